@@ -1,0 +1,1 @@
+"""From YAML text to a typed, fully resolved description of a cell."""

@@ -1,0 +1,168 @@
+"""The SimPy clock: due events of the rulebook are SimPy events, and the rules run as ordinary Python.
+
+A user may attach own SimPy processes (a cart, a visitor): they live in the same environment and may read the
+state of the run.  At one instant all due events of the rulebook happen in their order, then everything that can
+start does; own processes of that instant run before the starts when they were scheduled before them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import simpy
+from simpy.events import Event
+
+from cellsim.engine import layout as L
+from cellsim.engine.model import FlatCell, fresh, give_parts
+from cellsim.engine.rules.calendar import expect_edge
+from cellsim.engine.rules.instant import expect_arrival, fire, settle
+from cellsim.engine.rules.ledger import close_ledgers
+from cellsim.engine.rules.order import wake, wake_actor
+from cellsim.engine.rules.stops import set_next_stop
+from cellsim.engine.rules.stores import new_unit, put
+
+OWN_PROCESSES = 2  # SimPy's own priorities are 0 and 1; the rulebook's events come after them
+ROOM_FOR_EXITS = 256
+
+
+class Due(Event):
+    """A due event of the rulebook."""
+
+    __slots__ = ("kind", "version", "who")
+
+    def __init__(self, env: simpy.Environment, kind: int, who: int, version: int, callback: Callable[..., None]) -> None:
+        self.env = env
+        self.callbacks = [callback]
+        self._ok = True
+        self._value = None
+        self.kind = kind
+        self.who = who
+        self.version = version
+
+
+class SimpyRun:
+    """One replication under SimPy: `advance` to a time, read `state`, advance further."""
+
+    def __init__(
+        self, flat: FlatCell, seed: int, replication: int, *, trace: bool = False, scratch: L.State | None = None
+    ) -> None:
+        self.flat = flat
+        self.state = fresh(flat, seed, replication, scratch)
+        self.env = simpy.Environment()
+        self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
+        self.notes: list[tuple[int, int, int, int]] = []
+        self.stalled_at = -1  # when nothing could ever start again, or -1
+        self._margin = 64 + sum(station.gives * station.machines for station in flat.cell.stations) * 2
+        c = self.state
+        if trace:
+            c.tracing = 1
+            c.notes = L.rows("note", 4096)
+        self._open()
+
+    def _open(self) -> None:
+        """Time 0: what stands in the stores, first stops, first edges; everybody may start."""
+        c = self.state
+        for s, units in self.flat.starts_with():
+            give_parts(c, c.parts_made + units)
+            for _ in range(units):
+                put(c, s, new_unit(c, 0), 0, 0)
+        for k in range(c.stop_count):
+            set_next_stop(c, k)
+        for k in range(c.calendar_count):
+            expect_edge(c, k)
+        expect_arrival_at_start(c)
+        for i in range(c.machine_count):
+            wake(c, i)
+        for a in range(c.actor_count):
+            wake_actor(c, a)
+        settle(c)
+        self._schedule()
+
+    def _schedule(self) -> None:
+        """Hand what the rules expect over to SimPy."""
+        c, env = self.state, self.env
+        now = c.now
+        for k in range(c.due_count):
+            d = c.due[k]
+            event = Due(env, d.kind, d.who, d.version, self._happen)
+            env.schedule(event, OWN_PROCESSES + d.kind * L.KIND_STEP + d.who, d.at - now)  # type: ignore[arg-type]
+        c.due_count = 0
+
+    def _happen(self, event: Due) -> None:
+        """A due event: fire it, and after the last of this instant let everything start."""
+        c, env = self.state, self.env
+        now = env.now
+        if now != c.now:
+            self._make_room()
+            c.now = now
+        c.events += 1
+        fire(c, event.kind, event.who, event.version)
+        if c.due_count:
+            self._schedule()
+        if env.peek() != now:
+            settle(c)
+            if c.due_count:
+                self._schedule()
+            if c.active == 0 and self.stalled_at < 0 and is_stalled(c):
+                self.stalled_at = now
+
+    def _make_room(self) -> None:
+        """Between two instants: room for new units, full logs emptied."""
+        c = self.state
+        if c.free_parts < self._margin:
+            give_parts(c, 2 * c.parts_made + self._margin)
+        if c.exit_count > len(c.exits) - ROOM_FOR_EXITS:
+            self.drain()
+        if c.tracing and c.note_count > len(c.notes) // 2:
+            self.drain()
+
+    def drain(self) -> None:
+        """Move what the rules logged to `exits` and `notes`."""
+        c = self.state
+        for k in range(c.exit_count):
+            x = c.exits[k]
+            self.exits.append((x.at, x.entered, x.store))
+        c.exit_count = 0
+        for k in range(c.note_count):
+            n = c.notes[k]
+            self.notes.append((n.at, n.what, n.who, n.other))
+        c.note_count = 0
+
+    def advance(self, until: int) -> None:
+        """Run up to and including time `until` (microseconds); totals are brought up to that instant."""
+        c, env = self.state, self.env
+        step, peek = env.step, env.peek
+        while peek() <= until:
+            step()
+        self._make_room()
+        c.now = until
+        close_ledgers(c)
+        self.drain()
+
+
+def expect_arrival_at_start(c: Any) -> None:
+    """The first raw unit of a release by interval comes at the start, of a plan when the plan says."""
+    if c.release_law >= 0:
+        c.due[c.due_count].at = 0
+        c.due[c.due_count].kind = L.ARRIVAL
+        c.due[c.due_count].who = 0
+        c.due_count += 1
+    elif c.release_count > 0:
+        expect_arrival(c)
+
+
+def is_stalled(c: Any) -> bool:
+    """Whether nothing can ever start again although everybody is there and everything works."""
+    if c.release_law >= 0 or (c.release_count > 0 and c.release_next < c.release_count):
+        return False
+    if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
+        return False
+    return not any(actor.returns for actor in c.actors)
+
+
+def run_replication(flat: FlatCell, seed: int, replication: int, until: int) -> SimpyRun:
+    """One replication from 0 to `until` microseconds."""
+    run = SimpyRun(flat, seed, replication)
+    run.advance(until)
+    return run

@@ -1,0 +1,244 @@
+"""The state of a run: one nested record, described once as tables of fields.
+
+`c.machines[i].state` reads the same whether `c` is a record of plain Python objects (the SimPy clock) or a
+nested numpy record (a compiled clock): both are made from the tables below.  All times are integer
+microseconds from the start of the run, all references are indices, and -1 means none.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
+
+# Kinds of due event, in the order in which they happen at one instant.
+JOB_ENDS, STOP_BEGINS, ARRIVAL, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5
+KIND_STEP = 1 << 20  # priority of a due event = kind * KIND_STEP + who
+
+# What a job is doing.
+IDLE, CALLING, TRAVELLING, ACTIVE, PAUSED = 0, 1, 2, 3, 4
+
+# Where a machine's unit stands in its cycle.
+EMPTY, IN_CYCLE, DONE = 0, 1, 2
+
+# Kinds of step in a cycle or a visit.
+WORK, FETCH, LOAD, UNLOAD, DELIVER, RETURN = 0, 1, 2, 3, 4, 5
+
+# What the end of a visit's step does: bits.
+LOADS, TAKES_OFF, DELIVERS = 1, 2, 4
+
+# Kinds of store.
+PLACES, HAND_OVER, RAW, OUTLET = 0, 1, 2, 3
+UNLIMITED = 1 << 40
+
+# Where a unit goes that is not a store.
+SCRAP = -2
+
+# Calendar states.
+ON, BREAK, OFF, RUNNING_OUT = 0, 1, 2, 3
+# What happens to work in hand when a break or the night begins.
+FINISH_ELEMENT, FULL_LENGTH, SUSPEND, DO_NOT_START, FINISH_UNIT, RUN_OUT = 0, 1, 2, 3, 4, 5
+
+# Clocks of stops and what becomes of the unit in work.
+RUNNING_TIME, ON_TIME, CYCLES = 0, 1, 2
+CONTINUES, RESTARTS, IS_SCRAPPED = 0, 1, 2
+
+# Serving rules.
+LONGEST_WAITING, DOWNSTREAM_FIRST, UPSTREAM_FIRST, LISTED_ORDER = 0, 1, 2, 3
+
+# States of a machine: exactly one at every instant.
+MACHINE_STATES = (
+    "working",
+    "attended",
+    "handled",
+    "starved",
+    "blocked",
+    "waiting for operator",
+    "waiting for robot",
+    "waiting for robot, empty",
+    "down",
+    "waiting for repair",
+    "break",
+    "off",
+)
+(
+    M_WORKING,
+    M_ATTENDED,
+    M_HANDLED,
+    M_STARVED,
+    M_BLOCKED,
+    M_WAITS_OPERATOR,
+    M_WAITS_ROBOT,
+    M_EMPTY_WAITS_ROBOT,
+    M_DOWN,
+    M_WAITS_REPAIR,
+    M_BREAK,
+    M_OFF,
+) = range(len(MACHINE_STATES))
+
+# States of a person or robot.
+ACTOR_STATES = ("working", "travelling", "repairing", "free", "held", "down", "waiting for repair", "break", "off")
+A_WORKING, A_TRAVELLING, A_REPAIRING, A_FREE, A_HELD, A_DOWN, A_WAITS_REPAIR, A_BREAK, A_OFF = range(
+    len(ACTOR_STATES)
+)
+
+# What the trace tells.
+NOTES = (
+    "starts", "ends", "hands over", "leaves the cell", "is scrapped", "rejects", "stops", "repair begins",
+    "repair ends", "travels", "visit step ends", "calls", "calendar", "unit arrives",
+)
+(
+    N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
+    N_TRAVELS, N_VISIT_STEP, N_CALLS, N_CALENDAR, N_ARRIVES,
+) = range(len(NOTES))
+
+CREW = 4  # the most persons and robots that one element may need at once
+LEVEL_BINS = 128  # time-at-level histogram of a store
+PATH_NODES = 8192  # length of the path log before it is condensed
+
+INT, REAL = "i8", "f8"
+
+# One row a field: (name, type, length); length 0 = a single value.  A name in capitals as length = that size.
+FIELDS: dict[str, list[tuple[str, str, int]]] = {
+    "due": [("at", INT, 0), ("kind", INT, 0), ("who", INT, 0), ("version", INT, 0)],
+    "law": list(LAW_FIELDS),
+    "stream": list(STREAM_FIELDS),
+    "station": [
+        ("first_machine", INT, 0), ("machines", INT, 0), ("rank", INT, 0), ("priority", INT, 0),
+        ("first_step", INT, 0), ("steps", INT, 0),  # the work elements that occupy the machine
+        ("first_start", INT, 0), ("starts", INT, 0),  # visit that loads an empty machine
+        ("first_exchange", INT, 0), ("exchanges", INT, 0),  # visit that unloads and loads
+        ("first_end", INT, 0), ("ends", INT, 0),  # visit that only unloads
+        ("first_input", INT, 0), ("inputs", INT, 0), ("gives", INT, 0),
+        ("first_outlet", INT, 0), ("outlets", INT, 0), ("outlet_stream", INT, 0),
+        ("reserves", INT, 0), ("one_visit", INT, 0), ("runs_through", INT, 0), ("calendar", INT, 0),
+        ("judges", INT, 0), ("reject_front", INT, 0), ("reject_share", REAL, 0), ("reject_again", REAL, 0), ("reject_store", INT, 0),
+        ("attempts", INT, 0), ("verdict_stream", INT, 0), ("first_verdict", INT, 0), ("verdicts", INT, 0),
+        ("judged", INT, 0), ("rejected", INT, 0), ("scrapped", INT, 0), ("first_pass", INT, 0),
+    ],
+    "step": [
+        ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
+        ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0), ("at_machine", INT, 0), ("element", INT, 0),
+        ("station", INT, 0),
+    ],
+    "need": [("skill", INT, 0), ("people", INT, 0)],
+    "input": [("store", INT, 0), ("units", INT, 0)],
+    "outlet": [("store", INT, 0), ("upto", REAL, 0), ("front", INT, 0)],
+    "machine": [
+        ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
+        ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
+        ("outlet", INT, 0), ("front", INT, 0), ("holds_place", INT, 0), ("offering", INT, 0), ("next_offer", INT, 0),
+        ("handled", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0), ("lost", INT, 0), ("downs", INT, 0), ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
+        ("running_stops", INT, 0), ("cycle_stops", INT, 0),
+        ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
+        ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0), ("worked", INT, 0),
+    ],
+    "job": [
+        ("state", INT, 0), ("version", INT, 0), ("began", INT, 0), ("due", INT, 0), ("remaining", INT, 0),
+        ("since", INT, 0), ("priority", INT, 0), ("rank", INT, 0), ("step", INT, 0), ("last_step", INT, 0),
+        ("need", INT, 0), ("needs", INT, 0), ("node", INT, 0), ("reason", INT, 0), ("crew", INT, CREW),
+        ("crew_size", INT, 0), ("pauses", INT, 0), ("unit", INT, 0), ("units", INT, 0), ("outlet", INT, 0),
+        ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
+        ("cause", INT, 0), ("counts", INT, 0), ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0), ("holds", INT, 0), ("place", INT, 0),
+    ],
+    "store": [
+        ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
+        ("tail", INT, 0), ("offers", INT, 0), ("first_offer", INT, 0), ("last_offer", INT, 0), ("node", INT, 0),
+        ("first_taker", INT, 0), ("takers", INT, 0), ("limited", INT, 0), ("counts", INT, 0),
+        ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
+        ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
+    ],
+    "part": [
+        ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0), ("tried_at", INT, 0),
+        ("tries", INT, 0), ("inside", INT, 0),
+    ],
+    "actor": [
+        ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
+        ("rule", INT, 0), ("at_break", INT, 0), ("returns", INT, 0), ("version", INT, 0), ("away", INT, 0), ("owes", INT, 0), ("break_length", INT, 0),
+        ("point", INT, 0), ("careful", INT, 0), ("first_travel", INT, 0), ("calendar", INT, 0), ("serves", INT, 2),
+        ("overtaking", INT, 0), ("first_candidate", INT, 0), ("candidates", INT, 0), ("first_listed", INT, 0),
+        ("first_ability", INT, 0), ("downs", INT, 0), ("repairs", INT, 0), ("first_stop", INT, 0),
+        ("stops", INT, 0), ("running_stops", INT, 0), ("cycle_stops", INT, 0), ("node", INT, 0),
+        ("travel_cause", INT, 0), ("state", INT, 0), ("since", INT, 0), ("totals", INT, len(ACTOR_STATES)),
+        ("visits", INT, 0),
+    ],
+    "stop": [
+        ("of_actor", INT, 0), ("target", INT, 0), ("clock", INT, 0), ("left", INT, 0), ("since", INT, 0),
+        ("counting", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0), ("calendar", INT, 0),
+        ("every_law", INT, 0), ("every_stream", INT, 0), ("lasts_law", INT, 0), ("lasts_stream", INT, 0),
+        ("first_need", INT, 0), ("needs", INT, 0), ("point", INT, 0), ("cause", INT, 0), ("waiting_cause", INT, 0), ("began", INT, 0),
+        ("count", INT, 0), ("repair_time", INT, 0), ("waiting_time", INT, 0),
+    ],
+    "calendar": [
+        ("state", INT, 0), ("rule", INT, 0), ("length", INT, 0), ("first_edge", INT, 0), ("edges", INT, 0),
+        ("next_edge", INT, 0), ("base", INT, 0), ("period", INT, 0), ("next_at", INT, 0),
+        ("next_state", INT, 0),
+    ],
+    "edge": [("at", INT, 0), ("state", INT, 0), ("rule", INT, 0), ("length", INT, 0)],
+    "skill": [("first_able", INT, 0), ("able", INT, 0)],
+    "path": [("before", INT, 0), ("cause", INT, 0), ("end", INT, 0), ("plan", INT, 0), ("moved", INT, 0)],
+    "note": [("at", INT, 0), ("what", INT, 0), ("who", INT, 0), ("other", INT, 0)],
+    "exit": [("at", INT, 0), ("entered", INT, 0), ("store", INT, 0), ("node", INT, 0)],
+}
+
+# The fields of the record itself that are single numbers.
+SCALARS: tuple[str, ...] = (
+    "now", "horizon", "machine_count", "job_count", "actor_count", "visit_base", "repair_base", "store_count", "stop_count",
+    "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken", "active",
+    "free_part", "free_parts", "parts_made", "wip", "wip_since", "wip_area", "wip_stays", "wip_highest",
+    "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "cell_calendar",
+    "release_kind", "release_law", "release_stream", "release_store", "release_next", "release_first",
+    "release_count", "release_node", "release_cause", "running_out",
+    "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
+    "cause_calendar", "cause_release", "cause_wait", "cause_count",
+    "tracing", "note_count", "exit_count", "events", "starts",
+)
+
+# The arrays of the record: (name, row type).  Row types INT and REAL are plain numbers.
+ARRAYS: tuple[tuple[str, str], ...] = (
+    ("due", "due"), ("laws", "law"), ("streams", "stream"), ("table", REAL), ("stations", "station"),
+    ("steps", "step"), ("needs", "need"), ("inputs", "input"), ("outlets", "outlet"), ("machines", "machine"),
+    ("jobs", "job"), ("stores", "store"), ("takers", INT), ("parts", "part"), ("actors", "actor"),
+    ("abilities", REAL), ("candidates", INT), ("listed", INT), ("travel", INT), ("stops", "stop"),
+    ("calendars", "calendar"), ("edges", "edge"), ("skills", "skill"), ("able", INT), ("arrivals", INT),
+    ("verdicts", INT), ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
+    ("notes", "note"), ("exits", "exit"),
+)
+
+
+def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:
+    """A slotted class whose objects hold the fields of one row as plain Python numbers and lists."""
+    lines = ["def __init__(self):"]
+    for field, kind, length in fields:
+        zero = "0.0" if kind == REAL else "0"
+        lines.append(f"    self.{field} = " + (f"[{zero}] * {length}" if length else zero))
+    space: dict[str, Any] = {}
+    exec("\n".join(lines), space)
+    return type(name.capitalize() + "Row", (), {
+        "__slots__": tuple(field for field, _, _ in fields), "__init__": space["__init__"],
+    })
+
+
+ROWS: dict[str, type] = {name: _row_class(name, fields) for name, fields in FIELDS.items()}
+
+
+class State:
+    """The record of one run as plain Python objects, for the SimPy clock."""
+
+    __slots__ = SCALARS + tuple(name for name, _ in ARRAYS)
+
+    def __init__(self) -> None:
+        for name in SCALARS:
+            setattr(self, name, 0)
+        for name, _ in ARRAYS:
+            setattr(self, name, [])
+
+
+def rows(kind: str, count: int) -> list[Any]:
+    """`count` new rows of a kind, all zero."""
+    if kind == INT:
+        return [0] * count
+    if kind == REAL:
+        return [0.0] * count
+    make = ROWS[kind]
+    return [make() for _ in range(count)]

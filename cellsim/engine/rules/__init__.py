@@ -1,0 +1,34 @@
+"""The rulebook of a cell: plain functions over the state of one run, a file a topic.
+
+Every rule is registered by `@rule`, which returns it unchanged: the SimPy clock calls the functions as they
+are, a compiled clock makes a twin of each.  A module calls only modules above it in this list:
+
+    order      what is due, and whose turn it is
+    ledger     time in state, work in progress
+    path       what released what
+    progress   a job begins, pauses, goes on, ends
+    stores     places between stations
+    people     who is free, who goes where (robots too)
+    stops      standstill and repair
+    quality    good or not, and where to
+    stations   the cycle of a machine
+    visits     loading and unloading by somebody who comes
+    calls      whom a free person or robot serves
+    calendar   shifts, breaks
+    instant    everything that happens at one instant, in order
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+RULES: list[Callable[..., Any]] = []
+
+
+def rule(function: F) -> F:
+    """Register a rule; it stays an ordinary function."""
+    RULES.append(function)
+    return function

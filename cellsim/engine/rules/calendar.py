@@ -1,0 +1,156 @@
+"""Shifts and breaks: who is there when, and what becomes of the work in hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.layout import (
+    BREAK,
+    CALENDAR_EDGE,
+    FULL_LENGTH,
+    N_CALENDAR,
+    OFF,
+    ON,
+    ON_TIME,
+    PAUSED,
+    RUN_OUT,
+    RUNNING_OUT,
+    SUSPEND,
+)
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.order import expect, note, wake, wake_actor
+from cellsim.engine.rules.people import book_presence, leave
+from cellsim.engine.rules.progress import go_on, pause
+from cellsim.engine.rules.stops import count_on_time, hold_on_time
+
+
+@rule
+def expect_edge(c: Any, k: int) -> None:
+    """Note when calendar `k` changes next; its pattern repeats every period."""
+    calendar = c.calendars[k]
+    if calendar.edges == 0:
+        calendar.next_at = -1
+        calendar.next_state = ON
+        return
+    if calendar.next_edge >= calendar.edges:
+        calendar.next_edge = 0
+        calendar.base += calendar.period
+    edge = c.edges[calendar.first_edge + calendar.next_edge]
+    calendar.next_at = calendar.base + edge.at
+    calendar.next_state = edge.state
+    expect(c, calendar.next_at, CALENDAR_EDGE, k, 0)
+
+
+@rule
+def come_back(c: Any, a: int) -> None:
+    """Person or robot `a` is on duty again."""
+    actor = c.actors[a]
+    actor.present = 1
+    if actor.away == 1:
+        actor.away = 0
+        go_on(c, actor.job)
+        for k in range(c.jobs[actor.job].crew_size):
+            book_presence(c, c.jobs[actor.job].crew[k])
+        if actor.job < c.machine_count:
+            wake(c, actor.job)
+    else:
+        wake_actor(c, a)
+    book_presence(c, a)
+
+
+@rule
+def go_away(c: Any, a: int, rule_now: int) -> None:
+    """The break or the night of person `a` begins: leave now if free, else as the rule says."""
+    actor = c.actors[a]
+    if actor.duty == BREAK and rule_now == FULL_LENGTH:
+        actor.owes = 1
+    if actor.job < 0:
+        if actor.present == 1:
+            leave(c, a)
+        else:
+            book_presence(c, a)
+    elif rule_now == SUSPEND and actor.away == 0:
+        pause(c, actor.job)
+        actor.away = 1
+        for k in range(c.jobs[actor.job].crew_size):
+            book_presence(c, c.jobs[actor.job].crew[k])
+        if actor.job < c.machine_count:
+            wake(c, actor.job)
+
+
+@rule
+def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
+    """Calendar `k` goes over to `state` for the stations, people and clocks that follow it."""
+    calendar = c.calendars[k]
+    before = calendar.state
+    calendar.state = state
+    calendar.rule = rule_now
+    for i in range(c.machine_count):
+        station = c.stations[c.machines[i].station]
+        if station.calendar == k:
+            wake(c, i)
+            unattended = c.jobs[i].crew_size == 0
+            if state == OFF and rule_now == SUSPEND and unattended and c.machines[i].asleep == 0:
+                c.machines[i].asleep = 1
+                pause(c, i)
+            elif state == ON and c.machines[i].asleep == 1:
+                c.machines[i].asleep = 0
+                if c.jobs[i].pauses > 0:
+                    go_on(c, i)
+    for a in range(c.actor_count):
+        actor = c.actors[a]
+        if actor.calendar == k:
+            actor.duty = ON if state == RUNNING_OUT else state
+            actor.rule = actor.at_break if state == BREAK else rule_now
+            actor.break_length = length
+            if actor.duty != ON:
+                go_away(c, a, actor.rule)
+            elif actor.returns == 0 and (actor.present == 0 or actor.away == 1):
+                come_back(c, a)
+    for x in range(c.stop_count):
+        stop = c.stops[x]
+        if stop.clock == ON_TIME and stop.calendar == k and stop.active == 0:
+            if state == OFF and before != OFF:
+                hold_on_time(c, x)
+            elif state != OFF and before == OFF:
+                count_on_time(c, x)
+
+
+@rule
+def pass_edge(c: Any, k: int) -> None:
+    """Calendar `k` reaches its next edge."""
+    calendar = c.calendars[k]
+    edge = c.edges[calendar.first_edge + calendar.next_edge]
+    calendar.next_edge += 1
+    state = edge.state
+    if state == OFF and edge.rule == RUN_OUT and c.wip > 0:
+        state = RUNNING_OUT
+        c.running_out += 1
+    elif calendar.state == RUNNING_OUT:
+        c.running_out -= 1
+    if c.tracing == 1:
+        note(c, N_CALENDAR, k, state)
+    expect_edge(c, k)
+    change_duty(c, k, state, edge.rule, edge.length)
+
+
+@rule
+def end_running_out(c: Any) -> None:
+    """The cell is empty: calendars that waited for that close now."""
+    for k in range(c.calendar_count):
+        if c.calendars[k].state == RUNNING_OUT:
+            c.running_out -= 1
+            change_duty(c, k, OFF, RUN_OUT, 0)
+
+
+@rule
+def person_returns(c: Any, a: int, version: int) -> None:
+    """The full break of person `a` is over."""
+    actor = c.actors[a]
+    if actor.version != version or actor.returns == 0:
+        return
+    actor.returns = 0
+    if actor.duty == ON:
+        come_back(c, a)
+    else:
+        book_presence(c, a)

@@ -1,0 +1,186 @@
+"""Everything that happens at one instant, in order.
+
+What is due happens in the order of its kind: (1) elements, moves and repairs that end, (2) stops that begin,
+(3) units that arrive, (4) calendar changes.  Then, one at a time, whatever can start or be handed over
+does, the station furthest down the route first, until nothing more can.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.draws import duration
+from cellsim.engine.layout import (
+    ACTIVE,
+    ARRIVAL,
+    CALENDAR_EDGE,
+    DONE,
+    EMPTY,
+    IDLE,
+    IN_CYCLE,
+    JOB_ENDS,
+    N_ARRIVES,
+    ON,
+    STOP_BEGINS,
+    TRAVELLING,
+)
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.calendar import end_running_out, pass_edge, person_returns
+from cellsim.engine.rules.calls import call, may_start, serve, withdraw
+from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.order import expect, next_woken, note
+from cellsim.engine.rules.path import add_node, condense
+from cellsim.engine.rules.people import crew_stays, dismiss
+from cellsim.engine.rules.progress import finish
+from cellsim.engine.rules.stations import (
+    classify,
+    end_step,
+    give_up,
+    hand_over,
+    resume_cycle,
+    start_cycle,
+    work_on,
+)
+from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair
+from cellsim.engine.rules.stores import new_unit, put
+from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
+
+
+@rule
+def end_job(c: Any, j: int) -> None:
+    """What job `j` was doing ends now."""
+    travelled = c.jobs[j].state == TRAVELLING
+    finish(c, j)
+    if j < c.machine_count:
+        if travelled:
+            work_on(c, j, c.jobs[j].crew_size)
+        else:
+            end_step(c, j)
+    elif j < c.repair_base:
+        if travelled:
+            handle(c, j - c.visit_base)
+        else:
+            end_visit_step(c, j - c.visit_base)
+    elif travelled:
+        begin_repair(c, j - c.repair_base)
+    else:
+        end_repair(c, j - c.repair_base)
+
+
+@rule
+def arrive(c: Any) -> None:
+    """A raw unit arrives, and the next one is noted."""
+    if c.calendars[c.cell_calendar].state != ON and c.release_count == 0:
+        expect(c, c.calendars[c.cell_calendar].next_at, ARRIVAL, 0, 0)
+        return
+    c.release_node = add_node(c, c.release_node, c.cause_release, 0)
+    u = new_unit(c, c.release_node)
+    put(c, c.release_store, u, c.release_node, 0)
+    if c.tracing == 1:
+        note(c, N_ARRIVES, c.release_store, u)
+    expect_arrival(c)
+
+
+@rule
+def expect_arrival(c: Any) -> None:
+    """Note when the next raw unit arrives."""
+    if c.release_count > 0:
+        if c.release_next < c.release_count:
+            expect(c, c.arrivals[c.release_first + c.release_next], ARRIVAL, 0, 0)
+            c.release_next += 1
+    elif c.release_law >= 0:
+        gap = duration(c.laws[c.release_law], c.streams[c.release_stream], c.table)
+        expect(c, c.now + (gap if gap > 0 else 1), ARRIVAL, 0, 0)
+
+
+@rule
+def fire(c: Any, kind: int, who: int, version: int) -> None:
+    """One due event happens, unless something has overtaken it."""
+    if kind == JOB_ENDS:
+        if c.jobs[who].version == version:
+            end_job(c, who)
+    elif kind == STOP_BEGINS:
+        if c.stops[who].version == version and c.stops[who].active == 0:
+            begin_stop(c, who)
+    elif kind == ARRIVAL:
+        arrive(c)
+    elif kind == CALENDAR_EDGE:
+        pass_edge(c, who)
+    else:
+        person_returns(c, who, version)
+
+
+@rule
+def try_cycle(c: Any, i: int) -> None:
+    """Machine `i` has a unit in work and nothing in progress: go on, or call for who is needed."""
+    m = c.machines[i]
+    job = c.jobs[i]
+    step = c.steps[m.step]
+    if job.crew_size > 0:
+        before = c.steps[m.step - 1] if m.step > 0 else step
+        same = step.first_need == before.first_need and step.needs == before.needs
+        if same and m.downs == 0 and crew_stays(c, i):
+            resume_cycle(c, i, job.crew_size)
+            return
+        dismiss(c, i)
+    if m.downs > 0:
+        return
+    if step.needs == 0:
+        resume_cycle(c, i, 0)
+    else:
+        call(c, i, m.step)
+
+
+@rule
+def try_visit(c: Any, i: int) -> None:
+    """Machine `i` is to be loaded or unloaded by somebody who comes: call, or withdraw the call."""
+    v = c.visit_base + i
+    if visit_ready(c, i):
+        choose_visit(c, i)
+        call(c, v, c.jobs[v].step)
+    else:
+        withdraw(c, v)
+
+
+@rule
+def try_machine(c: Any, i: int) -> None:
+    """Let machine `i` do the one thing that it can do at this instant, and book what it waits for."""
+    m = c.machines[i]
+    job = c.jobs[i]
+    station = c.stations[m.station]
+    if m.lost == 1:
+        give_up(c, i)
+    if m.progress == DONE and station.ends == 0:
+        if hand_over(c, i):
+            return  # the machine is woken again, now empty
+    elif m.progress == IN_CYCLE:
+        if job.state == IDLE and job.pauses == 0:
+            try_cycle(c, i)
+    elif m.progress == DONE or station.starts > 0:
+        if c.jobs[c.visit_base + i].state != ACTIVE and c.jobs[c.visit_base + i].state != TRAVELLING:
+            try_visit(c, i)
+    elif may_start(c, i):
+        if c.steps[station.first_step].needs == 0:
+            start_cycle(c, i, 0)
+        else:
+            call(c, i, station.first_step)
+    else:
+        withdraw(c, i)
+    if job.state != ACTIVE:
+        book_machine(c, i, classify(c, i))
+
+
+@rule
+def settle(c: Any) -> None:
+    """Start and hand over, one at a time, until nothing more can start at this instant."""
+    while True:
+        if c.woken_count > 0:
+            try_machine(c, next_woken(c))
+        elif c.actors_woken > 0:
+            serve(c)
+        elif c.running_out > 0 and c.wip == 0:
+            end_running_out(c)
+        else:
+            break
+    if c.path_count > c.path_limit:
+        condense(c)

@@ -1,0 +1,73 @@
+"""Time in state and work in progress, kept so that every total adds up to the clock exactly."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.layout import LEVEL_BINS
+from cellsim.engine.rules import rule
+
+
+@rule
+def book_machine(c: Any, i: int, state: int) -> None:
+    """From now on machine `i` is in `state`."""
+    m = c.machines[i]
+    if m.state != state:
+        m.totals[m.state] += c.now - m.since
+        m.since = c.now
+        m.state = state
+
+
+@rule
+def book_actor(c: Any, a: int, state: int) -> None:
+    """From now on person or robot `a` is in `state`."""
+    actor = c.actors[a]
+    if actor.state != state:
+        actor.totals[actor.state] += c.now - actor.since
+        actor.since = c.now
+        actor.state = state
+
+
+@rule
+def book_level(c: Any, s: int, change: int) -> None:
+    """The level of store `s` changes now."""
+    store = c.stores[s]
+    elapsed = c.now - store.since
+    level = store.level
+    if elapsed > 0:
+        store.area += level * elapsed
+        k = level // store.bin_width
+        if k >= LEVEL_BINS:
+            k = LEVEL_BINS - 1
+        store.time_at[k] += elapsed
+        store.since = c.now
+    level += change
+    store.level = level
+    if level > store.highest:
+        store.highest = level
+
+
+@rule
+def book_wip(c: Any, change: int) -> None:
+    """The number of units inside the cell changes now."""
+    c.wip_area += c.wip * (c.now - c.wip_since)
+    c.wip_since = c.now
+    c.wip += change
+    if c.wip > c.wip_highest:
+        c.wip_highest = c.wip
+
+
+@rule
+def close_ledgers(c: Any) -> None:
+    """Bring every running total up to now; what is inside has stayed until now."""
+    for i in range(c.machine_count):
+        m = c.machines[i]
+        m.totals[m.state] += c.now - m.since
+        m.since = c.now
+    for a in range(c.actor_count):
+        actor = c.actors[a]
+        actor.totals[actor.state] += c.now - actor.since
+        actor.since = c.now
+    for s in range(c.store_count):
+        book_level(c, s, 0)
+    book_wip(c, 0)

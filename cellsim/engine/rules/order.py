@@ -1,0 +1,68 @@
+"""What is due, and whose turn it is: the lists through which rules reach each other.
+
+A rule never calls a rule of a later topic.  It writes what is due at a later instant into the list of
+due events, and wakes the machines and persons whose chance it may have changed; they are tried at the end of
+the instant, the station furthest down the route first.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.rules import rule
+
+
+@rule
+def expect(c: Any, at: int, kind: int, who: int, version: int) -> None:
+    """Note that something is due at time `at`; it counts only if `version` is still current then."""
+    d = c.due[c.due_count]
+    d.at = at
+    d.kind = kind
+    d.who = who
+    d.version = version
+    c.due_count += 1
+
+
+@rule
+def wake(c: Any, i: int) -> None:
+    """Let machine `i` be tried at this instant.  The list is kept in order of rank, next one last."""
+    m = c.machines[i]
+    if m.woken == 0:
+        m.woken = 1
+        k = c.woken_count
+        c.woken_count = k + 1
+        woken = c.woken
+        rank = m.rank
+        while k > 0 and c.machines[woken[k - 1]].rank > rank:
+            woken[k] = woken[k - 1]
+            k -= 1
+        woken[k] = i
+
+
+@rule
+def next_woken(c: Any) -> int:
+    """Take the woken machine that is furthest down the route off the list."""
+    c.woken_count -= 1
+    i = c.woken[c.woken_count]
+    c.machines[i].woken = 0
+    return i  # type: ignore[no-any-return]
+
+
+@rule
+def wake_actor(c: Any, a: int) -> None:
+    """Let person or robot `a` look for a call at this instant."""
+    actor = c.actors[a]
+    if actor.woken == 0:
+        actor.woken = 1
+        c.actors_woken += 1
+
+
+@rule
+def note(c: Any, what: int, who: int, other: int) -> None:
+    """Write one line of the trace."""
+    n = c.notes[c.note_count]
+    n.at = c.now
+    n.what = what
+    n.who = who
+    n.other = other
+    c.note_count += 1

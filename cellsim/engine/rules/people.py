@@ -1,0 +1,265 @@
+"""Who is free, who goes where: persons and robots are claimed all together or not at all."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from cellsim.engine.draws import duration
+from cellsim.engine.layout import (
+    A_BREAK,
+    A_DOWN,
+    A_FREE,
+    A_HELD,
+    A_OFF,
+    A_REPAIRING,
+    A_TRAVELLING,
+    A_WAITS_REPAIR,
+    A_WORKING,
+    ACTIVE,
+    BREAK,
+    CALENDAR_EDGE,
+    CALLING,
+    CREW,
+    DO_NOT_START,
+    FINISH_UNIT,
+    FULL_LENGTH,
+    IDLE,
+    OFF,
+    ON,
+    PAUSED,
+    PERSON_RETURNS,
+    RUNNING_OUT,
+    TRAVELLING,
+)
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.ledger import book_actor
+from cellsim.engine.rules.order import expect, wake_actor
+from cellsim.engine.rules.progress import begin
+
+
+@rule
+def book_presence(c: Any, a: int) -> None:
+    """Book the state of person or robot `a` from what it is doing."""
+    actor = c.actors[a]
+    if actor.downs > 0:
+        book_actor(c, a, A_DOWN if actor.repairs > 0 else A_WAITS_REPAIR)
+    elif actor.present == 0 or (actor.job >= 0 and actor.away == 1):
+        book_actor(c, a, A_BREAK if actor.duty == BREAK or actor.returns == 1 else A_OFF)
+    elif actor.job < 0:
+        book_actor(c, a, A_FREE)
+    else:
+        state = c.jobs[actor.job].state
+        if state == TRAVELLING:
+            book_actor(c, a, A_TRAVELLING)
+        elif state == ACTIVE:
+            book_actor(c, a, A_REPAIRING if actor.job >= c.repair_base else A_WORKING)
+        else:
+            book_actor(c, a, A_HELD)
+
+
+@rule
+def is_free(c: Any, a: int) -> bool:
+    """Whether person or robot `a` can be claimed at this instant."""
+    actor = c.actors[a]
+    return actor.job < 0 and actor.present == 1 and actor.downs == 0  # type: ignore[no-any-return]
+
+
+@rule
+def factor(c: Any, a: int, skill: int) -> float:
+    """Time factor of person or robot `a` at `skill`; 0 = cannot do it."""
+    return c.abilities[c.actors[a].first_ability + skill]  # type: ignore[no-any-return]
+
+
+@rule
+def journey(c: Any, a: int, point: int) -> int:
+    """How long person or robot `a` needs to get to `point`."""
+    actor = c.actors[a]
+    if point < 0 or actor.first_travel < 0:
+        return 0
+    return c.travel[actor.first_travel + actor.point * c.point_count + point]  # type: ignore[no-any-return]
+
+
+@rule
+def pick_crew(c: Any, j: int, chosen: int, backwards: int) -> int:
+    """Write into job `j` the free people for all its needs, `chosen` first where able; how many, or -1."""
+    job = c.jobs[j]
+    size = 0
+    for n in range(job.needs):
+        need = c.needs[job.need + (job.needs - 1 - n if backwards == 1 else n)]
+        wanted = need.people
+        skill = c.skills[need.skill]
+        for k in range(-1, skill.able):
+            a = chosen if k == -1 else c.able[skill.first_able + k]
+            if wanted > 0 and a >= 0 and is_free(c, a) and factor(c, a, need.skill) > 0.0:
+                taken = 0
+                for x in range(size):
+                    if job.crew[x] == a:
+                        taken = 1
+                if taken == 0 and size < CREW:
+                    job.crew[size] = a
+                    size += 1
+                    wanted -= 1
+        if wanted > 0:
+            return -1
+    return size
+
+
+@rule
+def find_crew(c: Any, j: int, chosen: int) -> int:
+    """How many people job `j` would get if it started now, or -1 when somebody is missing."""
+    size = pick_crew(c, j, chosen, 0)
+    if size < 0 and c.jobs[j].needs > 1:
+        size = pick_crew(c, j, chosen, 1)
+    return size
+
+
+@rule
+def fits_before_leaving(c: Any, j: int, size: int, point: int, length: int) -> bool:
+    """Whether all who would come can finish before the break, for those who start nothing they cannot finish."""
+    job = c.jobs[j]
+    for k in range(size):
+        a = job.crew[k]
+        actor = c.actors[a]
+        calendar = c.calendars[actor.calendar]
+        if actor.at_break == DO_NOT_START and calendar.next_at >= 0 and calendar.next_state != ON:
+            if c.now + journey(c, a, point) + length > calendar.next_at:
+                return False
+    return True
+
+
+@rule
+def claim(c: Any, j: int, size: int) -> int:
+    """The people that `find_crew` wrote down start job `j`; the latest node among them."""
+    job = c.jobs[j]
+    job.crew_size = size
+    node = 0
+    for k in range(size):
+        a = job.crew[k]
+        actor = c.actors[a]
+        actor.job = j
+        if actor.node > node:
+            node = actor.node
+    return node
+
+
+@rule
+def leave(c: Any, a: int) -> None:
+    """Free person `a` goes off duty now, for a full break from now on where that is the rule."""
+    actor = c.actors[a]
+    actor.present = 0
+    if actor.owes == 1:
+        actor.owes = 0
+        actor.returns = 1
+        actor.version += 1
+        expect(c, c.now + actor.break_length, PERSON_RETURNS, a, actor.version)
+    book_presence(c, a)
+
+
+@rule
+def dismiss(c: Any, j: int) -> None:
+    """Everybody of job `j` is free again; whose break or night has begun goes."""
+    job = c.jobs[j]
+    for k in range(job.crew_size):
+        a = job.crew[k]
+        actor = c.actors[a]
+        actor.job = -1
+        if job.node > actor.node:
+            actor.node = job.node
+        if actor.away == 1:
+            actor.away = 0
+            actor.present = 0
+        if actor.present == 1 and (actor.duty != ON or actor.owes == 1):
+            leave(c, a)
+        else:
+            book_presence(c, a)
+            if actor.present == 1 and actor.downs == 0:
+                wake_actor(c, a)
+    job.crew_size = 0
+    job.pauses = 0
+
+
+@rule
+def crew_stays(c: Any, j: int) -> bool:
+    """Whether the crew of job `j` goes on to its next element without a break or the night calling."""
+    job = c.jobs[j]
+    for k in range(job.crew_size):
+        actor = c.actors[job.crew[k]]
+        if actor.duty == BREAK or actor.owes == 1 or actor.downs > 0:
+            return False
+        if actor.duty == OFF and actor.rule != FINISH_UNIT:
+            return False
+    return True
+
+
+@rule
+def drawn_length(c: Any, j: int) -> int:
+    """The length of the next step of job `j` at the stated pace; drawn once, kept until the step is done."""
+    job = c.jobs[j]
+    if job.planned == 0:
+        step = c.steps[job.step]
+        job.length = duration(c.laws[step.law], c.streams[step.stream], c.table)
+        job.planned = 1
+    return job.length  # type: ignore[no-any-return]
+
+
+@rule
+def pace(c: Any, j: int, size: int) -> float:
+    """The time factor of the `size` people written down for job `j`: that of the slowest."""
+    job = c.jobs[j]
+    step = c.steps[job.step]
+    slowest = 0.0
+    for k in range(size):
+        for n in range(step.first_need, step.first_need + step.needs):
+            f = factor(c, job.crew[k], c.needs[n].skill)
+            if f > slowest:
+                slowest = f
+    return slowest if slowest > 0.0 else 1.0
+
+
+@rule
+def step_length(c: Any, j: int, size: int) -> int:
+    """How long the next step of job `j` takes, or what is left of it, with the people written down for it."""
+    job = c.jobs[j]
+    if job.remaining > 0:
+        return job.remaining  # type: ignore[no-any-return]
+    length = drawn_length(c, j)
+    if size > 0:
+        f = pace(c, j, size)
+        if f != 1.0:
+            length = int(math.floor(length * f + 0.5))
+    return length
+
+
+@rule
+def set_to_work(c: Any, j: int, length: int, cause: int, plan: int) -> None:
+    """The crew of job `j` is at its place and works for `length`."""
+    job = c.jobs[j]
+    job.remaining = 0
+    job.planned = 0
+    begin(c, j, ACTIVE, length, cause, plan)
+    for k in range(job.crew_size):
+        book_presence(c, job.crew[k])
+
+
+@rule
+def set_out(c: Any, j: int, point: int) -> bool:
+    """The crew of job `j` goes to `point`; False when everybody is there already."""
+    job = c.jobs[j]
+    longest = 0
+    slowest = -1
+    for k in range(job.crew_size):
+        a = job.crew[k]
+        time = journey(c, a, point)
+        if time > longest:
+            longest = time
+            slowest = a
+    for k in range(job.crew_size):
+        if point >= 0:
+            c.actors[job.crew[k]].point = point
+    if longest == 0:
+        return False
+    begin(c, j, TRAVELLING, longest, c.actors[slowest].travel_cause, longest)
+    for k in range(job.crew_size):
+        book_presence(c, job.crew[k])
+    return True

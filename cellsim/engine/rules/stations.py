@@ -1,0 +1,424 @@
+"""The cycle of a machine: take what it needs, work through the elements, hand over.
+
+A cycle starts only when every unit, person, robot and (where asked) outlet place it needs is free at that
+instant.  A finished unit stays on the machine while the next place is taken.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.layout import (
+    BREAK,
+    CALLING,
+    CYCLES,
+    DONE,
+    EMPTY,
+    HAND_OVER,
+    IDLE,
+    IN_CYCLE,
+    M_ATTENDED,
+    M_BLOCKED,
+    M_BREAK,
+    M_DOWN,
+    M_EMPTY_WAITS_ROBOT,
+    M_HANDLED,
+    M_OFF,
+    M_STARVED,
+    M_WAITS_OPERATOR,
+    M_WAITS_REPAIR,
+    M_WAITS_ROBOT,
+    M_WORKING,
+    N_ENDS,
+    N_HANDS_OVER,
+    N_LEAVES,
+    N_SCRAPPED,
+    N_STARTS,
+    OFF,
+    OUTLET,
+    PAUSED,
+    RAW,
+    SCRAP,
+    TRAVELLING,
+)
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.order import note, wake
+from cellsim.engine.rules.path import bind
+from cellsim.engine.rules.people import claim, crew_stays, dismiss, set_out, set_to_work, step_length
+from cellsim.engine.rules.quality import judge
+from cellsim.engine.rules.stops import begin_stop
+from cellsim.engine.rules.stores import (
+    available,
+    draw_out,
+    drop_unit,
+    has_room,
+    new_unit,
+    offer,
+    put,
+    wake_takers,
+    withdraw_first_offer,
+)
+
+
+@rule
+def on_duty(c: Any, s: int) -> bool:
+    """Whether station `s` may start something new by the calendar."""
+    station = c.stations[s]
+    state = c.calendars[station.calendar].state
+    return state != OFF and (state != BREAK or station.runs_through == 1)  # type: ignore[no-any-return]
+
+
+@rule
+def inputs_ready(c: Any, s: int) -> bool:
+    """Whether everything that a cycle of station `s` takes is there."""
+    station = c.stations[s]
+    for k in range(station.first_input, station.first_input + station.inputs):
+        if available(c, c.inputs[k].store) < c.inputs[k].units:
+            return False
+    return True
+
+
+@rule
+def outlet_free(c: Any, s: int) -> bool:
+    """Whether the units of one more cycle of station `s` have a place, in whichever outlet they will go to."""
+    station = c.stations[s]
+    for k in range(station.first_outlet, station.first_outlet + station.outlets):
+        if not has_room(c, c.outlets[k].store, station.gives):
+            return False
+    return True
+
+
+@rule
+def empty_machine(c: Any, i: int) -> None:
+    """The units have left machine `i`: the cycle is over."""
+    m = c.machines[i]
+    m.progress = EMPTY
+    m.unit = -1
+    m.units = 0
+    wake(c, i)
+    if m.cycle_stops > 0:
+        for k in range(m.first_stop, m.first_stop + m.stops):
+            stop = c.stops[k]
+            if stop.clock == CYCLES and stop.active == 0:
+                stop.left -= 1
+                if stop.left <= 0:
+                    begin_stop(c, k)
+
+
+@rule
+def free_cards(c: Any, node: int) -> None:
+    """Units have left the cell: with a limited number of cards, new ones may enter."""
+    if c.card_limit > 0:
+        c.stores[c.release_store].node = node
+        wake_takers(c, c.release_store)
+
+
+@rule
+def scrap_units(c: Any, i: int) -> None:
+    """What is on machine `i` is scrapped."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    while m.unit >= 0:
+        u = m.unit
+        m.unit = c.parts[u].next
+        c.scrapped += 1
+        station.scrapped += 1
+        if c.tracing == 1:
+            note(c, N_SCRAPPED, i, u)
+        drop_unit(c, u)
+    free_cards(c, m.node)
+
+
+@rule
+def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
+    """Unit `u`, finished on machine `i`, leaves the cell through outlet `s`."""
+    store = c.stores[s]
+    store.entered += 1
+    x = c.exits[c.exit_count]
+    c.exit_count += 1
+    x.at = c.now
+    x.entered = c.parts[u].entered
+    x.store = s
+    if store.counts == 1:
+        c.good += 1
+        c.last_good = node
+        c.last_good_at = c.now
+    else:
+        c.left_elsewhere += 1
+    if c.tracing == 1:
+        note(c, N_LEAVES, i, u)
+    drop_unit(c, u)
+
+
+@rule
+def hand_over(c: Any, i: int) -> bool:
+    """Try to rid machine `i` of its finished units; False when they must stay."""
+    m = c.machines[i]
+    s = m.outlet
+    if s == SCRAP:
+        scrap_units(c, i)
+        empty_machine(c, i)
+        return True
+    store = c.stores[s]
+    if store.kind == OUTLET:
+        while m.unit >= 0:
+            u = m.unit
+            m.unit = c.parts[u].next
+            leave_cell(c, i, s, u, m.node)
+        free_cards(c, m.node)
+        empty_machine(c, i)
+        return True
+    if m.holds_place == 1:
+        m.holds_place = 0
+        store.reserved -= m.units
+    elif store.kind == HAND_OVER:
+        if m.offering == 0:
+            offer(c, i, s, m.front)
+            wake_takers(c, s)
+        return False
+    elif not has_room(c, s, m.units) or (store.offers > 0 and store.first_offer != i):
+        offer(c, i, s, m.front)
+        return False
+    node = m.node
+    if store.limited == 1 and store.node > node:
+        node = store.node
+    node = bind(c, node, c.cause_wait)
+    if m.offering == 1:
+        withdraw_first_offer(c, s)
+        if store.offers > 0:
+            wake(c, store.first_offer)
+    m.node = node
+    if c.tracing == 1:
+        note(c, N_HANDS_OVER, i, s)
+    while m.unit >= 0:
+        u = m.unit
+        m.unit = c.parts[u].next
+        put(c, s, u, node, m.front)
+    empty_machine(c, i)
+    return True
+
+
+@rule
+def latest_input(c: Any, s: int) -> int:
+    """The latest node among the units that the next cycle of station `s` will take."""
+    station = c.stations[s]
+    node = 0
+    for k in range(station.first_input, station.first_input + station.inputs):
+        store = c.stores[c.inputs[k].store]
+        if store.kind == HAND_OVER:
+            i = store.first_offer
+            for _ in range(c.inputs[k].units):
+                if c.machines[i].node > node:
+                    node = c.machines[i].node
+                i = c.machines[i].next_offer
+        elif store.kind == RAW:
+            node = max(node, store.node)
+        else:
+            u = store.head
+            for _ in range(c.inputs[k].units):
+                if c.parts[u].node > node:
+                    node = c.parts[u].node
+                u = c.parts[u].next
+    return node
+
+
+@rule
+def take_one(c: Any, s: int, node: int) -> int:
+    """One unit leaves store `s` for a start that node `node` released."""
+    store = c.stores[s]
+    if store.kind == RAW:
+        return new_unit(c, node)
+    if store.kind == HAND_OVER:
+        i = withdraw_first_offer(c, s)
+        m = c.machines[i]
+        u = m.unit
+        m.unit = c.parts[u].next
+        c.parts[u].next = -1
+        m.units -= 1
+        m.node = node
+        if c.tracing == 1:
+            note(c, N_HANDS_OVER, i, s)
+        empty_machine(c, i)
+        return u  # type: ignore[no-any-return]
+    u = draw_out(c, s)
+    store.node = node
+    if store.offers > 0:
+        wake(c, store.first_offer)
+    return u
+
+
+@rule
+def take_inputs(c: Any, s: int, node: int) -> int:
+    """Take what one cycle of station `s` needs; the unit that goes on, with the others built into it."""
+    station = c.stations[s]
+    unit = -1
+    for k in range(station.first_input, station.first_input + station.inputs):
+        for _ in range(c.inputs[k].units):
+            u = take_one(c, c.inputs[k].store, node)
+            if unit < 0:
+                unit = u
+            else:
+                c.consumed += 1
+                drop_unit(c, u)
+    if station.inputs > 1 or c.inputs[station.first_input].units > 1:
+        free_cards(c, node)
+    return unit
+
+
+@rule
+def settle_reservation(c: Any, i: int) -> None:
+    """The outlet of machine `i` is known: keep its place there, give the others back."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    for k in range(station.first_outlet, station.first_outlet + station.outlets):
+        s = c.outlets[k].store
+        store = c.stores[s]
+        if s == m.outlet:
+            m.holds_place = 1
+        else:
+            store.reserved -= station.gives
+            store.node = max(store.node, m.node)
+            if store.offers > 0:
+                wake(c, store.first_offer)
+
+
+@rule
+def give_up(c: Any, i: int) -> None:
+    """The unit in work on machine `i` was lost when it stopped."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    m.lost = 0
+    m.in_work = 0
+    m.node = max(m.node, c.jobs[i].node)
+    if station.reserves == 1:
+        m.outlet = SCRAP
+        settle_reservation(c, i)
+    scrap_units(c, i)
+    empty_machine(c, i)
+
+
+@rule
+def classify(c: Any, i: int) -> int:
+    """The state of machine `i` when its own job is not in progress."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    if m.downs > 0:
+        return M_DOWN if m.repairs > 0 else M_WAITS_REPAIR
+    if m.handled == 1:
+        return M_HANDLED
+    calendar = c.calendars[station.calendar].state
+    if calendar == OFF:
+        return M_OFF
+    if calendar == BREAK and station.runs_through == 0:
+        return M_BREAK
+    job = c.jobs[i]
+    if job.state == CALLING or job.state == TRAVELLING or job.state == PAUSED:
+        return M_WAITS_ROBOT if c.steps[job.step].robot == 1 else M_WAITS_OPERATOR
+    if m.progress == DONE:
+        visit = c.jobs[c.visit_base + i].state
+        if station.ends == 0 or visit == IDLE:
+            return M_BLOCKED
+        return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
+    if m.progress == EMPTY:
+        if station.starts > 0 and c.jobs[c.visit_base + i].state != IDLE:
+            return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
+        if not inputs_ready(c, m.station):
+            return M_STARVED
+        return M_BLOCKED
+    return M_WAITS_OPERATOR
+
+
+@rule
+def work_on(c: Any, i: int, size: int) -> None:
+    """The step of machine `i` begins with the crew written down for it (none when it needs nobody)."""
+    m = c.machines[i]
+    job = c.jobs[i]
+    m.in_work = 1
+    step = c.steps[m.step]
+    length = step_length(c, i, size)
+    if job.remaining == 0:
+        plan = step.plan
+    else:
+        plan = job.rest_plan
+    if c.tracing == 1:
+        note(c, N_STARTS, i, m.step)
+    book_machine(c, i, M_ATTENDED if size > 0 else M_WORKING)
+    set_to_work(c, i, length, step.cause, plan)
+
+
+@rule
+def start_step(c: Any, i: int, size: int) -> None:
+    """The crew of machine `i` sets out for its step, or begins at once where everybody is there."""
+    m = c.machines[i]
+    if size > 0 and set_out(c, i, c.steps[m.step].point):
+        book_machine(c, i, classify(c, i))
+    else:
+        work_on(c, i, size)
+
+
+@rule
+def start_cycle(c: Any, i: int, size: int) -> None:
+    """Machine `i` starts a cycle now with `size` people claimed."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    job = c.jobs[i]
+    node = max(m.node, latest_input(c, m.station))
+    if size > 0:
+        node = max(node, claim(c, i, size))
+    if station.reserves == 1:
+        for k in range(station.first_outlet, station.first_outlet + station.outlets):
+            store = c.stores[c.outlets[k].store]
+            store.reserved += station.gives
+            node = max(node, store.node)
+    node = bind(c, node, c.cause_calendar)
+    job.node = node
+    unit = take_inputs(c, m.station, node)
+    m.unit = unit
+    m.units = 1
+    m.progress = IN_CYCLE
+    m.step = station.first_step
+    job.step = m.step
+    c.starts += 1
+    start_step(c, i, size)
+
+
+@rule
+def resume_cycle(c: Any, i: int, size: int) -> None:
+    """Machine `i` goes on with its cycle, with `size` people claimed for the step."""
+    m = c.machines[i]
+    job = c.jobs[i]
+    node = max(m.node, job.node)
+    if size > 0 and job.crew_size == 0:
+        node = max(node, claim(c, i, size))
+    job.node = bind(c, node, c.cause_calendar)
+    start_step(c, i, size)
+
+
+@rule
+def end_step(c: Any, i: int) -> None:
+    """The step of machine `i` has ended; after the last one the units on it are judged."""
+    m = c.machines[i]
+    job = c.jobs[i]
+    station = c.stations[m.station]
+    m.node = job.node
+    if c.tracing == 1:
+        note(c, N_ENDS, i, m.step)
+    m.step += 1
+    job.step = m.step
+    wake(c, i)
+    if m.step < station.first_step + station.steps:
+        return
+    m.progress = DONE
+    m.in_work = 0
+    m.cycles += 1
+    for _ in range(station.gives - 1):
+        u = new_unit(c, m.node)
+        c.parts[u].next = m.unit
+        m.unit = u
+    m.units = station.gives
+    judge(c, i)
+    if job.crew_size > 0:
+        dismiss(c, i)
+    if station.reserves == 1:
+        settle_reservation(c, i)

@@ -1,0 +1,213 @@
+"""Loading and unloading by somebody who comes: the visit of a robot or person to a machine.
+
+A visit loads an empty machine, unloads a finished one, or exchanges: the unload and the next load are one
+call.  Its steps belong together, nobody leaves between them.  While what was unloaded is carried away
+the machine may already run.  A visit that unloads starts only when the outlet has a place, and keeps that
+place: nobody ever stands with a unit that nobody takes.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.layout import (
+    CYCLES,
+    DELIVERS,
+    DONE,
+    IN_CYCLE,
+    LOADS,
+    M_HANDLED,
+    N_HANDS_OVER,
+    N_VISIT_STEP,
+    OUTLET,
+    SCRAP,
+    STOP_BEGINS,
+    TAKES_OFF,
+)
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.order import expect, note, wake
+from cellsim.engine.rules.path import bind
+from cellsim.engine.rules.people import claim, dismiss, set_out, set_to_work, step_length
+from cellsim.engine.rules.stations import (
+    classify,
+    empty_machine,
+    free_cards,
+    inputs_ready,
+    latest_input,
+    leave_cell,
+    on_duty,
+    take_inputs,
+)
+from cellsim.engine.rules.stores import drop_unit, has_room, put
+
+
+@rule
+def visit_ready(c: Any, i: int) -> bool:
+    """Whether a visit to machine `i` makes sense at this instant, but for the people."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    if m.downs > 0 or not on_duty(c, m.station):
+        return False
+    if m.progress == DONE:
+        s = m.outlet
+        return s == SCRAP or c.stores[s].kind == OUTLET or has_room(c, s, m.units)
+    return station.starts > 0 and inputs_ready(c, m.station)  # type: ignore[no-any-return]
+
+
+@rule
+def choose_visit(c: Any, i: int) -> None:
+    """Write into the visit of machine `i` which steps it would have if it began now."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    visit = c.jobs[c.visit_base + i]
+    if m.progress != DONE:
+        visit.step = station.first_start
+        visit.last_step = visit.step + station.starts - 1
+    elif station.one_visit == 1 and station.starts > 0 and inputs_ready(c, m.station):
+        visit.step = station.first_exchange
+        visit.last_step = visit.step + station.exchanges - 1
+    else:
+        visit.step = station.first_end
+        visit.last_step = visit.step + station.ends - 1
+
+
+@rule
+def begin_visit(c: Any, i: int, size: int) -> None:
+    """The people written down for the visit to machine `i` begin it."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    v = c.visit_base + i
+    visit = c.jobs[v]
+    node = max(m.node, claim(c, v, size))
+    loads = visit.step != station.first_end
+    if m.progress == DONE and m.outlet >= 0 and c.stores[m.outlet].kind != OUTLET:
+        store = c.stores[m.outlet]
+        store.reserved += m.units
+        if store.limited == 1:
+            node = max(node, store.node)
+    if loads:
+        node = max(node, latest_input(c, m.station))
+    visit.node = bind(c, node, c.cause_calendar)
+    visit.unit = -1
+    if loads:
+        visit.unit = take_inputs(c, m.station, visit.node)
+        c.starts += 1
+    start_visit_step(c, i)
+
+
+@rule
+def start_visit_step(c: Any, i: int) -> None:
+    """The next step of the visit to machine `i`: go there, then handle."""
+    v = c.visit_base + i
+    visit = c.jobs[v]
+    if not set_out(c, v, c.steps[visit.step].point):
+        handle(c, i)
+
+
+@rule
+def handle(c: Any, i: int) -> None:
+    """Whoever visits machine `i` stands where the step is done and begins it."""
+    v = c.visit_base + i
+    visit = c.jobs[v]
+    step = c.steps[visit.step]
+    length = step_length(c, v, visit.crew_size)
+    if step.at_machine == 1:
+        c.machines[i].handled = 1
+        book_machine(c, i, classify(c, i))
+    set_to_work(c, v, length, step.cause, step.plan)
+
+
+@rule
+def place_unit(c: Any, i: int) -> None:
+    """What the visit brought is on machine `i`."""
+    m = c.machines[i]
+    visit = c.jobs[c.visit_base + i]
+    m.unit = visit.unit
+    m.units = 1
+    visit.unit = -1
+    m.progress = IN_CYCLE
+    m.step = c.stations[m.station].first_step
+    c.jobs[i].step = m.step
+    c.jobs[i].node = visit.node
+
+
+@rule
+def take_off(c: Any, i: int) -> None:
+    """What was finished on machine `i` is off it, in the visitor's hands."""
+    m = c.machines[i]
+    visit = c.jobs[c.visit_base + i]
+    visit.held = m.unit
+    visit.holds = m.units
+    visit.outlet = m.outlet
+    visit.front = m.front
+    m.node = visit.node
+    empty_machine(c, i)
+
+
+@rule
+def deliver(c: Any, i: int) -> None:
+    """What the visit took off machine `i` reaches the outlet."""
+    visit = c.jobs[c.visit_base + i]
+    station = c.stations[c.machines[i].station]
+    u = visit.held
+    s = visit.outlet
+    if s >= 0 and c.stores[s].kind != OUTLET:
+        c.stores[s].reserved -= visit.holds
+    while u >= 0:
+        after = c.parts[u].next
+        if s == SCRAP:
+            c.scrapped += 1
+            station.scrapped += 1
+            drop_unit(c, u)
+        elif c.stores[s].kind == OUTLET:
+            leave_cell(c, i, s, u, visit.node)
+        else:
+            put(c, s, u, visit.node, visit.front)
+        u = after
+    visit.held = -1
+    free_cards(c, visit.node)
+    if c.tracing == 1:
+        note(c, N_HANDS_OVER, i, s)
+
+
+@rule
+def count_visit(c: Any, v: int) -> None:
+    """Visit job `v` is over: one more cycle for each robot that came, after which a stop may be due."""
+    for x in range(c.jobs[v].crew_size):
+        actor = c.actors[c.jobs[v].crew[x]]
+        actor.visits += 1
+        if actor.cycle_stops > 0:
+            for k in range(actor.first_stop, actor.first_stop + actor.stops):
+                stop = c.stops[k]
+                if stop.clock == CYCLES and stop.active == 0:
+                    stop.left -= 1
+                    if stop.left <= 0:
+                        stop.version += 1
+                        expect(c, c.now, STOP_BEGINS, k, stop.version)
+
+
+@rule
+def end_visit_step(c: Any, i: int) -> None:
+    """A step of the visit to machine `i` has ended."""
+    m = c.machines[i]
+    v = c.visit_base + i
+    visit = c.jobs[v]
+    step = c.steps[visit.step]
+    if c.tracing == 1:
+        note(c, N_VISIT_STEP, i, visit.step)
+    if step.at_machine == 1:
+        m.handled = 0
+    if step.effect & TAKES_OFF:
+        take_off(c, i)
+    if step.effect & DELIVERS:
+        deliver(c, i)
+    if step.effect & LOADS:
+        place_unit(c, i)
+    wake(c, i)
+    if visit.step < visit.last_step:
+        visit.step += 1
+        start_visit_step(c, i)
+    else:
+        count_visit(c, v)
+        dismiss(c, v)
