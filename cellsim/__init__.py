@@ -1,0 +1,36 @@
+"""cellsim: how many good units an hour an assembly cell makes, with a band, and what limits it.
+
+    import cellsim
+    cell = cellsim.load("cell.yaml")
+    result = cellsim.run(cell, replications=200)
+    result["output_per_hour"]["mean"]
+
+Names are imported when they are first used, so that checking a file never waits for numpy.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+__version__ = "0.1.0"
+
+_PUBLIC = {
+    "load": "cellsim.describe.resolve",
+    "load_text": "cellsim.describe.resolve",
+    "run": "cellsim.study.study",
+    "compile_cell": "cellsim.engine.model",
+    "SimpyRun": "cellsim.engine.clock_simpy",
+}
+
+__all__ = ["SimpyRun", "compile_cell", "load", "load_text", "run"]
+
+
+def __getattr__(name: str) -> Any:
+    if name in _PUBLIC:
+        return getattr(importlib.import_module(_PUBLIC[name]), name)
+    raise AttributeError(f"module 'cellsim' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_PUBLIC})

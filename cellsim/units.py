@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Context, Decimal
+from itertools import pairwise
 
 MICROSECOND = 1
 MILLISECOND = 1_000
@@ -60,7 +61,9 @@ _COMPOUND = ("d", "h", "min", "s", "ms", "us")  # units that may follow each oth
 _SPACES = dict.fromkeys(map(ord, "\u00a0\u2007\u2009\u202f"), " ")
 _EXACT = Context(prec=120)
 
-_NUMBER = r"[0-9]{1,3}(?:[ _][0-9]{3})+(?:\.[0-9]+)?|(?:[0-9][0-9_]*\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_NUMBER = (
+    r"[0-9]{1,3}(?:[ _][0-9]{3})+(?:\.[0-9]+)?|(?:[0-9][0-9_]*\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+)
 _NUMBER_ALONE = re.compile(_NUMBER)
 _QUANTITY = re.compile(rf"\s*([+-]?(?:{_NUMBER}))\s*([^\s0-9.,+-][^\s]*)?")
 
@@ -111,7 +114,12 @@ def parse_number(text: str) -> Decimal:
     plain = text.translate(_SPACES).strip()
     sign = plain[:1] if plain[:1] in ("+", "-") else ""
     digits = plain[len(sign) :]
-    if len(digits) <= 60 and _NUMBER_ALONE.fullmatch(digits) and not digits.endswith("_") and "__" not in digits:
+    if (
+        len(digits) <= 60
+        and _NUMBER_ALONE.fullmatch(digits)
+        and not digits.endswith("_")
+        and "__" not in digits
+    ):
         return Decimal(sign + digits.replace(" ", "").replace("_", ""))
     raise UnitError(_comma_advice(plain) or f"{quoted(plain)} is not a number")
 
@@ -163,7 +171,7 @@ def parse_clock(text: str) -> int:
 
 
 def format_clock(microseconds: int) -> str:
-    """The time of day of a moment after midnight; whole seconds; a moment of a later day shows as that day's."""
+    """The time of day of a moment after midnight in whole seconds; later days show as the day they are."""
     moment = microseconds if microseconds == DAY else microseconds % DAY
     hours, rest = divmod(moment // SECOND, 3600)
     minutes, seconds = divmod(rest, 60)
@@ -264,7 +272,9 @@ def parse_money(text: str, currency: str = "") -> Money:
     match = re.fullmatch(rf"([+-]?(?:{_NUMBER}))\s*([A-Za-z]{{2,4}})(?:(?:\s+per\s+|\s*/\s*)(\S+))?", plain)
     if not match:
         advice = _comma_advice(plain)
-        raise UnitError(advice or f"{quoted(text)} is not an amount of money, which looks like {EXAMPLES['money']}")
+        raise UnitError(
+            advice or f"{quoted(text)} is not an amount of money, which looks like {EXAMPLES['money']}"
+        )
     periods = ("h", "shift", "d", "year", "unit", "kWh")
     if match[3] and match[3] not in periods:
         near = nearest(match[3], periods)
@@ -287,7 +297,9 @@ def format_number(value: float | Decimal) -> str:
 def _single(text: str, dimension: str) -> float:
     parts = _parts(text, dimension)
     if len(parts) != 1:
-        raise UnitError(f"{quoted(text)} is not {_ARTICLE[dimension]}, which looks like {EXAMPLES[dimension]}")
+        raise UnitError(
+            f"{quoted(text)} is not {_ARTICLE[dimension]}, which looks like {EXAMPLES[dimension]}"
+        )
     number, unit = parts[0]
     return float(_EXACT.multiply(number, UNITS[dimension][unit]))
 
@@ -334,12 +346,12 @@ def _wrong_unit(unit: str, dimension: str) -> str:
 
 def _check_compound(text: str, parts: list[tuple[Decimal, str]]) -> None:
     order = [_COMPOUND.index(unit) if unit in _COMPOUND else -1 for _, unit in parts]
-    falling = all(before < after for before, after in zip(order, order[1:], strict=False))
+    falling = all(before < after for before, after in pairwise(order))
     whole = all(number == number.to_integral_value() for number, _ in parts[:-1])
     if -1 in order or not falling or not whole or any(number < 0 for number, _ in parts):
         raise UnitError(
-            f'{quoted(text)} is not a time; several units go from large to small, as in "1 h 30 min", and only'
-            " the last may have decimals"
+            f'{quoted(text)} is not a time; several units go from large to small, as in "1 h 30 min", and'
+            " only the last may have decimals"
         )
 
 

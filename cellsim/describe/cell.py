@@ -18,6 +18,8 @@ PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
 RELEASE = "release"  # the implicit store in which raw units wait before the route begins
 FINISHED = "finished"  # the implicit store that a unit enters when it leaves the cell
+RAW = "raw:"  # RAW + line = the store, never empty, from which a line beside the route begins
+OUT = "out:"  # OUT + line = the store that such a line's units leave by; they are not output of the cell
 RAW = "raw:"  # prefix of the never empty raw material of an additional line, as in "raw:hooks"
 OUT = "out:"  # prefix of the outlet of an additional line: its units leave, but are not output of the cell
 
@@ -83,7 +85,8 @@ class Rejects:
 
     Exactly one of `share` (with `after_rework` from the second attempt on) and `verdicts` (given in
     order, repeated, True = good) decides.  A rejected unit goes to store `to`, or is scrapped when `to` is
-    empty or when this was its `attempts`-th rejection here.
+    empty or when this was its `attempts`-th rejection here.  `to` may be RELEASE: the unit then waits with
+    the raw units for the first station, which takes it before them if it joins in front.
     """
 
     share: float = 0.0
@@ -91,7 +94,7 @@ class Rejects:
     verdicts: tuple[bool, ...] = ()
     to: str = ""
     attempts: int = 0  # 0: no limit
-    in_front: bool = False  # whether a rejected unit enters `to` in front of the others
+    in_front: bool = False  # where in `to` the unit joins
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,8 +209,27 @@ class Assumption:
 
 
 @dataclass(frozen=True, slots=True)
+class Origin:
+    """Where the values at `path` come from, in the words of the file."""
+
+    path: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Stations and stores in the order in which a unit meets them, implicit stores included."""
+
+    name: str
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
-    """One resolved cell."""
+    """One resolved cell.
+
+    `target_per_hour` counts working hours (breaks, start up and clean up taken off).
+    """
 
     name: str
     question: str
@@ -216,8 +238,12 @@ class Cell:
     posts: tuple[Post, ...]
     robots: tuple[Robot, ...]
     stations: tuple[Station, ...]  # in route order, upstream first; the order is part of the rules
-    stores: tuple[Store, ...]  # every store named by a station, implicit ones too; not RELEASE, FINISHED
+    stores: tuple[Store, ...]  # every store of the cell, implicit ones too; not RELEASE, FINISHED, RAW, OUT
     release: Release
     study: Study
     assumptions: tuple[Assumption, ...] = ()
     cautions: tuple[str, ...] = field(default=())
+    route: tuple[str, ...] = ()  # the main route, implicit stores included
+    lines: tuple[Line, ...] = ()  # the lines beside it, by name
+    layout: tuple[tuple[str, float, float], ...] = ()  # (point, x, y in metres)
+    origins: tuple[Origin, ...] = ()

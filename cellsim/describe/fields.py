@@ -1,18 +1,18 @@
 """The kinds of value a key can have, and the one reader that checks a tree against tables of keys.
 
-A kind reads a node of the tree, notes what is wrong with it, and returns what it holds: an `Item` for a single
-value, a list, a dict, or a `Record` for a mapping with known keys.  `None` stands for what could not be read.
+A kind reads a node of the tree, notes what is wrong with it, and returns what it holds: an `Item` for a
+single value, a list, a dict, or a `Record` for a mapping with known keys.  `None` stands for what could not
+be read.
 The same kinds say what they look like in the JSON Schema and on the reference page.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping as AnyMapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from cellsim import units
 from cellsim.describe.tree import Listing, Mapping, Node, Notes, Text, join
 from cellsim.units import UnitError, nearest, quoted
 
@@ -69,7 +69,7 @@ def kind_of(node: Node) -> str:
 
 @dataclass(frozen=True)
 class Scalar:
-    """A single value: `parse` makes it from text or raises UnitError; `pattern` is what the schema knows of it."""
+    """A single value: `parse` makes it from text or raises UnitError; the schema knows its `pattern`."""
 
     said: str
     parse: Callable[[str], Any]
@@ -101,9 +101,10 @@ class Scalar:
 
 @dataclass(frozen=True)
 class Choice:
-    """One word of a closed list."""
+    """One word of a closed list; `otherwise` is a hint for a word that is near none of them."""
 
     options: tuple[str, ...]
+    otherwise: str = ""
 
     @property
     def said(self) -> str:
@@ -121,8 +122,9 @@ class Choice:
         word = " ".join(node.text.split())
         if word not in self.options:
             near = nearest(word, self.options)
-            hint = f'did you mean "{near}"?' if near else ""
-            notes.wrong(node, path, f"{quoted(word)} is none of {', '.join(self.options)}", hint)
+            hint = f'did you mean "{near}"?' if near else self.otherwise
+            legal = f"none of {', '.join(self.options)}" if len(self.options) > 1 else f"not {self.options[0]}"
+            notes.wrong(node, path, f"{quoted(word)} is {legal}", hint)
             return None
         return Item(word, node.text, node.line, node.column, path)
 
@@ -137,10 +139,11 @@ class ListOf:
     item: Kind
     lone: bool = False
     least: int = 1
+    exactly: int = 0
 
     @property
     def said(self) -> str:
-        return f"list of {self.item.said}" if not self.lone else f"{self.item.said}, or a list of them"
+        return f"{self.item.said}, or [{self.item.said}, ...]" if self.lone else f"[{self.item.said}, ...]"
 
     def read(self, node: Node, path: str, notes: Notes) -> list[Any] | None:
         if self.lone and isinstance(node, Text):
@@ -155,13 +158,18 @@ class ListOf:
         if len(node.items) < self.least:
             notes.wrong(node, path, "the list is empty")
             return None
+        if self.exactly and len(node.items) != self.exactly:
+            notes.wrong(node, path, f"{self.exactly} values are wanted here, not {len(node.items)}")
+            return None
         values = [self.item.read(item, f"{path}[{i}]", notes) for i, item in enumerate(node.items, start=1)]
         return [value for value in values if value is not None]
 
     def schema(self) -> Schema:
         several: Schema = {"type": "array", "items": self.item.schema()}
-        if self.least:
-            several["minItems"] = self.least
+        if least := self.exactly or self.least:
+            several["minItems"] = least
+        if self.exactly:
+            several["maxItems"] = self.exactly
         return {"anyOf": [self.item.schema(), several]} if self.lone else several
 
 
@@ -174,7 +182,7 @@ class MapOf:
 
     @property
     def said(self) -> str:
-        return f"{self.names.said}: {self.item.said}"
+        return f"{{{self.names.said}: {self.item.said}}}"
 
     def read(self, node: Node, path: str, notes: Notes) -> dict[str, Any] | None:
         if not isinstance(node, Mapping):
@@ -257,8 +265,12 @@ class Key:
         """The default, read by the kind of the key; None if the key has none."""
         if not self.default:
             return None
-        read = self.kind.read(Text(self.default, 0, 0), self.name, Notes(""))
-        return read.value if isinstance(read, Item) else [item.value for item in read]
+        if isinstance(self.kind, ListOf):
+            return tuple(self._read(self.kind.item, word) for word in self.default.split(", "))
+        return self._read(self.kind, self.default)
+
+    def _read(self, kind: Kind, text: str) -> Any:
+        return kind.read(Text(text, 0, 0), self.name, Notes("")).value
 
 
 @dataclass(frozen=True)
@@ -294,12 +306,14 @@ class Table:
                 notes.wrong(key, here, *self._unknown(key.text, inner))
             else:
                 record.places[row.name] = key
-                value = read_filled(row.kind, key, inner, here, notes, row.example)
+                value = read_filled(row.kind, key, inner, here, notes, row)
                 if value is not None:
                     record.values[row.name] = value
         for row in self.keys:
             if row.required and row.name not in record.places:
-                notes.wrong(node, path, f'the key "{row.name}" of {self.name} is missing', f"write {row.example}")
+                notes.wrong(
+                    node, path, f'the key "{row.name}" of {self.name} is missing', f"write {row.example}"
+                )
         return record
 
     def _unknown(self, name: str, inner: Node) -> tuple[str, str]:
@@ -341,7 +355,7 @@ class Table:
 HOME_OF: dict[str, str] = {}  # key -> the table it belongs to, for keys of one table only
 
 
-def settle_homes(tables: AnyMapping[str, Table]) -> None:
+def settle_homes(tables: dict[str, Table]) -> None:
     """Fill HOME_OF from all tables, so that a key one level too high or low gets a useful hint."""
     seen: dict[str, list[str]] = {}
     for table in tables.values():
@@ -351,12 +365,13 @@ def settle_homes(tables: AnyMapping[str, Table]) -> None:
     HOME_OF.update({name: " or ".join(owners) for name, owners in seen.items() if len(owners) < 4})
 
 
-def read_filled(kind: Kind, key: Text, node: Node, path: str, notes: Notes, example: str = "") -> Any:
-    """Read what stands after `key`; a blank is an error at the key, since blank says neither 0 nor unlimited."""
+def read_filled(kind: Kind, key: Text, node: Node, path: str, notes: Notes, row: Key | None = None) -> Any:
+    """Read what stands after `key`; a blank is an error at the key: it says neither 0 nor unlimited."""
     if isinstance(node, Text) and node.blank:
-        written = f"{node.text} stands after this key" if node.text else "nothing stands after this key"
-        advice = f"write {example}" if example else f"write {kind.said}"
-        notes.wrong(key, path, f"{written}; blank is neither zero nor unlimited", f"{advice} or take the key out")
+        written = f"{node.text or 'nothing'} stands after this key"
+        advice = f"write {kind.said}" + (f", such as {row.example}" if row else "")
+        advice += "" if row and row.required else ", or take the key out"
+        notes.wrong(key, path, f"{written}; blank is neither zero nor unlimited", advice)
         return None
     return kind.read(node, path, notes)
 
@@ -367,77 +382,3 @@ def note_origin(node: Node, path: str, notes: Notes) -> None:
         notes.origins.append((path, " ".join(node.text.split())))
     else:
         notes.wrong(node, join(path, "origin"), "an origin is a text, such as measured 2026-03, 30 cycles")
-
-
-def parse_words(text: str) -> str:
-    """Free text, on one line."""
-    return " ".join(text.split())
-
-
-_NAME = re.compile(r"[^\W_][\w .'()/+&#-]*(?:>[^\W_][\w .'()/+&#-]*)?")
-RESERVED = ("release", "finished", "scrap", "nobody", "unlimited", "origin")
-PREFIXES = ("raw:", "out:")
-
-
-def parse_name(text: str) -> str:
-    """A name: letters, digits, blanks and a few signs; at most 60 long; no word with a meaning of its own."""
-    name = " ".join(text.split())
-    bare = name.split(":", 1)[1] if name.startswith(PREFIXES) else name
-    if name in RESERVED:
-        raise UnitError(f"{quoted(name)} has a meaning of its own and cannot be a name")
-    return _checked_name(name, bare)
-
-
-def parse_reference(text: str) -> str:
-    """A name that stands for something defined elsewhere, or one of the words with a meaning of their own."""
-    name = " ".join(text.split())
-    return _checked_name(name, name.split(":", 1)[1] if name.startswith(PREFIXES) else name)
-
-
-def _checked_name(name: str, bare: str) -> str:
-    if len(name) > 130:
-        raise UnitError(f"{quoted(name)} is too long for a name; at most 60 letters")
-    if not _NAME.fullmatch(bare) or any(len(part) > 60 for part in bare.split(">")):
-        raise UnitError(
-            f"{quoted(name)} cannot be a name; a name has at most 60 letters, digits, blanks or _ - . ' / + & # ( )"
-        )
-    return name
-
-
-def parse_yes_no(text: str) -> bool:
-    """`yes` or `no`; `true` and `false` mean the same, since editors write them."""
-    word = text.casefold()
-    if word not in ("yes", "no", "true", "false"):
-        raise UnitError(f"{quoted(text)} is neither yes nor no")
-    return word in ("yes", "true")
-
-
-def parse_positive(text: str) -> float:
-    """A number above zero."""
-    value = float(units.parse_number(text))
-    if not 0 < value <= 1e6:
-        raise UnitError(f"{quoted(text)}: the number must be above 0 and at most 1e6")
-    return value
-
-
-def parse_positive_count(text: str) -> int:
-    """A whole number of at least 1."""
-    value = units.parse_count(text)
-    if value < 1:
-        raise UnitError(f"{quoted(text)}: at least 1 is wanted")
-    return value
-
-
-def parse_places(text: str) -> int | None:
-    """A number of places, None for `unlimited`."""
-    if text == "unlimited":
-        return None
-    try:
-        value = units.parse_count(text)
-    except UnitError as error:
-        inf = text.casefold().lstrip("+.") in ("inf", "infinite", "infinity", "endless", "any", "no limit")
-        advice = '; did you mean "unlimited"?' if inf or nearest(text, ["unlimited"]) else ""
-        raise UnitError(f"{error}; places are a whole number or unlimited{advice}") from None
-    if value > 1_000_000:
-        raise UnitError(f"{quoted(text)} places are more than a million; write unlimited")
-    return value

@@ -76,11 +76,6 @@ def normal_limits(law: Law) -> tuple[float, float, float]:
     deviation = mean * spread
     below = normal_share_below((low - mean) / deviation)
     above = normal_share_below((mean - high) / deviation)
-    # the two tails may both be close to 1 when the law is cut on one side of its mean
-    if low > mean:
-        return below, normal_share_below((mean - low) / deviation) - above, above
-    if high < mean:
-        return below, normal_share_below((high - mean) / deviation) - below, above
     return below, 1.0 - below - above, above
 
 

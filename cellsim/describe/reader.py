@@ -28,7 +28,10 @@ _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 _PLAIN_WORDS = (  # (what the parser says, what it means for the one who wrote the file)
     ("maximum nesting depth", f"nested more than {MOST_DEPTH} deep"),
-    ("mapping values are not allowed", 'a second ":" in one line, or a wrong indentation; text with ": " needs quotes'),
+    (
+        "mapping values are not allowed",
+        'a second ":" in one line, or a wrong indentation; text with ": " needs quotes',
+    ),
     ("a flow mapping", 'a "{" is not closed, or a comma is missing'),
     ("a flow sequence", 'a "[" is not closed, or a comma is missing'),
     ("could not find expected ':'", 'a line that is neither "key: value" nor "- value"'),
@@ -86,8 +89,8 @@ def read_text(text: str, name: str) -> Mapping:
     """The tree of a description.
 
     Raises DescriptionError, with every mistake of this stage, for text that is no YAML, for a top level that
-    is no mapping, and for what a cell file may not hold: keys given twice, tags, anchors, aliases, merge keys,
-    several documents, keys that are not text, tabs, control characters, and more than the bounds above.
+    is no mapping, and for what a cell file may not hold: keys given twice, tags, anchors, aliases, merge
+    keys, several documents, keys that are not text, tabs, control characters, and more than the bounds above.
     """
     text = text.removeprefix("\ufeff")
     if len(text) > MOST_BYTES or len(text.encode("utf-8", errors="replace")) > MOST_BYTES:
@@ -204,7 +207,7 @@ class _Builder:
             node = Listing(place.line, place.column)
         else:
             value = getattr(event, "value", "")
-            node = Text(value.strip(), place.line, place.column, getattr(event, "style", None) is not None)
+            node = Text(value.strip(), place.line, place.column, bool(getattr(event, "style", None)))
             self._check_letters(node)
         self._put(node)
         if not isinstance(node, Text):
@@ -226,8 +229,10 @@ class _Builder:
             if not isinstance(event, yaml.AliasEvent):
                 self.notes.wrong(key, here, 'nothing stands before this ":"')
         elif len(key.text) > MOST_KEY_LETTERS:
-            self.notes.wrong(key, here, f"a key of {len(key.text)} letters; at most {MOST_KEY_LETTERS} are allowed")
-        elif key.text == "<<" and event.style is None:
+            self.notes.wrong(
+                key, here, f"a key of {len(key.text)} letters; at most {MOST_KEY_LETTERS} are allowed"
+            )
+        elif key.text == "<<" and not event.style:
             self.notes.wrong(key, here, "merge keys (<<) are not used in a cell file", "write the values out")
         elif key.text in mapping.keys:
             message = f"{quoted(key.text)} is given twice, first in line {mapping.keys[key.text].line}"

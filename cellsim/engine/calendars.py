@@ -1,4 +1,4 @@
-"""Shifts and breaks of a cell as repeating lists of edges, one list for each set of shifts that somebody follows."""
+"""Shifts and breaks of a cell as repeating lists of edges, one for each set of shifts that people follow."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ END_RULES = {
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """At `at` microseconds after the start of the run (and every period) the calendar goes over to `state`."""
+    """At `at` microseconds after the start of the run, and every period, the calendar turns to `state`."""
 
     at: int
     state: int
@@ -54,14 +54,16 @@ def start_of_run(cell: Cell) -> int:
 
 
 def _presence(shifts: tuple[Shift, ...]) -> list[tuple[int, int, Shift, list[tuple[int, int]]]]:
-    """Each shift of a week as (start of work, end of work, shift, breaks), in microseconds after Monday 00:00."""
+    """Each shift of a week: start and end of work, shift, breaks; in microseconds after Monday 00:00."""
     out = []
     for week in (-1, 0):
         for shift in shifts:
             for day in shift.days:
                 zero = week * WEEK + day * DAY
                 breaks = [(zero + at, zero + at + length) for at, length in shift.breaks]
-                out.append((zero + shift.start + shift.start_up, zero + shift.end - shift.clean_up, shift, breaks))
+                out.append(
+                    (zero + shift.start + shift.start_up, zero + shift.end - shift.clean_up, shift, breaks)
+                )
     return out
 
 

@@ -1,8 +1,8 @@
 """The SimPy clock: due events of the rulebook are SimPy events, and the rules run as ordinary Python.
 
-A user may attach own SimPy processes (a cart, a visitor): they live in the same environment and may read the
-state of the run.  At one instant all due events of the rulebook happen in their order, then everything that can
-start does; own processes of that instant run before the starts when they were scheduled before them.
+A user may attach own SimPy processes (a cart, a visitor): they live in the same environment (`run.env`) and
+may read the state of the run.  At one instant all due events of the rulebook happen in their order, then
+everything that can start does.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from cellsim.engine.rules.calendar import expect_edge
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
 from cellsim.engine.rules.order import wake, wake_actor
+from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import set_next_stop
 from cellsim.engine.rules.stores import new_unit, put
 
@@ -31,7 +32,9 @@ class Due(Event):
 
     __slots__ = ("kind", "version", "who")
 
-    def __init__(self, env: simpy.Environment, kind: int, who: int, version: int, callback: Callable[..., None]) -> None:
+    def __init__(
+        self, env: simpy.Environment, kind: int, who: int, version: int, callback: Callable[..., None]
+    ) -> None:
         self.env = env
         self.callbacks = [callback]
         self._ok = True
@@ -45,7 +48,13 @@ class SimpyRun:
     """One replication under SimPy: `advance` to a time, read `state`, advance further."""
 
     def __init__(
-        self, flat: FlatCell, seed: int, replication: int, *, trace: bool = False, scratch: L.State | None = None
+        self,
+        flat: FlatCell,
+        seed: int,
+        replication: int,
+        *,
+        trace: bool = False,
+        scratch: L.State | None = None,
     ) -> None:
         self.flat = flat
         self.state = fresh(flat, seed, replication, scratch)
@@ -71,6 +80,8 @@ class SimpyRun:
             set_next_stop(c, k)
         for k in range(c.calendar_count):
             expect_edge(c, k)
+        give_parts(c, c.parts_made + c.card_limit)
+        free_cards(c, 0)
         expect_arrival_at_start(c)
         for i in range(c.machine_count):
             wake(c, i)
@@ -86,13 +97,13 @@ class SimpyRun:
         for k in range(c.due_count):
             d = c.due[k]
             event = Due(env, d.kind, d.who, d.version, self._happen)
-            env.schedule(event, OWN_PROCESSES + d.kind * L.KIND_STEP + d.who, d.at - now)  # type: ignore[arg-type]
+            env.schedule(event, OWN_PROCESSES + d.kind * L.KIND_STEP + d.who, d.at - now)
         c.due_count = 0
 
     def _happen(self, event: Due) -> None:
         """A due event: fire it, and after the last of this instant let everything start."""
         c, env = self.state, self.env
-        now = env.now
+        now = int(env.now)
         if now != c.now:
             self._make_room()
             c.now = now

@@ -390,9 +390,7 @@ def _add_quantiles(scores: Scores, table: list[float]) -> int:
     Intervals are halved until cubic interpolation is within TABLE_ERROR midway, where it is worst, and each
     piece rises: end slopes at most 3 times its rise (Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17, 238).
     """
-    intervals = 8
-    while True:
-        intervals *= 2
+    for intervals in (16, 32, 64, 128, 256, 512, 1024):
         z = np.linspace(-SCORE_LIMIT, SCORE_LIMIT, 2 * intervals + 1)
         value, slope = scores(z)
         y, m = value[::2], slope[::2] * (2.0 * SCORE_LIMIT / intervals)
@@ -402,3 +400,4 @@ def _add_quantiles(scores: Scores, table: list[float]) -> int:
         if rising and np.max(np.abs(midway - value[1::2])) <= TABLE_ERROR:
             table += np.column_stack((y, m)).ravel().tolist()
             return intervals
+    raise AssertionError("a law within its allowed range needs no finer table")

@@ -7,7 +7,7 @@ microseconds from the start of the run, all references are indices, and -1 means
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
 
@@ -77,20 +77,48 @@ MACHINE_STATES = (
 ) = range(len(MACHINE_STATES))
 
 # States of a person or robot.
-ACTOR_STATES = ("working", "travelling", "repairing", "free", "held", "down", "waiting for repair", "break", "off")
+ACTOR_STATES = (
+    "working",
+    "travelling",
+    "repairing",
+    "free",
+    "held",
+    "down",
+    "waiting for repair",
+    "break",
+    "off",
+)
 A_WORKING, A_TRAVELLING, A_REPAIRING, A_FREE, A_HELD, A_DOWN, A_WAITS_REPAIR, A_BREAK, A_OFF = range(
     len(ACTOR_STATES)
 )
 
-# What the trace tells.
+# fmt: off
+# What the trace tells: who (an index of what the second column says) does what (with which other).
 NOTES = (
-    "starts", "ends", "hands over", "leaves the cell", "is scrapped", "rejects", "stops", "repair begins",
-    "repair ends", "travels", "visit step ends", "calls", "calendar", "unit arrives",
+    ("starts", "machine", "step"),
+    ("ends", "machine", "step"),
+    ("hands over to", "machine", "store"),
+    ("unit leaves the cell", "machine", "unit"),
+    ("scraps a unit", "machine", "unit"),
+    ("rejects", "machine", "times"),
+    ("stops", "stop", ""),
+    ("repair begins", "stop", ""),
+    ("repair ends", "stop", ""),
+    ("sets out for", "actor", "point"),
+    ("handling starts", "machine", "step"),
+    ("handling ends", "machine", "step"),
+    ("goes over to", "calendar", "duty"),
+    ("unit arrives", "store", "unit"),
+    ("works on", "actor", "job"),
+    ("leaves", "actor", "duty"),
+    ("is back", "actor", ""),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
-    N_TRAVELS, N_VISIT_STEP, N_CALLS, N_CALENDAR, N_ARRIVES,
+    N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
 ) = range(len(NOTES))
+
+# fmt: on
 
 CREW = 4  # the most persons and robots that one element may need at once
 LEVEL_BINS = 128  # time-at-level histogram of a store
@@ -98,6 +126,7 @@ PATH_NODES = 8192  # length of the path log before it is condensed
 
 INT, REAL = "i8", "f8"
 
+# fmt: off
 # One row a field: (name, type, length); length 0 = a single value.  A name in capitals as length = that size.
 FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "due": [("at", INT, 0), ("kind", INT, 0), ("who", INT, 0), ("version", INT, 0)],
@@ -112,13 +141,16 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_input", INT, 0), ("inputs", INT, 0), ("gives", INT, 0),
         ("first_outlet", INT, 0), ("outlets", INT, 0), ("outlet_stream", INT, 0),
         ("reserves", INT, 0), ("one_visit", INT, 0), ("runs_through", INT, 0), ("calendar", INT, 0),
-        ("judges", INT, 0), ("reject_front", INT, 0), ("reject_share", REAL, 0), ("reject_again", REAL, 0), ("reject_store", INT, 0),
+        ("judges", INT, 0), ("reject_front", INT, 0), ("reject_share", REAL, 0), ("reject_again", REAL, 0),
+        ("reject_store", INT, 0),
         ("attempts", INT, 0), ("verdict_stream", INT, 0), ("first_verdict", INT, 0), ("verdicts", INT, 0),
         ("judged", INT, 0), ("rejected", INT, 0), ("scrapped", INT, 0), ("first_pass", INT, 0),
+        ("first_tests", INT, 0),
     ],
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
-        ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0), ("at_machine", INT, 0), ("element", INT, 0),
+        ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0),
+        ("at_machine", INT, 0), ("element", INT, 0),
         ("station", INT, 0),
     ],
     "need": [("skill", INT, 0), ("people", INT, 0)],
@@ -127,11 +159,13 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "machine": [
         ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
         ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
-        ("outlet", INT, 0), ("front", INT, 0), ("holds_place", INT, 0), ("offering", INT, 0), ("next_offer", INT, 0),
-        ("handled", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0), ("lost", INT, 0), ("downs", INT, 0), ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
+        ("outlet", INT, 0), ("front", INT, 0), ("holds_place", INT, 0), ("offering", INT, 0),
+        ("next_offer", INT, 0),
+        ("handled", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0), ("lost", INT, 0), ("downs", INT, 0),
+        ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
         ("running_stops", INT, 0), ("cycle_stops", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
-        ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0), ("worked", INT, 0),
+        ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
     ],
     "job": [
         ("state", INT, 0), ("version", INT, 0), ("began", INT, 0), ("due", INT, 0), ("remaining", INT, 0),
@@ -139,12 +173,15 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("need", INT, 0), ("needs", INT, 0), ("node", INT, 0), ("reason", INT, 0), ("crew", INT, CREW),
         ("crew_size", INT, 0), ("pauses", INT, 0), ("unit", INT, 0), ("units", INT, 0), ("outlet", INT, 0),
         ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
-        ("cause", INT, 0), ("counts", INT, 0), ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0), ("holds", INT, 0), ("place", INT, 0),
+        ("cause", INT, 0), ("counts", INT, 0), ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
+        ("holds", INT, 0), ("place", INT, 0),
     ],
     "store": [
         ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
-        ("tail", INT, 0), ("offers", INT, 0), ("first_offer", INT, 0), ("last_offer", INT, 0), ("node", INT, 0),
+        ("tail", INT, 0), ("offers", INT, 0), ("first_offer", INT, 0), ("last_offer", INT, 0),
+        ("node", INT, 0),
         ("first_taker", INT, 0), ("takers", INT, 0), ("limited", INT, 0), ("counts", INT, 0),
+        ("returned", INT, 0),
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
@@ -154,9 +191,12 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     ],
     "actor": [
         ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
-        ("rule", INT, 0), ("at_break", INT, 0), ("returns", INT, 0), ("version", INT, 0), ("away", INT, 0), ("owes", INT, 0), ("break_length", INT, 0),
-        ("point", INT, 0), ("careful", INT, 0), ("first_travel", INT, 0), ("calendar", INT, 0), ("serves", INT, 2),
-        ("overtaking", INT, 0), ("first_candidate", INT, 0), ("candidates", INT, 0), ("first_listed", INT, 0),
+        ("rule", INT, 0), ("at_break", INT, 0), ("returns", INT, 0), ("version", INT, 0), ("away", INT, 0),
+        ("owes", INT, 0), ("break_length", INT, 0),
+        ("point", INT, 0), ("careful", INT, 0), ("first_travel", INT, 0), ("calendar", INT, 0),
+        ("serves", INT, 2),
+        ("overtaking", INT, 0), ("first_candidate", INT, 0), ("candidates", INT, 0),
+        ("first_listed", INT, 0),
         ("first_ability", INT, 0), ("downs", INT, 0), ("repairs", INT, 0), ("first_stop", INT, 0),
         ("stops", INT, 0), ("running_stops", INT, 0), ("cycle_stops", INT, 0), ("node", INT, 0),
         ("travel_cause", INT, 0), ("state", INT, 0), ("since", INT, 0), ("totals", INT, len(ACTOR_STATES)),
@@ -164,9 +204,11 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     ],
     "stop": [
         ("of_actor", INT, 0), ("target", INT, 0), ("clock", INT, 0), ("left", INT, 0), ("since", INT, 0),
-        ("counting", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0), ("calendar", INT, 0),
+        ("counting", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0),
+        ("calendar", INT, 0),
         ("every_law", INT, 0), ("every_stream", INT, 0), ("lasts_law", INT, 0), ("lasts_stream", INT, 0),
-        ("first_need", INT, 0), ("needs", INT, 0), ("point", INT, 0), ("cause", INT, 0), ("waiting_cause", INT, 0), ("began", INT, 0),
+        ("first_need", INT, 0), ("needs", INT, 0), ("point", INT, 0), ("cause", INT, 0),
+        ("waiting_cause", INT, 0), ("began", INT, 0),
         ("count", INT, 0), ("repair_time", INT, 0), ("waiting_time", INT, 0),
     ],
     "calendar": [
@@ -183,9 +225,9 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 
 # The fields of the record itself that are single numbers.
 SCALARS: tuple[str, ...] = (
-    "now", "horizon", "machine_count", "job_count", "actor_count", "visit_base", "repair_base", "store_count", "stop_count",
-    "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken", "active",
-    "free_part", "free_parts", "parts_made", "wip", "wip_since", "wip_area", "wip_stays", "wip_highest",
+    "now", "horizon", "machine_count", "job_count", "actor_count", "visit_base", "repair_base", "store_count",
+    "stop_count", "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken",
+    "active", "free_part", "free_parts", "parts_made", "wip", "wip_since", "wip_area", "wip_stays", "wip_highest",
     "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "cell_calendar",
     "release_kind", "release_law", "release_stream", "release_store", "release_next", "release_first",
     "release_count", "release_node", "release_cause", "running_out",
@@ -205,6 +247,8 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("notes", "note"), ("exits", "exit"),
 )
 
+# fmt: on
+
 
 def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:
     """A slotted class whose objects hold the fields of one row as plain Python numbers and lists."""
@@ -214,9 +258,14 @@ def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:
         lines.append(f"    self.{field} = " + (f"[{zero}] * {length}" if length else zero))
     space: dict[str, Any] = {}
     exec("\n".join(lines), space)
-    return type(name.capitalize() + "Row", (), {
-        "__slots__": tuple(field for field, _, _ in fields), "__init__": space["__init__"],
-    })
+    return type(
+        name.capitalize() + "Row",
+        (),
+        {
+            "__slots__": tuple(field for field, _, _ in fields),
+            "__init__": space["__init__"],
+        },
+    )
 
 
 ROWS: dict[str, type] = {name: _row_class(name, fields) for name, fields in FIELDS.items()}
@@ -226,6 +275,11 @@ class State:
     """The record of one run as plain Python objects, for the SimPy clock."""
 
     __slots__ = SCALARS + tuple(name for name, _ in ARRAYS)
+
+    if TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any: ...
+        def __setattr__(self, name: str, value: Any) -> None: ...
 
     def __init__(self) -> None:
         for name in SCALARS:

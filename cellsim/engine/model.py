@@ -10,7 +10,20 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from cellsim.describe import laws
-from cellsim.describe.cell import FINISHED, OUT, RAW as RAW_PREFIX, RELEASE, Cell, Element, Law, Need, Station, Stop
+from cellsim.describe.cell import (
+    FINISHED,
+    OUT,
+    RELEASE,
+    Cell,
+    Element,
+    Law,
+    Need,
+    Post,
+    Robot,
+    Station,
+    Stop,
+)
+from cellsim.describe.cell import RAW as RAW_PREFIX
 from cellsim.engine import layout as L
 from cellsim.engine.calendars import Pattern, start_of_run, week_pattern
 from cellsim.engine.draws import compile_law, restart, stream_key
@@ -21,10 +34,20 @@ CRITERIA = {
     "upstream first": L.UPSTREAM_FIRST,
     "listed order": L.LISTED_ORDER,
 }
-PHASES = {"work": L.WORK, "fetch": L.FETCH, "load": L.LOAD, "unload": L.UNLOAD, "deliver": L.DELIVER,
-          "return": L.RETURN}
-BREAK_RULES = {"finish element": L.FINISH_ELEMENT, "full length": L.FULL_LENGTH, "suspend": L.SUSPEND,
-               "do not start": L.DO_NOT_START}
+PHASES = {
+    "work": L.WORK,
+    "fetch": L.FETCH,
+    "load": L.LOAD,
+    "unload": L.UNLOAD,
+    "deliver": L.DELIVER,
+    "return": L.RETURN,
+}
+BREAK_RULES = {
+    "finish element": L.FINISH_ELEMENT,
+    "full length": L.FULL_LENGTH,
+    "suspend": L.SUSPEND,
+    "do not start": L.DO_NOT_START,
+}
 CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES}
 PART_RULES = {"continues": L.CONTINUES, "restarts": L.RESTARTS, "is scrapped": L.IS_SCRAPPED}
 STEP = 1000  # ranks of neighbouring stations lie this far apart; machines of a station in between
@@ -121,7 +144,9 @@ class FlatCell:
             chosen = tuple(shift for shift in self.cell.shifts if shift.name in shifts)
             pattern = week_pattern(chosen, self._zero, breaks_count)
             self._calendar_rows[key] = len(self.state.calendars)
-            self._add_calendar(pattern, ", ".join(shifts) if breaks_count else ", ".join(shifts) + " through breaks")
+            self._add_calendar(
+                pattern, ", ".join(shifts) if breaks_count else ", ".join(shifts) + " through breaks"
+            )
         return self._calendar_rows[key]
 
     def _add_calendar(self, pattern: Pattern, name: str) -> None:
@@ -139,7 +164,7 @@ class FlatCell:
 
     def add_points(self) -> None:
         """Every point that a travel table names."""
-        tables = [who.travel for who in (*self.cell.posts, *self.cell.robots)]
+        tables = [post.travel for post in self.cell.posts] + [robot.travel for robot in self.cell.robots]
         points = {p for table in tables for start, end, _ in table for p in (start, end)}
         self.names.points = sorted(points, key=natural)
         self.state.point_count = len(points)
@@ -214,10 +239,10 @@ class FlatCell:
             row.places, row.bin_width, row.kind = L.UNLIMITED, 1, L.PLACES
             if name == FINISHED or name.startswith(OUT):
                 row.kind, row.counts = L.OUTLET, int(name == FINISHED)
-            elif name.startswith(RAW_PREFIX) or (name == RELEASE and cell.release.kind in
-                                                 ("as much as it takes", "cards")):
+            elif name.startswith(RAW_PREFIX) or (
+                name == RELEASE and cell.release.kind == "as much as it takes"
+            ):
                 row.kind = L.RAW
-                row.limited = int(name == RELEASE and cell.release.kind == "cards")
             elif name in named and named[name].places is not None:
                 places = named[name].places or 0
                 row.kind = L.PLACES if places else L.HAND_OVER
@@ -399,12 +424,17 @@ class FlatCell:
             job.counts = int(robot_stops or (j < c.machine_count and m.running_stops > 0))
             job.unit = job.held = -1
             c.jobs.append(job)
-        priorities = [stop.priority for who in (*self.cell.stations, *self.cell.robots) for stop in who.stops]
-        by_name = {(who.name, stop.name): stop.priority
-                   for who in (*self.cell.stations, *self.cell.robots) for stop in who.stops}
+        by_name = {
+            (station.name, stop.name): stop.priority
+            for station in self.cell.stations
+            for stop in station.stops
+        }
+        by_name |= {
+            (robot.name, stop.name): stop.priority for robot in self.cell.robots for stop in robot.stops
+        }
         for k, stop in enumerate(c.stops):
             job = L.ROWS["job"]()
-            job.priority = by_name[self.names.stop_groups[k]] if priorities else 1
+            job.priority = by_name[self.names.stop_groups[k]]
             m_rank = c.machines[stop.target].rank if not stop.of_actor else len(c.stations) * STEP
             job.rank = m_rank * STEP + STEP - 1 - k % (STEP - 2)
             job.place = m_rank
@@ -437,7 +467,8 @@ class FlatCell:
 
     def _add_listed(self, a: int, actor: Any) -> None:
         c = self.state
-        who = next(w for w in (*self.cell.posts, *self.cell.robots) if w.name == self.names.posts[a])
+        everyone: tuple[Post | Robot, ...] = (*self.cell.posts, *self.cell.robots)
+        who = next(one for one in everyone if one.name == self.names.posts[a])
         order = {name: k for k, name in enumerate(who.listed)}
         actor.first_listed = len(c.listed)
         for j in range(c.job_count):
@@ -509,7 +540,12 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
     c.path_limit = path - 4 * due
     if scratch is not None:
         c.due, c.path, c.parts, c.exits, c.notes = (
-            scratch.due, scratch.path, scratch.parts, scratch.exits, scratch.notes)
+            scratch.due,
+            scratch.path,
+            scratch.parts,
+            scratch.exits,
+            scratch.notes,
+        )
     else:
         c.due, c.path, c.exits = L.rows("due", due), L.rows("path", path), L.rows("exit", 1024)
     c.path[0].before, c.path[0].cause, c.path[0].end, c.path[0].plan = -1, 0, 0, 0

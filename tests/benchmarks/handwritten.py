@@ -2,7 +2,8 @@
 
 It is the yardstick of `run.py` and simulates the same line as `ten_stations.yaml`: raw parts are always
 there, finished parts leave at once, a finished part stays on its station while the store behind it is full,
-and a machine stops after so much running time; the cycle it was in goes on after the repair.
+and a machine stops after so much running time; the cycle it was in goes on after the repair.  A breakdown
+process interrupts the working process of its machine; `handwritten_lean.py` does without.
 All times are seconds.  What falls exactly on the end of the run is not counted.
 """
 
@@ -23,6 +24,8 @@ STOP_MEAN = 3 * 60.0
 PLACES = 4
 HOUR = 3600.0
 STATES = ("busy", "blocked", "starved", "down")
+
+Life = Generator[simpy.Event, Any, None]
 
 
 class Station:
@@ -48,7 +51,14 @@ class Station:
         self.time_in = dict.fromkeys(STATES, 0.0)
         self.state = "starved"
         self.since = 0.0
-        env.process(self.work())
+        self.start()
+
+    def start(self) -> None:
+        """Set the machine and its breakdowns going."""
+        self.done_at = 0.0  # when the work begun last will be, or was, complete unless a stop strikes
+        self.running_again: simpy.Event | None = None  # what the breakdowns wait for while it does not run
+        self.working = self.env.process(self.work())
+        self.env.process(self.break_down())
 
     def enter(self, state: str) -> None:
         """Charge the time since the last change to the state that ends now."""
@@ -57,26 +67,28 @@ class Station:
         self.state = state
         self.since = now
 
-    def work(self) -> Generator[simpy.Event, Any, None]:
+    def work(self) -> Life:
         """The life of the machine, one part after the other."""
         env = self.env
         part = 0
-        until_stop = next(self.running_times)
         for work in self.work_times:
             if self.inlet is None:
                 part += 1
             else:
                 part = yield self.inlet.get()
-            self.enter("busy")
-            while until_stop < work:
-                yield env.timeout(until_stop)
-                self.enter("down")
-                yield env.timeout(next(self.repair_times))
+            while work > 0:
                 self.enter("busy")
-                work -= until_stop
-                until_stop = next(self.running_times)
-            yield env.timeout(work)
-            until_stop -= work
+                self.done_at = env.now + work
+                if self.running_again is not None:
+                    self.running_again.succeed()
+                    self.running_again = None
+                try:
+                    yield env.timeout(work)
+                    work = 0
+                except simpy.Interrupt:
+                    work = self.done_at - env.now
+                    self.enter("down")
+                    yield env.timeout(next(self.repair_times))
             self.cycles += 1
             if self.outlet is None:
                 self.finished.append(env.now)
@@ -85,6 +97,35 @@ class Station:
                 yield self.outlet.put(part)
             self.enter("starved")
 
+    def running_time(self) -> float:
+        """Time spent running since the start of the run; to be asked while it runs."""
+        return self.time_in["busy"] + (self.env.now - self.since)
+
+    def restart(self) -> simpy.Event:
+        """What happens when the machine begins to run the next time."""
+        self.running_again = self.env.event()
+        return self.running_again
+
+    def break_down(self) -> Life:
+        """Interrupt the machine each time it has run so long.
+
+        It sleeps through the running time that is left.  Had the machine idled meanwhile, some is left still:
+        it sleeps on, or first until the machine runs again.  A stop due when a cycle ends strikes the next.
+        """
+        env = self.env
+        due = 0.0
+        for running_time in self.running_times:
+            due += running_time
+            while True:
+                while env.now >= self.done_at:
+                    yield self.restart()
+                left = due - self.running_time()
+                if env.now + left <= env.now:  # nothing left that the clock can tell from nothing
+                    break
+                yield env.timeout(left)
+            self.working.interrupt()
+            yield self.restart()
+
 
 def build_line(
     env: simpy.Environment,
@@ -92,11 +133,12 @@ def build_line(
     running_times: Sequence[Iterator[float]],
     repair_times: Sequence[Iterator[float]],
     places: Sequence[int],
+    form: type[Station] = Station,
 ) -> list[Station]:
     """Set up the stations of a line, first to last; `places[i]` (at least 1) lie behind station i."""
     stores = [simpy.Store(env, capacity) for capacity in places]
     return [
-        Station(env, *line)
+        form(env, *line)
         for line in zip(
             [None, *stores], [*stores, None], work_times, running_times, repair_times, strict=True
         )
@@ -128,7 +170,7 @@ def draws(sample: Callable[[int], np.ndarray], block: int) -> Iterator[float]:
         yield from sample(block).tolist()
 
 
-def ten_stations(env: simpy.Environment, seed: int) -> list[Station]:
+def ten_stations(env: simpy.Environment, seed: int, form: type[Station] = Station) -> list[Station]:
     """The line of the benchmark with its random times."""
     log_variance = math.log(1.0 + CYCLE_SPREAD**2)
     log_mean = math.log(CYCLE_MEAN) - log_variance / 2.0
@@ -149,12 +191,13 @@ def ten_stations(env: simpy.Environment, seed: int) -> list[Station]:
         ],
         repair_times=[exponential(rng, STOP_MEAN) for rng in generators[2 * STATIONS :]],
         places=[PLACES] * (STATIONS - 1),
+        form=form,
     )
 
 
-def run(seed: int, hours: float = 8) -> dict[str, Any]:
+def run(seed: int, hours: float = 8, form: type[Station] = Station) -> dict[str, Any]:
     """One run of the ten-station line from empty; the answer is that of `report`."""
     env = simpy.Environment()
-    stations = ten_stations(env, seed)
+    stations = ten_stations(env, seed, form)
     env.run(until=hours * HOUR)
     return report(stations, hours)

@@ -15,7 +15,7 @@ import os
 import platform
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
@@ -23,12 +23,14 @@ from statistics import fmean, median, quantiles, stdev
 from typing import Any
 
 import handwritten
+import handwritten_lean
 
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parents[1]))  # the package of this folder, not an installed one
 
 TEN_STATIONS = HERE / "ten_stations.yaml"
-WARM_UP = 3  # pairs run before the timing begins
+WARM_UP = 3  # rounds run before the timing begins
+SHIFT = 8 * 3600 * 1_000_000  # microseconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of two programs that do the same job: `run(k)` is timed, `count` reads its answer afterwards."""
+    """One of several programs that do one job: `run(k)` is timed, `count` reads its answer afterwards."""
 
     name: str
     run: Callable[[int], Any]
@@ -106,32 +108,32 @@ class Measurement:
         return "" if self.goal is None else f"{'>=' if self.at_least else '<='} {self.goal:g}"
 
 
-def take_turns(first: Side, second: Side, budget: float) -> tuple[Timing, Timing]:
-    """Time the two sides in turn, A B A B ..., for about `budget` CPU seconds and at least 5 pairs.
+def take_turns(sides: Sequence[Side], budget: float) -> list[Timing]:
+    """Time the sides in turn, A B C A B C ..., for about `budget` CPU seconds and at least 5 rounds.
 
-    Run k of both sides gets the number k.  Garbage is collected before each run, outside its time; the
+    Round k gives every side the number k.  Garbage is collected before each run, outside its time; the
     collector stays on during it, as in use.
     """
-    timings = tuple(Timing(side.name, [], []) for side in (first, second))
+    timings = [Timing(side.name, [], []) for side in sides]
     stop = time.process_time() + budget
-    pair = -WARM_UP
-    while pair < 5 or time.process_time() < stop:
-        for side, timing in zip((first, second), timings, strict=True):
+    turn = -WARM_UP
+    while turn < 5 or time.process_time() < stop:
+        for side, timing in zip(sides, timings, strict=True):
             gc.collect()
             start = time.process_time()
-            answer = side.run(pair + WARM_UP)
+            answer = side.run(turn + WARM_UP)
             seconds = time.process_time() - start
-            if pair >= 0:
+            if turn >= 0:
                 timing.seconds.append(seconds)
                 timing.counts.append(side.count(answer))
-        pair += 1
-    return timings[0], timings[1]
+        turn += 1
+    return timings
 
 
 def ratio_summary(above: Timing, below: Timing) -> dict[str, float]:
-    """Ratio of the median times, and the quartiles of the ratios of neighbouring runs."""
+    """Ratio of the median times, and the quartiles of the ratios within each round."""
     low, _, high = quantiles([a / b for a, b in zip(above.seconds, below.seconds, strict=True)], n=4)
-    return {"ratio": above.typical() / below.typical(), "pairs_p25": low, "pairs_p75": high}
+    return {"ratio": above.typical() / below.typical(), "rounds_p25": low, "rounds_p75": high}
 
 
 def output_gap(first: Timing, second: Timing) -> float:
@@ -142,41 +144,55 @@ def output_gap(first: Timing, second: Timing) -> float:
     return gap / error if error else float(gap > 0) * 1e9
 
 
-def handwritten_runner() -> Side:
-    """The hand-written SimPy line, built and run as its script does it."""
+def handwritten_runner(name: str, run: Callable[[int], dict[str, Any]]) -> Side:
+    """A hand-written SimPy line, built and run as its script does it."""
 
     def count(answer: dict[str, Any]) -> Counts:
         return Counts(answer["units"], sum(each["cycles"] for each in answer["stations"].values()), 0)
 
-    return Side("hand-written SimPy", handwritten.run, count)
+    return Side(name, run, count)
 
 
 def cellsim_runner() -> Side:
-    """The same line from its cell file on the SimPy clock; read and compiled once, here."""
+    """The same line from its cell file on the SimPy clock; read and compiled once, here.
+
+    Each run reuses the state of the one before, as a study does.
+    """
     from cellsim.describe.resolve import load
-    from cellsim.engine.clock_simpy import run_replication
+    from cellsim.engine.clock_simpy import SimpyRun
     from cellsim.engine.model import compile_cell
 
     flat = compile_cell(load(TEN_STATIONS))
+    scratch = None
 
     def run(replication: int) -> Any:
-        return run_replication(flat, 1, replication)
+        nonlocal scratch
+        one = SimpyRun(flat, 1, replication, scratch=scratch)
+        one.advance(SHIFT)
+        scratch = one.state
+        return scratch
 
-    def count(answer: Any) -> Counts:
-        return Counts(answer.units, sum(answer.cycles), answer.events)
+    def count(state: Any) -> Counts:
+        return Counts(state.good, sum(machine.cycles for machine in state.machines), state.events)
 
     return Side("cellsim, SimPy clock", run, count)
 
 
 @functools.cache
-def ten_stations(budget: float) -> tuple[Timing, Timing]:
-    """The hand-written line and the SimPy clock, taken in turn once for all figures that need them."""
-    return take_turns(handwritten_runner(), cellsim_runner(), budget)
+def ten_stations(budget: float) -> dict[str, Timing]:
+    """Both hand-written lines and the SimPy clock, taken in turn once for all figures that need them."""
+    sides = {
+        "interrupted": handwritten_runner("hand-written, interrupted", handwritten.run),
+        "lean": handwritten_runner("hand-written, lean", handwritten_lean.run),
+        "cellsim": cellsim_runner(),
+    }
+    return dict(zip(sides, take_turns(list(sides.values()), budget), strict=True))
 
 
-def simpy_vs_handwritten(budget: float) -> tuple[float, Mapping[str, Any]]:
-    """Time of the hand-written model over that of the SimPy clock."""
-    by_hand, ours = ten_stations(budget)
+def against_cellsim(form: str, budget: float) -> tuple[float, Mapping[str, Any]]:
+    """Time of a hand-written form over that of the SimPy clock, and what both did."""
+    timings = ten_stations(budget)
+    by_hand, ours = timings[form], timings["cellsim"]
     summary = ratio_summary(by_hand, ours)
     return summary["ratio"], {
         **summary,
@@ -186,9 +202,19 @@ def simpy_vs_handwritten(budget: float) -> tuple[float, Mapping[str, Any]]:
     }
 
 
+def simpy_vs_handwritten(budget: float) -> tuple[float, Mapping[str, Any]]:
+    """Time of the hand-written model whose machines are interrupted over that of the SimPy clock."""
+    return against_cellsim("interrupted", budget)
+
+
+def simpy_vs_handwritten_lean(budget: float) -> tuple[float, Mapping[str, Any]]:
+    """Time of the hand-written model without interrupts over that of the SimPy clock."""
+    return against_cellsim("lean", budget)
+
+
 def events_per_second(budget: float) -> tuple[float, Mapping[str, Any]]:
     """Events that the SimPy clock handles in a CPU second on the ten-station line."""
-    _, ours = ten_stations(budget)
+    ours = ten_stations(budget)["cellsim"]
     return ours.per_second(lambda count: count.events), {
         "events_mean": fmean(count.events for count in ours.counts)
     }
@@ -197,9 +223,14 @@ def events_per_second(budget: float) -> tuple[float, Mapping[str, Any]]:
 MEASUREMENTS = (
     Measurement(
         "simpy_vs_handwritten",
-        "ten stations, one shift: time of a hand-written SimPy model / time of the SimPy clock",
+        "ten stations, one shift: time of a hand-written SimPy model (interrupts) / of the SimPy clock",
         simpy_vs_handwritten,
         goal=1.0,
+    ),
+    Measurement(
+        "simpy_vs_handwritten_lean",
+        "the same against the leanest hand-written form (the station splits its work at the stops)",
+        simpy_vs_handwritten_lean,
     ),
     Measurement(
         "events_per_second", "ten stations, one shift: events per second, SimPy clock", events_per_second
@@ -238,14 +269,14 @@ def table(values: Mapping[str, float], details: Mapping[str, Mapping[str, Any]])
     for measurement in MEASUREMENTS:
         value = values[measurement.key]
         shown = f"{value:.2f}" if value < 1000 else f"{value:,.0f}".replace(",", " ")
-        line = f"{measurement.key:<24}{shown:>12}  {measurement.goal_text():<8}{measurement.verdict(value)}"
+        line = f"{measurement.key:<28}{shown:>12}  {measurement.goal_text():<8}{measurement.verdict(value)}"
         yield line.rstrip()
         yield f"    {measurement.what}"
         for name, part in details[measurement.key].items():
             if isinstance(part, Mapping) and "cpu_ms" in part:
                 cpu = part["cpu_ms"]
                 yield (
-                    f"    {name:<24}{cpu['median']:8.2f} ms a run "
+                    f"    {name:<28}{cpu['median']:8.2f} ms a run "
                     f"(middle half {cpu['p25']:.2f} to {cpu['p75']:.2f}, {part['runs']} runs), "
                     f"{part['units_mean']:.1f} units, {part['station_cycles_mean']:.0f} station cycles"
                 )

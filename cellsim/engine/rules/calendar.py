@@ -9,10 +9,10 @@ from cellsim.engine.layout import (
     CALENDAR_EDGE,
     FULL_LENGTH,
     N_CALENDAR,
+    N_RETURNS,
     OFF,
     ON,
     ON_TIME,
-    PAUSED,
     RUN_OUT,
     RUNNING_OUT,
     SUSPEND,
@@ -21,6 +21,7 @@ from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import expect, note, wake, wake_actor
 from cellsim.engine.rules.people import book_presence, leave
 from cellsim.engine.rules.progress import go_on, pause
+from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import count_on_time, hold_on_time
 
 
@@ -46,6 +47,8 @@ def come_back(c: Any, a: int) -> None:
     """Person or robot `a` is on duty again."""
     actor = c.actors[a]
     actor.present = 1
+    if c.tracing == 1:
+        note(c, N_RETURNS, a, 0)
     if actor.away == 1:
         actor.away = 0
         go_on(c, actor.job)
@@ -107,6 +110,8 @@ def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
                 go_away(c, a, actor.rule)
             elif actor.returns == 0 and (actor.present == 0 or actor.away == 1):
                 come_back(c, a)
+    if k == c.cell_calendar and state == ON:
+        free_cards(c, c.release_node)
     for x in range(c.stop_count):
         stop = c.stops[x]
         if stop.clock == ON_TIME and stop.calendar == k and stop.active == 0:

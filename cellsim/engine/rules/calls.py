@@ -10,7 +10,6 @@ from typing import Any
 
 from cellsim.engine.layout import (
     CALLING,
-    DONE,
     DOWNSTREAM_FIRST,
     EMPTY,
     IDLE,
@@ -78,7 +77,7 @@ def still_stands(c: Any, j: int) -> bool:
     if j < c.machine_count:
         m = c.machines[j]
         if m.progress == IN_CYCLE:
-            return m.downs == 0  # type: ignore[no-any-return]
+            return m.downs == 0
         return may_start(c, j)
     if j < c.repair_base:
         i = j - c.visit_base
@@ -95,7 +94,7 @@ def comes_before(c: Any, a: int, j: int, other: int) -> bool:
     one = c.jobs[j]
     two = c.jobs[other]
     if one.priority != two.priority:
-        return one.priority < two.priority  # type: ignore[no-any-return]
+        return one.priority < two.priority
     for k in range(2):
         criterion = c.actors[a].serves[k]
         x = 0
@@ -114,7 +113,7 @@ def comes_before(c: Any, a: int, j: int, other: int) -> bool:
             y = c.listed[c.actors[a].first_listed + other]
         if x != y:
             return x < y
-    return one.rank > two.rank  # type: ignore[no-any-return]
+    return one.rank > two.rank
 
 
 @rule

@@ -15,7 +15,6 @@ from cellsim.engine.layout import (
     ARRIVAL,
     CALENDAR_EDGE,
     DONE,
-    EMPTY,
     IDLE,
     IN_CYCLE,
     JOB_ENDS,

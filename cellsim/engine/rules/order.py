@@ -45,7 +45,7 @@ def next_woken(c: Any) -> int:
     c.woken_count -= 1
     i = c.woken[c.woken_count]
     c.machines[i].woken = 0
-    return i  # type: ignore[no-any-return]
+    return i
 
 
 @rule

@@ -26,7 +26,7 @@ def add_node(c: Any, before: int, cause: int, plan: int) -> int:
     n.end = c.now
     n.plan = plan
     c.path_count = k + 1
-    return k  # type: ignore[no-any-return]
+    return k
 
 
 @rule
@@ -71,7 +71,7 @@ def mark_held(c: Any, recent: int) -> None:
 @rule
 def renamed(c: Any, k: int, cut: int) -> int:
     """The new index of node `k`; what lies at or before the cut, or was dropped, is the origin."""
-    return c.path[k].moved if k > cut else 0  # type: ignore[no-any-return]
+    return c.path[k].moved if k > cut else 0
 
 
 @rule

@@ -18,23 +18,20 @@ from cellsim.engine.layout import (
     A_WORKING,
     ACTIVE,
     BREAK,
-    CALENDAR_EDGE,
-    CALLING,
     CREW,
     DO_NOT_START,
     FINISH_UNIT,
-    FULL_LENGTH,
-    IDLE,
+    N_ATTENDS,
+    N_GOES,
+    N_SETS_OUT,
     OFF,
     ON,
-    PAUSED,
     PERSON_RETURNS,
-    RUNNING_OUT,
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.ledger import book_actor
-from cellsim.engine.rules.order import expect, wake_actor
+from cellsim.engine.rules.order import expect, note, wake_actor
 from cellsim.engine.rules.progress import begin
 
 
@@ -62,13 +59,13 @@ def book_presence(c: Any, a: int) -> None:
 def is_free(c: Any, a: int) -> bool:
     """Whether person or robot `a` can be claimed at this instant."""
     actor = c.actors[a]
-    return actor.job < 0 and actor.present == 1 and actor.downs == 0  # type: ignore[no-any-return]
+    return actor.job < 0 and actor.present == 1 and actor.downs == 0
 
 
 @rule
 def factor(c: Any, a: int, skill: int) -> float:
     """Time factor of person or robot `a` at `skill`; 0 = cannot do it."""
-    return c.abilities[c.actors[a].first_ability + skill]  # type: ignore[no-any-return]
+    return c.abilities[c.actors[a].first_ability + skill]
 
 
 @rule
@@ -77,7 +74,7 @@ def journey(c: Any, a: int, point: int) -> int:
     actor = c.actors[a]
     if point < 0 or actor.first_travel < 0:
         return 0
-    return c.travel[actor.first_travel + actor.point * c.point_count + point]  # type: ignore[no-any-return]
+    return c.travel[actor.first_travel + actor.point * c.point_count + point]
 
 
 @rule
@@ -116,7 +113,7 @@ def find_crew(c: Any, j: int, chosen: int) -> int:
 
 @rule
 def fits_before_leaving(c: Any, j: int, size: int, point: int, length: int) -> bool:
-    """Whether all who would come can finish before the break, for those who start nothing they cannot finish."""
+    """Whether those who start nothing that they cannot finish would finish this before they leave."""
     job = c.jobs[j]
     for k in range(size):
         a = job.crew[k]
@@ -153,6 +150,8 @@ def leave(c: Any, a: int) -> None:
         actor.returns = 1
         actor.version += 1
         expect(c, c.now + actor.break_length, PERSON_RETURNS, a, actor.version)
+    if c.tracing == 1:
+        note(c, N_GOES, a, actor.duty)
     book_presence(c, a)
 
 
@@ -200,7 +199,7 @@ def drawn_length(c: Any, j: int) -> int:
         step = c.steps[job.step]
         job.length = duration(c.laws[step.law], c.streams[step.stream], c.table)
         job.planned = 1
-    return job.length  # type: ignore[no-any-return]
+    return job.length
 
 
 @rule
@@ -222,12 +221,12 @@ def step_length(c: Any, j: int, size: int) -> int:
     """How long the next step of job `j` takes, or what is left of it, with the people written down for it."""
     job = c.jobs[j]
     if job.remaining > 0:
-        return job.remaining  # type: ignore[no-any-return]
+        return job.remaining
     length = drawn_length(c, j)
     if size > 0:
         f = pace(c, j, size)
         if f != 1.0:
-            length = int(math.floor(length * f + 0.5))
+            length = math.floor(length * f + 0.5)
     return length
 
 
@@ -240,6 +239,8 @@ def set_to_work(c: Any, j: int, length: int, cause: int, plan: int) -> None:
     begin(c, j, ACTIVE, length, cause, plan)
     for k in range(job.crew_size):
         book_presence(c, job.crew[k])
+        if c.tracing == 1:
+            note(c, N_ATTENDS, job.crew[k], j)
 
 
 @rule
@@ -262,4 +263,6 @@ def set_out(c: Any, j: int, point: int) -> bool:
     begin(c, j, TRAVELLING, longest, c.actors[slowest].travel_cause, longest)
     for k in range(job.crew_size):
         book_presence(c, job.crew[k])
+        if c.tracing == 1:
+            note(c, N_SETS_OUT, job.crew[k], point)
     return True

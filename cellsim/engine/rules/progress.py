@@ -13,12 +13,15 @@ from cellsim.engine.layout import (
     ACTIVE,
     IDLE,
     JOB_ENDS,
+    M_ATTENDED,
+    M_WORKING,
     PAUSED,
     RUNNING_TIME,
     STOP_BEGINS,
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import expect
 from cellsim.engine.rules.path import add_node
 
@@ -100,8 +103,6 @@ def finish(c: Any, j: int) -> None:
     c.active -= 1
     if job.counts == 1:
         hold_for_job(c, j)
-    if job.state == ACTIVE and j < c.machine_count:
-        c.machines[j].worked += c.now - job.began
     job.state = IDLE
     job.node = add_node(c, job.node, job.cause, job.plan)
 
@@ -144,3 +145,5 @@ def go_on(c: Any, j: int) -> None:
         length = job.remaining
         job.remaining = 0
         begin(c, j, job.was, length, job.cause, job.rest_plan)
+        if j < c.machine_count and job.was == ACTIVE:
+            book_machine(c, j, M_ATTENDED if job.crew_size > 0 else M_WORKING)

@@ -16,7 +16,7 @@ def is_good(c: Any, s: int, tries: int) -> bool:
     station = c.stations[s]
     if station.verdicts > 0:
         k = station.first_verdict + station.judged % station.verdicts
-        return c.verdicts[k] == 1  # type: ignore[no-any-return]
+        return c.verdicts[k] == 1
     share = station.reject_again if tries > 0 else station.reject_share
     return not chance(c.streams[station.verdict_stream], share)
 
@@ -47,6 +47,8 @@ def judge(c: Any, i: int) -> None:
             part.tries = 0
         good = is_good(c, m.station, part.tries)
         station.judged += 1
+        if part.tries == 0:
+            station.first_tests += 1
         if not good:
             station.rejected += 1
             part.tries += 1

@@ -38,6 +38,7 @@ from cellsim.engine.layout import (
     OUTLET,
     PAUSED,
     RAW,
+    RUNNING_OUT,
     SCRAP,
     TRAVELLING,
 )
@@ -45,7 +46,7 @@ from cellsim.engine.rules import rule
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import claim, crew_stays, dismiss, set_out, set_to_work, step_length
+from cellsim.engine.rules.people import claim, dismiss, set_out, set_to_work, step_length
 from cellsim.engine.rules.quality import judge
 from cellsim.engine.rules.stops import begin_stop
 from cellsim.engine.rules.stores import (
@@ -66,7 +67,7 @@ def on_duty(c: Any, s: int) -> bool:
     """Whether station `s` may start something new by the calendar."""
     station = c.stations[s]
     state = c.calendars[station.calendar].state
-    return state != OFF and (state != BREAK or station.runs_through == 1)  # type: ignore[no-any-return]
+    return state != OFF and (state != BREAK or station.runs_through == 1)
 
 
 @rule
@@ -81,7 +82,7 @@ def inputs_ready(c: Any, s: int) -> bool:
 
 @rule
 def outlet_free(c: Any, s: int) -> bool:
-    """Whether the units of one more cycle of station `s` have a place, in whichever outlet they will go to."""
+    """Whether the units of one more cycle of station `s` have a place in every outlet they may go to."""
     station = c.stations[s]
     for k in range(station.first_outlet, station.first_outlet + station.outlets):
         if not has_room(c, c.outlets[k].store, station.gives):
@@ -108,10 +109,11 @@ def empty_machine(c: Any, i: int) -> None:
 
 @rule
 def free_cards(c: Any, node: int) -> None:
-    """Units have left the cell: with a limited number of cards, new ones may enter."""
+    """Units have left the cell: where cards limit the work inside, each free card releases a new unit."""
     if c.card_limit > 0:
-        c.stores[c.release_store].node = node
-        wake_takers(c, c.release_store)
+        state = c.calendars[c.cell_calendar].state
+        while c.wip < c.card_limit and state != OFF and state != RUNNING_OUT:
+            put(c, c.release_store, new_unit(c, node), node, 0)
 
 
 @rule
@@ -212,11 +214,11 @@ def latest_input(c: Any, s: int) -> int:
                 if c.machines[i].node > node:
                     node = c.machines[i].node
                 i = c.machines[i].next_offer
-        elif store.kind == RAW:
-            node = max(node, store.node)
         else:
             u = store.head
-            for _ in range(c.inputs[k].units):
+            for _ in range(
+                c.inputs[k].units if store.kind != RAW else min(store.returned, c.inputs[k].units)
+            ):
                 if c.parts[u].node > node:
                     node = c.parts[u].node
                 u = c.parts[u].next
@@ -228,7 +230,9 @@ def take_one(c: Any, s: int, node: int) -> int:
     """One unit leaves store `s` for a start that node `node` released."""
     store = c.stores[s]
     if store.kind == RAW:
-        return new_unit(c, node)
+        if store.returned == 0:
+            return new_unit(c, node)  # what came back to stand behind raw units that never end waits for ever
+        store.returned -= 1
     if store.kind == HAND_OVER:
         i = withdraw_first_offer(c, s)
         m = c.machines[i]
@@ -240,7 +244,7 @@ def take_one(c: Any, s: int, node: int) -> int:
         if c.tracing == 1:
             note(c, N_HANDS_OVER, i, s)
         empty_machine(c, i)
-        return u  # type: ignore[no-any-return]
+        return u
     u = draw_out(c, s)
     store.node = node
     if store.offers > 0:
@@ -337,10 +341,10 @@ def work_on(c: Any, i: int, size: int) -> None:
     m.in_work = 1
     step = c.steps[m.step]
     length = step_length(c, i, size)
+    plan = job.rest_plan
     if job.remaining == 0:
         plan = step.plan
-    else:
-        plan = job.rest_plan
+        m.drawn += length
     if c.tracing == 1:
         note(c, N_STARTS, i, m.step)
     book_machine(c, i, M_ATTENDED if size > 0 else M_WORKING)

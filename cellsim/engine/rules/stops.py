@@ -1,7 +1,7 @@
 """Standstill and repair: machines and robots stop, wait for whoever repairs them, and go on.
 
-Causes run independently; a machine is up when all of them are cleared.  The time to the next stop counts from the
-end of a repair, in running time, on time or cycles.
+Causes run independently; a machine is up when all of them are cleared.  The time to the next stop counts
+from the end of a repair, in running time, on time or cycles.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from cellsim.engine.draws import duration
 from cellsim.engine.layout import (
     ACTIVE,
     CALLING,
+    CONTINUES,
     IDLE,
     IS_SCRAPPED,
     N_REPAIR_BEGINS,
@@ -75,7 +76,10 @@ def begin_repair(c: Any, k: int) -> None:
         wake(c, stop.target)
     if c.tracing == 1:
         note(c, N_REPAIR_BEGINS, k, 0)
-    begin(c, c.repair_base + k, ACTIVE, length, stop.cause, length)
+    r = c.repair_base + k
+    begin(c, r, ACTIVE, length, stop.cause, length)
+    for x in range(c.jobs[r].crew_size):
+        book_presence(c, c.jobs[r].crew[x])
 
 
 @rule
@@ -114,10 +118,10 @@ def halt_machine(c: Any, k: int) -> None:
     if m.in_work == 1:
         if stop.part == RESTARTS:
             m.step = c.stations[m.station].first_step
-            job.remaining = 0
-            job.planned = 0
         elif stop.part == IS_SCRAPPED:
             m.lost = 1
+        if stop.part != CONTINUES:
+            m.drawn -= job.remaining
             job.remaining = 0
             job.planned = 0
     c.jobs[c.repair_base + k].node = bind(c, max(job.node, m.node), c.cause_wait)

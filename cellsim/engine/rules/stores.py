@@ -26,7 +26,7 @@ def new_unit(c: Any, node: int) -> int:
     part.tries = 0
     c.created += 1
     book_wip(c, 1)
-    return u  # type: ignore[no-any-return]
+    return u
 
 
 @rule
@@ -57,22 +57,18 @@ def available(c: Any, s: int) -> int:
     """How many units can be taken from store `s` at this instant."""
     store = c.stores[s]
     if store.kind == HAND_OVER:
-        return store.offers  # type: ignore[no-any-return]
+        return store.offers
     if store.kind == RAW:
         state = c.calendars[c.cell_calendar].state
-        if state == RUNNING_OUT or state == OFF:
-            return 0
-        if c.card_limit > 0 and store.limited == 1:
-            return c.card_limit - c.wip  # type: ignore[no-any-return]
-        return store.places  # type: ignore[no-any-return]
-    return store.level  # type: ignore[no-any-return]
+        return 0 if state == RUNNING_OUT or state == OFF else store.places
+    return store.level
 
 
 @rule
 def has_room(c: Any, s: int, units: int) -> bool:
     """Whether `units` more fit into store `s` beside what is reserved."""
     store = c.stores[s]
-    return store.level + store.reserved + units <= store.places  # type: ignore[no-any-return]
+    return store.level + store.reserved + units <= store.places
 
 
 @rule
@@ -93,6 +89,8 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
         part.next = -1
         c.parts[store.tail].next = u
         store.tail = u
+    if store.kind == RAW and front == 1:
+        store.returned += 1
     store.entered += 1
     book_level(c, s, 1)
     wake_takers(c, s)
@@ -109,7 +107,7 @@ def draw_out(c: Any, s: int) -> int:
     store.left += 1
     store.stays += c.now - part.stored
     book_level(c, s, -1)
-    return u  # type: ignore[no-any-return]
+    return u
 
 
 @rule
@@ -143,4 +141,4 @@ def withdraw_first_offer(c: Any, s: int) -> int:
     m.offering = 0
     store.first_offer = m.next_offer
     store.offers -= 1
-    return i  # type: ignore[no-any-return]
+    return i

@@ -16,9 +16,10 @@ from cellsim.engine.layout import (
     DONE,
     IN_CYCLE,
     LOADS,
-    M_HANDLED,
+    N_HANDLING_ENDS,
+    N_HANDLING_STARTS,
     N_HANDS_OVER,
-    N_VISIT_STEP,
+    N_SCRAPPED,
     OUTLET,
     SCRAP,
     STOP_BEGINS,
@@ -52,7 +53,7 @@ def visit_ready(c: Any, i: int) -> bool:
     if m.progress == DONE:
         s = m.outlet
         return s == SCRAP or c.stores[s].kind == OUTLET or has_room(c, s, m.units)
-    return station.starts > 0 and inputs_ready(c, m.station)  # type: ignore[no-any-return]
+    return station.starts > 0 and inputs_ready(c, m.station)
 
 
 @rule
@@ -115,6 +116,8 @@ def handle(c: Any, i: int) -> None:
     if step.at_machine == 1:
         c.machines[i].handled = 1
         book_machine(c, i, classify(c, i))
+    if c.tracing == 1:
+        note(c, N_HANDLING_STARTS, i, visit.step)
     set_to_work(c, v, length, step.cause, step.plan)
 
 
@@ -159,6 +162,8 @@ def deliver(c: Any, i: int) -> None:
         if s == SCRAP:
             c.scrapped += 1
             station.scrapped += 1
+            if c.tracing == 1:
+                note(c, N_SCRAPPED, i, u)
             drop_unit(c, u)
         elif c.stores[s].kind == OUTLET:
             leave_cell(c, i, s, u, visit.node)
@@ -167,7 +172,7 @@ def deliver(c: Any, i: int) -> None:
         u = after
     visit.held = -1
     free_cards(c, visit.node)
-    if c.tracing == 1:
+    if c.tracing == 1 and s >= 0:
         note(c, N_HANDS_OVER, i, s)
 
 
@@ -195,7 +200,7 @@ def end_visit_step(c: Any, i: int) -> None:
     visit = c.jobs[v]
     step = c.steps[visit.step]
     if c.tracing == 1:
-        note(c, N_VISIT_STEP, i, visit.step)
+        note(c, N_HANDLING_ENDS, i, visit.step)
     if step.at_machine == 1:
         m.handled = 0
     if step.effect & TAKES_OFF:

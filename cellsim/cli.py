@@ -1,0 +1,302 @@
+"""The command line: each command parses, calls one function, prints and sets the exit code.
+
+Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up,
+70 a run broke one of its own laws (a fault of this program), 130 stopped by Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+import cellsim
+from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
+
+if TYPE_CHECKING:
+    from cellsim.describe.cell import Cell
+
+LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
+
+CELL = click.argument("cell", type=click.Path(path_type=Path))
+
+
+class Commands(click.Group):
+    """A group whose commands end with the exit code of the error, and its text on stderr."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except DescriptionError as error:
+            click.echo(error.report(), err=True)
+            ctx.exit(error.exit_code)
+        except CellsimError as error:
+            click.echo(f"cellsim: {error}", err=True)
+            ctx.exit(error.exit_code)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(cellsim.__version__, prog_name="cellsim")
+def main() -> None:
+    """How many good units an hour an assembly cell makes, hour by hour, with a band, and what limits it.
+
+    A cell is described in one YAML file: stations, the places between them, people, robots, shifts, stops.
+
+    \b
+    Example:
+      cellsim run scenarios/tape_measure.yaml
+    """
+
+
+@main.command()
+@CELL
+def check(cell: Path) -> None:
+    """Read a cell file and list its mistakes, or what was assumed where it says nothing.
+
+    \b
+    Example:
+      cellsim check scenarios/bicycle_bell.yaml
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.show.checked import checked_text
+
+    click.echo(checked_text(load(cell), str(cell)))
+
+
+@main.command()
+@CELL
+def resolve(cell: Path) -> None:
+    """Print the cell with every default spelled out; the output is itself a cell file.
+
+    \b
+    Example:
+      cellsim resolve scenarios/spinning_top.yaml > spelled_out.yaml
+    """
+    from cellsim.describe.resolve import load, resolved_text
+
+    click.echo(resolved_text(load(cell)), nl=False)
+
+
+@main.command()
+@click.option("--reference", is_flag=True, help="Print the reference of all keys as Markdown instead.")
+def schema(reference: bool) -> None:
+    """Print the JSON Schema of cell files, for editors that check while one writes.
+
+    \b
+    Example:
+      cellsim schema > cell.schema.json
+    """
+    import json
+
+    from cellsim.describe import schema as described
+
+    text = described.reference() if reference else json.dumps(described.cell_schema(), indent=1) + "\n"
+    click.echo(text, nl=False)
+
+
+def _study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[int, int]:
+    from cellsim.study.runner import DEFAULT_REPLICATIONS
+
+    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
+    return count, cell.study.seed if seed is None else seed
+
+
+@main.command()
+@CELL
+@click.option(
+    "--replications",
+    "-n",
+    type=click.IntRange(1),
+    help="How many times the study is run.  [default: the file's, else 100]",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**64 - 1),
+    help="Number that fixes all random times.  [default: the file's, else 1]",
+)
+@click.option(
+    "--workers",
+    "-w",
+    type=click.IntRange(1),
+    help="Processes that work at once.  [default: one per core, at most 4]",
+)
+@click.option(
+    "--clock",
+    type=click.Choice(["simpy", "auto"]),
+    default="auto",
+    show_default=True,
+    help="What advances time; the figures are the same.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Result folder to make.  [default: CELL_result, with a number if that exists]",
+)
+@click.option(
+    "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
+)
+@click.option(
+    "--json",
+    "json_file",
+    type=click.Path(path_type=Path, allow_dash=True),
+    help="Also write the figures to this file; - = standard output, and nothing else there.",
+)
+@click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
+def run(
+    cell: Path,
+    replications: int | None,
+    seed: int | None,
+    workers: int | None,
+    clock: str,
+    out: Path | None,
+    resume: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Run a cell many times and say what it makes per hour, with a band, and what limits it.
+
+    Writes a result folder: result.json (all figures), hourly.csv, cell.yaml (the description with every
+    default spelled out) and two pictures.
+
+    \b
+    Example:
+      cellsim run scenarios/tape_measure.yaml --replications 200
+    """
+    from cellsim.describe.resolve import load, resolved_sha256, resolved_text
+    from cellsim.study.folder import ResultFolder, as_json, free_name, write_whole
+    from cellsim.study.plan import make_plan
+    from cellsim.study.runner import run_replications
+    from cellsim.study.study import figures_of
+
+    if out is not None and resume is not None:
+        raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    described = load(cell)
+    plan = make_plan(described)
+    count, number = _study_of(described, replications, seed)
+    what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
+    folder = ResultFolder(resume or out or free_name(cell.stem, Path.cwd()), what)
+    done = folder.resume() if resume is not None else []
+    if resume is None:
+        folder.begin(resolved_text(described))
+    finished = {record.replication for record in done}
+    wanted = [k for k in range(count) if k not in finished]
+    to_stdout = json_file is not None and str(json_file) == "-"
+    with _progress(len(wanted), quiet or to_stdout) as progress:
+        study = run_replications(
+            described,
+            number,
+            wanted,
+            workers=workers or min(4, os.cpu_count() or 1),
+            progress=progress,
+            keep=folder.keep,
+        )
+    records = sorted(
+        [*(r for r in done if r.replication < count), *study.records], key=lambda r: r.replication
+    )
+    if not records:
+        click.echo(
+            f"stopped before the first replication was finished; go on with --resume {folder.path}", err=True
+        )
+        sys.exit(INTERRUPTED)
+    result = figures_of(described, number, records)
+    if study.interrupted:
+        result["interrupted"] = f"{len(records)} of {count} replications"
+    folder.write_result(result, plan, records)
+    if json_file is not None:
+        text = as_json(result)
+        if to_stdout:
+            click.echo(text, nl=False)
+        else:
+            write_whole(json_file, text)
+    if not quiet and not to_stdout:
+        _show(result, folder.path)
+    _finish(result, records, study.interrupted, count, folder.path)
+
+
+def _progress(total: int, silent: bool) -> Any:
+    from cellsim.show.screen import progress
+
+    return nullcontext(None) if silent else progress(total)
+
+
+def _show(result: dict[str, Any], folder: Path) -> None:
+    from cellsim.show.plots import save_pictures
+    from cellsim.show.screen import print_result
+
+    print_result(result)
+    pictures = save_pictures(result, folder)
+    click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
+    click.echo(f"Result folder: {folder}")
+
+
+def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int, folder: Path) -> None:
+    broken = [r for r in records if r.violations]
+    if broken:
+        seed = result["provenance"]["seed"]
+        click.echo(
+            f"cellsim: this is a fault of the program, please report it: seed {seed}, replication "
+            f"{broken[0].replication}: {broken[0].violations[0]}",
+            err=True,
+        )
+        sys.exit(AUDIT)
+    if interrupted:
+        click.echo(
+            f"Stopped: {len(records)} of {count} replications are finished and kept.  Go on with --resume {folder}",
+            err=True,
+        )
+        sys.exit(INTERRUPTED)
+    if result["locked"]:
+        first = result["locked"][0]
+        click.echo(
+            f"cellsim: the cell locks up {first['at_s'] / 60:.1f} min after the start (replication "
+            f"{first['replication']}): {'; '.join(first['circle'])}; nothing can move any more",
+            err=True,
+        )
+        sys.exit(LOCKED)
+
+
+@main.command()
+@CELL
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**64 - 1),
+    help="Number that fixes all random times.  [default: the file's, else 1]",
+)
+@click.option(
+    "--replication", type=click.IntRange(0), default=0, show_default=True, help="Which replication."
+)
+@click.option(
+    "--for",
+    "minutes",
+    type=click.FloatRange(0, min_open=True),
+    help="Minutes from the start of the run.  [default: one shift, or 8 h]",
+)
+def trace(cell: Path, seed: int | None, replication: int, minutes: float | None) -> None:
+    """Print what happens in one replication: time of day, who, what; one shift from the start of the run.
+
+    \b
+    Example:
+      cellsim trace scenarios/spinning_top.yaml --for 10
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.engine.clock_simpy import SimpyRun
+    from cellsim.engine.model import compile_cell
+    from cellsim.show.trace import lines
+    from cellsim.study.plan import HOUR, shift_spans
+
+    described = load(cell)
+    _, number = _study_of(described, None, seed)
+    end = shift_spans(described, 1)[0][1] if described.shifts else 8 * HOUR
+    until = round(minutes * 60_000_000) if minutes is not None else end
+    traced = SimpyRun(compile_cell(described), number, replication, trace=True)
+    at = 0
+    while at < until:
+        at = min(until, at + HOUR // 4)
+        traced.advance(at)
+        for time, who, what in lines(traced):
+            click.echo(f"{time}  {who:<20} {what}")
+        traced.notes.clear()

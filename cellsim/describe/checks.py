@@ -1,0 +1,170 @@
+"""Checks of a whole cell that no single key can make: what can never move, and what would never stop."""
+
+from __future__ import annotations
+
+from cellsim.describe import laws
+from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
+from cellsim.describe.making import Making, natural
+from cellsim.units import HOUR, quoted
+
+Places = dict[str, object]
+
+
+def check(making: Making, cell: Cell, places: Places) -> None:
+    """Note what is wrong with a cell as a whole; `places` says where stations, stores and `route` stand."""
+    _check_stores(making, cell, places)
+    _check_reach(making, cell, places)
+    if not making.notes.mistakes:
+        _check_time_passes(making, cell, places)
+
+
+def _goals(station: Station) -> list[str]:
+    goals = [outlet.store for outlet in station.outlets]
+    return goals + ([station.rejects.to] if station.rejects and station.rejects.to else [])
+
+
+def _check_stores(making: Making, cell: Cell, places: Places) -> None:
+    filled = {store for station in cell.stations for store in _goals(station)}
+    emptied = {store for station in cell.stations for store, _ in station.takes}
+    for store in cell.stores:
+        place, path = places.get(store.name, places["route"]), f"stores.{store.name}"
+        if store.name not in filled | emptied:
+            making.wrong(
+                place, path, "no station fills or empties this store", "put it in the route or in a line"
+            )
+        elif store.name not in emptied:
+            making.wrong(
+                place, path, "no station takes anything from this store", "name it in takes of a station"
+            )
+        elif store.name not in filled and not store.starts_with:
+            making.wrong(
+                place,
+                path,
+                "no station puts anything into this store",
+                "end a line in it, or say starts_with",
+            )
+
+
+def _check_reach(making: Making, cell: Cell, places: Places) -> None:
+    """Note stations whose units never come, and a cell whose units never get out."""
+    if making.notes.mistakes:
+        return
+    stocked = {RELEASE} | {store.name for store in cell.stores if store.starts_with}
+    stocked |= {store for station in cell.stations for store, _ in station.takes if store.startswith(RAW)}
+    reached: set[str] = set()
+    grown = True
+    while grown:
+        ready = {s.name for s in cell.stations if all(store in stocked for store, _ in s.takes)} - reached
+        reached |= ready
+        stocked |= {goal for station in cell.stations if station.name in ready for goal in _goals(station)}
+        grown = bool(ready)
+    for station in cell.stations:
+        if station.name not in reached:
+            missing = " and ".join(quoted(store) for store, _ in station.takes if store not in stocked)
+            making.wrong(
+                places[station.name],
+                f"stations.{station.name}",
+                f"no unit ever comes to it: nothing brings units to {missing}",
+            )
+    if not any(FINISHED in _goals(station) for station in cell.stations):
+        making.wrong(places["route"], "route", "no station hands on to finished, so the cell has no output")
+    if cell.release.kind != "as much as it takes" and not any(
+        store == RELEASE for station in cell.stations for store, _ in station.takes
+    ):
+        making.wrong(
+            places["route"], "release", "the route begins with a store, so no raw units are released"
+        )
+
+
+def _mean_cycle(station: Station) -> float:
+    return sum(laws.mean(element.time) for element in station.work)
+
+
+def _check_time_passes(making: Making, cell: Cell, places: Places) -> None:
+    """Note what would run for ever in no time: rounds of stations whose cycles are all zero."""
+    idle = {station.name: station for station in cell.stations if _mean_cycle(station) == 0}
+    endless = {"as much as it takes", "cards"}
+    for name, station in idle.items():
+        stores = [store for store, _ in station.takes]
+        if all(s.startswith(RAW) or (s == RELEASE and cell.release.kind in endless) for s in stores):
+            making.wrong(
+                places[name],
+                f"stations.{name}",
+                "its cycle is 0 and raw units never run out, so it would never stop at one instant",
+                "give it a cycle above 0 s",
+            )
+            return
+    onward = {name: _timeless_goals(station, idle) for name, station in idle.items()}
+    for name in sorted(idle, key=natural):
+        seen: set[str] = set()
+        ahead = list(onward[name])
+        while ahead:
+            reached = ahead.pop()
+            if reached not in seen:
+                seen.add(reached)
+                ahead += onward[reached]
+        if name in seen:
+            making.wrong(
+                places[name],
+                f"stations.{name}",
+                "units can come back to it for ever without any time passing",
+                "give a station of this loop a cycle above 0 s, or limit the attempts",
+            )
+            return
+
+
+def _timeless_goals(station: Station, idle: dict[str, Station]) -> list[str]:
+    """The stations without a cycle that units reach from here, rework with limited attempts left out."""
+    stores = {outlet.store for outlet in station.outlets}
+    if station.rejects and station.rejects.to and not station.rejects.attempts:
+        stores.add(station.rejects.to)
+    return [name for name, other in idle.items() if any(store in stores for store, _ in other.takes)]
+
+
+def cautions(cell: Cell) -> tuple[str, ...]:
+    """What the reader of a study of this cell must be told, in a fixed order."""
+    found: list[str] = []
+    posts = {post.name for post in cell.posts} | {skill for post in cell.posts for skill, _ in post.skills}
+    needed = {need.skill for s in cell.stations for element in s.work for need in element.by}
+    stops = [stop for station in cell.stations for stop in station.stops]
+    stops += [stop for robot in cell.robots for stop in robot.stops]
+    cleared = {need.skill for stop in stops for need in stop.repaired_by}
+    if cell.robots and cell.posts:
+        found.append(
+            "Speeds, stops and distances of robots near people are inputs of this file. They must come from"
+            " the risk assessment of the integrator and be verified by measurement."
+        )
+    if cleared & posts:
+        found.append("Clearing by hand is taken to be safe without lockout. Confirm this with safety.")
+    if any(_longest_spell(s.start, s.end, s.breaks) > 6 * HOUR for s in cell.shifts):
+        found.append(
+            "A shift has more than 6 hours without a break. Rules of working time are not checked; see local"
+            " law."
+        )
+    for post in cell.posts:
+        if not ({post.name} | {skill for skill, _ in post.skills}) & (needed | cleared):
+            found.append(f"Post {post.name} attends nothing.")
+    for robot in cell.robots:
+        if robot.name not in needed:
+            found.append(f"Robot {robot.name} attends nothing.")
+    found += [f"{where}: {text}." for where, law in _all_laws(cell) if (text := laws.caution(law))]
+    return tuple(found)
+
+
+def _longest_spell(start: int, end: int, breaks: tuple[tuple[int, int], ...]) -> int:
+    edges = [start, *(edge for at, length in breaks for edge in (at, at + length)), end]
+    return max(after - before for before, after in zip(edges[::2], edges[1::2], strict=True))
+
+
+def _all_laws(cell: Cell) -> list[tuple[str, Law]]:
+    found = []
+    for station in cell.stations:
+        found += [(f"Station {station.name}, {element.name}", element.time) for element in station.work]
+        for stop in station.stops:
+            found += [(f"Station {station.name}, stop {stop.name}", law) for law in (stop.every, stop.lasts)]
+    for robot in cell.robots:
+        for stop in robot.stops:
+            found += [(f"Robot {robot.name}, stop {stop.name}", law) for law in (stop.every, stop.lasts)]
+    if cell.release.every:
+        found.append(("Release", cell.release.every))
+    return found

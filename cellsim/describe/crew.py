@@ -1,0 +1,363 @@
+"""Who attends what: posts, robots, skills, and the ways between the points where they stand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from cellsim.describe.cell import Need, Post, Robot, Shift, Station, Stop
+from cellsim.describe.fields import Entry, Item, Record
+from cellsim.describe.making import Making, natural
+from cellsim.describe.shifts import together
+from cellsim.describe.spec import POST, ROBOT
+from cellsim.describe.times import to_stop
+from cellsim.describe.tree import join
+from cellsim.units import SECOND, quoted
+
+Way = tuple[str, str]
+
+
+@dataclass(slots=True)
+class Crew:
+    """The people and robots of a cell while they are made."""
+
+    making: Making
+    posts: dict[str, Record] = field(default_factory=dict)
+    robots: dict[str, Record] = field(default_factory=dict)
+    people: dict[str, int] = field(default_factory=dict)
+    skills: dict[str, dict[str, float]] = field(default_factory=dict)  # post -> skill -> time factor
+    works_at: dict[str, list[Item]] = field(default_factory=dict)  # post -> stations
+    shifts: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    on_together: list[frozenset[str]] = field(default_factory=list)
+
+    def able(self, skill: str) -> list[str]:
+        """The posts and robots that can do `skill`; each can do what its own name says."""
+        posts = [post for post in self.posts if skill == post or skill in self.skills[post]]
+        return posts + [robot for robot in self.robots if robot == skill]
+
+    def legal(self) -> list[str]:
+        """Every name that `by` can say."""
+        return [*self.posts, *self.robots, *{skill for own in self.skills.values() for skill in own}]
+
+
+def to_crew(making: Making, top: Record, stations: Iterable[str], shifts: tuple[Shift, ...]) -> Crew:
+    """The posts and robots with their skills and shifts; notes names that stand for nothing."""
+    crew = Crew(making, on_together=together(shifts))
+    names = [shift.name for shift in shifts]
+    for entry in (top.get("crew") or {}).values():
+        _add_post(crew, entry, names)
+    for entry in (top.get("robots") or {}).values():
+        name = entry.name.value
+        crew.robots[name] = entry.value
+        if name in crew.posts:
+            making.wrong(
+                entry.name, entry.name.path, f"{quoted(name)} is the name of a post too; names differ"
+            )
+    for post, own in crew.skills.items():
+        for skill in own:
+            if skill in crew.posts or skill in crew.robots:
+                record = crew.posts[post]
+                making.wrong_key(
+                    record, "skills", f"skill {quoted(skill)} has the name of a post or robot; names differ"
+                )
+    known = set(stations)
+    for items in crew.works_at.values():
+        for item in items:
+            if item.value not in known:
+                making.unknown(item, "station", known)
+    return crew
+
+
+def _add_post(crew: Crew, entry: Entry, shifts: list[str]) -> None:
+    name, given = entry.name.value, entry.value
+    if isinstance(given, list):  # the short form: the stations they work at
+        record = Record(entry.name.path, entry.name.line, entry.name.column)
+        record.values["works_at"] = given
+    else:
+        record = given
+    crew.posts[name] = record
+    crew.people[name] = crew.making.take(POST, record, "people")
+    crew.works_at[name] = record.get("works_at") or []
+    skills = record.get("skills") or {}
+    if isinstance(skills, list):
+        crew.skills[name] = {item.value: 1.0 for item in skills}
+    else:
+        crew.skills[name] = {skill: factor.value.value for skill, factor in skills.items()}
+    for item in record.get("shift") or []:
+        if item.value not in shifts:
+            crew.making.unknown(item, "shift", shifts)
+    chosen = {item.value for item in record.get("shift") or []} or set(shifts)
+    if "shift" not in record.places and len(shifts) > 1:
+        crew.making.assume(
+            join(record.path, "shift"), ", ".join(sorted(shifts, key=natural)), "works in every shift"
+        )
+    crew.shifts[name] = tuple(sorted(chosen, key=natural))
+
+
+def attending_posts(crew: Crew, station: str) -> list[str]:
+    """The posts that name a station in `works_at`."""
+    return [post for post, items in crew.works_at.items() if station in {item.value for item in items}]
+
+
+def shared_skill(station: str) -> str:
+    """The skill that several posts get by naming the same station in `works_at`."""
+    return f"work at {station}"
+
+
+def tacit_needs(crew: Crew, station: str) -> tuple[Need, ...]:
+    """Who attends a station that does not say so: whoever names it in `works_at`."""
+    posts = attending_posts(crew, station)
+    if len(posts) < 2:
+        return tuple(Need(post) for post in posts)
+    for post in posts:
+        crew.skills[post][shared_skill(station)] = 1.0
+    return (Need(shared_skill(station)),)
+
+
+def to_needs(crew: Crew, given: Any, record: Record, key: str) -> tuple[Need, ...]:
+    """Who is needed, from a name, a list of names, {name: people}, or nobody."""
+    counts: dict[str, int] = {}
+    items: list[tuple[Item, int]] = []
+    if isinstance(given, Item):
+        items = [] if given.value == "nobody" else [(given, 1)]
+    elif isinstance(given, list):
+        items = [(item, 1) for item in given]
+    elif isinstance(given, dict):
+        items = [(entry.name, entry.value.value) for entry in given.values()]
+    for item, count in items:
+        able = crew.able(item.value)
+        if item.value in counts:
+            crew.making.wrong(
+                item, item.path, f"{quoted(item.value)} stands here twice", f"write {{{item.value}: 2}}"
+            )
+        elif not able:
+            crew.making.unknown(item, "post, robot or skill", crew.legal())
+        else:
+            counts[item.value] = count
+            available = sum(crew.people.get(name, 1) for name in able)
+            if count > available:
+                message = f"{count} are needed who can do {quoted(item.value)}, the cell has {available}"
+                crew.making.wrong(item, item.path, message)
+                return ()
+    needs = tuple(Need(skill, counts[skill]) for skill in sorted(counts, key=natural))
+    _check_possible(crew, needs, record, key)
+    return needs
+
+
+def _check_possible(crew: Crew, needs: tuple[Need, ...], record: Record, key: str) -> None:
+    """Note needs that can never be met: too few people for all of them, or never on duty together."""
+    if not needs:
+        return
+    if not _can_meet(crew, needs, None):
+        names = " and ".join(need.skill for need in needs)
+        crew.making.wrong_key(record, key, f"the cell has too few people for {names} at the same time")
+    elif crew.on_together and not any(_can_meet(crew, needs, on) for on in crew.on_together):
+        duties = ", ".join(
+            f"{name} ({' and '.join(crew.shifts[name])})"
+            for need in needs
+            for name in crew.able(need.skill)
+            if name in crew.shifts
+        )
+        crew.making.wrong_key(record, key, f"these are never on duty together: {duties}")
+
+
+def _can_meet(crew: Crew, needs: tuple[Need, ...], on: frozenset[str] | None) -> bool:
+    """Whether the people on duty in the shifts `on` (None: everybody) are enough for all needs at once."""
+    free = {post: n for post, n in crew.people.items() if on is None or on & set(crew.shifts[post])}
+    free |= dict.fromkeys(crew.robots, 1)
+    wanted = [need.skill for need in needs for _ in range(min(need.people, sum(free.values()) + 1))]
+    if len(wanted) > sum(free.values()):
+        return False
+    holders: dict[str, list[int]] = {name: [] for name in free}
+
+    def place(which: int, seen: set[str]) -> bool:
+        for name in crew.able(wanted[which]):
+            if name in free and name not in seen:
+                seen.add(name)
+                if len(holders[name]) < free[name]:
+                    holders[name].append(which)
+                    return True
+                for i, other in enumerate(holders[name]):
+                    if place(other, seen):
+                        holders[name][i] = which
+                        return True
+        return False
+
+    return all(place(which, set()) for which in range(len(wanted)))
+
+
+def to_stops(crew: Crew, given: dict[str, Entry] | None) -> tuple[Stop, ...]:
+    """The stops of a station or robot, by name."""
+    return tuple(
+        to_stop(crew.making, name, record, to_needs(crew, record.get("cleared_by"), record, "cleared_by"))
+        for name, record in sorted(
+            ((n, e.value) for n, e in (given or {}).items()), key=lambda e: natural(e[0])
+        )
+    )
+
+
+@dataclass(slots=True)
+class Ways:
+    """Times between points: of the cell, and positions for those who have a speed."""
+
+    common: dict[Way, int]
+    layout: dict[str, tuple[float, float]]
+
+
+def to_ways(making: Making, top: Record) -> Ways:
+    """The travel times and positions of the cell."""
+    points = top.get("layout") or {}
+    layout = {name: (entry.value[0].value, entry.value[1].value) for name, entry in points.items()}
+    return Ways(_both_ways(making, top.get("travel")), layout)
+
+
+def _both_ways(making: Making, given: dict[Way, Entry] | None) -> dict[Way, int]:
+    """Stated times, the same back unless that is stated too."""
+    stated: dict[Way, int] = {}
+    for entry in (given or {}).values():
+        start, end = entry.name.value
+        if start == end:
+            making.wrong(entry.name, entry.name.path, f"this way goes from {quoted(start)} to itself")
+        stated[start, end] = entry.value.value
+    return {(end, start): time for (start, end), time in stated.items()} | stated
+
+
+def check_points(making: Making, top: Record, known: set[str], used: list[Item]) -> None:
+    """Note points that stand for nothing.
+
+    A point is a station, a store or robot, in the layout, or both used and travelled to.
+
+    `used` are the points that elements, posts and robots name.
+    """
+    travelled: dict[str, Item] = {}
+    tables = [top.get("travel")]
+    for section in ("crew", "robots"):
+        tables += [
+            e.value.get("travel") for e in (top.get(section) or {}).values() if isinstance(e.value, Record)
+        ]
+    for table in tables:
+        for entry in (table or {}).values():
+            for point in entry.name.value:
+                travelled.setdefault(point, entry.name)
+    named = {item.value for item in used}
+    layout = set(top.get("layout") or {})
+    for item in used:
+        if item.value not in known | layout | set(travelled):
+            making.unknown(item, "point", known | layout | set(travelled))
+    for point, item in travelled.items():
+        if point not in known | layout | named:
+            shown = Item(point, point, item.line, item.column, item.path)
+            making.unknown(shown, "point", known | layout | named)
+
+
+def to_posts(
+    crew: Crew, ways: Ways, stations: tuple[Station, ...], robots: tuple[Robot, ...]
+) -> tuple[Post, ...]:
+    """The posts by name, with everything filled in."""
+    making = crew.making
+    posts = []
+    for name in sorted(crew.posts, key=natural):
+        record = crew.posts[name]
+        serves = making.take(POST, record, "serves")
+        starts_at = record.get("starts_at").value if "starts_at" in record else ""
+        skills = crew.skills[name]
+        points = points_of({name, *skills}, stations, robots, starts_at)
+        posts.append(
+            Post(
+                name=name,
+                people=crew.people[name],
+                skills=tuple((skill, skills[skill]) for skill in sorted(skills, key=natural)),
+                shifts=crew.shifts[name],
+                serves=serves,
+                listed=_listed(making, record, serves, crew.works_at[name], stations),
+                overtaking=making.take(POST, record, "overtaking"),
+                at_break=making.take(POST, record, "at_break"),
+                travel=_travel(making, record, "walks", ways, points),
+                starts_at=starts_at,
+            )
+        )
+    return tuple(posts)
+
+
+def to_robots(crew: Crew, ways: Ways, stations: tuple[Station, ...]) -> tuple[Robot, ...]:
+    """The robots by name, with everything filled in."""
+    making = crew.making
+    robots = []
+    for name in sorted(crew.robots, key=natural):
+        record = crew.robots[name]
+        serves = making.take(ROBOT, record, "serves")
+        starts_at = record.get("starts_at").value if "starts_at" in record else ""
+        points = points_of({name}, stations, (), starts_at)
+        robots.append(
+            Robot(
+                name=name,
+                serves=serves,
+                listed=_listed(making, record, serves, [], stations),
+                double_gripper=making.take(ROBOT, record, "gripper") == "double",
+                travel=_travel(making, record, "speed", ways, points),
+                starts_at=starts_at,
+                stops=to_stops(crew, record.get("stops")),
+            )
+        )
+    return tuple(robots)
+
+
+def _listed(
+    making: Making,
+    record: Record,
+    serves: tuple[str, ...],
+    works_at: list[Item],
+    stations: tuple[Station, ...],
+) -> tuple[str, ...]:
+    known = {station.name for station in stations}
+    for item in record.get("order") or []:
+        if item.value not in known:
+            making.unknown(item, "station", known)
+    listed = tuple(dict.fromkeys(item.value for item in record.get("order") or works_at))
+    if "listed order" in serves and not listed:
+        making.wrong_key(record, "serves", "the listed order is not given", "add order: [first, second]")
+    return listed
+
+
+def points_of(
+    names: set[str], stations: tuple[Station, ...], robots: tuple[Robot, ...], starts_at: str
+) -> list[str]:
+    """The points where someone who can do any of `names` may have to stand."""
+    points = {starts_at} if starts_at else set()
+    for station in stations:
+        for element in station.work:
+            if any(need.skill in names for need in element.by):
+                points.add(element.at or station.name)
+        if any(need.skill in names for stop in station.stops for need in stop.repaired_by):
+            points.add(station.name)
+    for robot in robots:
+        if any(need.skill in names for stop in robot.stops for need in stop.repaired_by):
+            points.add(robot.name)
+    return sorted(points, key=natural)
+
+
+def _travel(
+    making: Making, record: Record, key: str, ways: Ways, points: list[str]
+) -> tuple[tuple[str, str, int], ...]:
+    """All ways of one post or robot: its own before the cell's before those computed from the layout."""
+    found: dict[Way, int] = {}
+    if key in record:
+        if not ways.layout:
+            making.wrong_key(record, key, "a speed needs the positions of the points", "add a layout")
+        speed = record.get(key).value
+        placed = [point for point in points if point in ways.layout]
+        for start in placed:
+            for end in placed:
+                if start != end:
+                    distance = math.dist(ways.layout[start], ways.layout[end])
+                    found[start, end] = round(distance / speed * SECOND)
+    found |= ways.common
+    found |= _both_ways(making, record.get("travel"))
+    if any((start, end) not in found for start in points for end in points if start != end):
+        making.assume(join(record.path, "travel"), "0 s", "no time is given between some of its points")
+    return tuple(
+        (start, end, found[start, end])
+        for start, end in sorted(found, key=lambda w: (natural(w[0]), natural(w[1])))
+    )

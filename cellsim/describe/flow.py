@@ -1,0 +1,296 @@
+"""The way of the units: from route, lines and stores to what each station takes and where its units go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, Store
+from cellsim.describe.fields import Entry, Item, Record
+from cellsim.describe.kinds import RESERVED
+from cellsim.describe.making import Making, natural
+from cellsim.describe.spec import OUTLET, STORE
+from cellsim.units import format_number, quoted
+
+MAIN = ""  # the name of the main route among the lines
+
+
+@dataclass(slots=True)
+class Flow:
+    """The lines of a cell while they are made; `before` is the store in front of each station."""
+
+    making: Making
+    stations: dict[str, Entry]
+    stores: dict[str, Store] = field(default_factory=dict)
+    lines: dict[str, list[str]] = field(default_factory=dict)
+    before: dict[str, str] = field(default_factory=dict)
+    line_of: dict[str, str] = field(default_factory=dict)
+    returns: dict[str, Outlet] = field(default_factory=dict)  # last station of a rework line -> its outlet
+
+    def record(self, station: str) -> Record:
+        """The keys of a station."""
+        found: Record = self.stations[station].value
+        return found
+
+
+def to_flow(making: Making, top: Record) -> Flow:
+    """The lines with all implicit stores in them; notes names that stand for nothing."""
+    flow = Flow(making, top.get("stations") or {})
+    for name in sorted(top.get("stores") or {}, key=natural):
+        _add_store(flow, top.get("stores")[name])
+    given = {MAIN: top.get("route") or []}
+    given |= {
+        name: entry.value
+        for name, entry in sorted((top.get("lines") or {}).items(), key=lambda e: natural(e[0]))
+    }
+    for line, entries in given.items():
+        _add_line(flow, line, entries)
+    making.notes.stop_if_any()
+    _add_rework_lines(flow)
+    _join_neighbours(flow)
+    making.notes.stop_if_any()
+    return flow
+
+
+def _add_store(flow: Flow, entry: Entry) -> None:
+    name, given = entry.name.value, entry.value
+    if name in flow.stations:
+        flow.making.wrong(
+            entry.name, entry.name.path, f"{quoted(name)} is the name of a station too; names differ"
+        )
+    if isinstance(given, Record):
+        places = given.get("places").value if "places" in given else None
+        starts_with = flow.making.take(STORE, given, "starts_with")
+    else:
+        places, starts_with = given.value, 0
+    if places is not None and starts_with > places:
+        message = f"the store starts with {starts_with} units, but has {places} places"
+        flow.making.wrong_key(given, "starts_with", message)
+    flow.stores[name] = Store(name, places, starts_with)
+
+
+def _add_line(flow: Flow, line: str, entries: list[Item]) -> None:
+    names: list[str] = []
+    wrong = flow.making.wrong
+    for item in entries:
+        name = item.value
+        if name not in flow.stations and name not in flow.stores:
+            flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
+        elif name in flow.line_of and name in flow.stations:
+            wrong(
+                item,
+                item.path,
+                f"station {quoted(name)} stands in the route or a line already",
+                "once is enough",
+            )
+        elif name in names:
+            wrong(item, item.path, f"store {quoted(name)} stands in this line already")
+        elif names and name in flow.stores and names[-1] in flow.stores:
+            wrong(
+                item,
+                item.path,
+                f"nothing moves units from store {quoted(names[-1])} to store {quoted(name)}",
+                "put a station between them",
+            )
+        else:
+            names.append(name)
+            if name in flow.stations:
+                flow.line_of[name] = line
+    if entries and names and not any(name in flow.stations for name in names):
+        wrong(entries[0], entries[0].path, "there is no station in this line")
+    elif line == MAIN and names and names[-1] in flow.stores:
+        wrong(
+            entries[-1],
+            entries[-1].path,
+            f"the route ends in store {quoted(names[-1])}; its last entry is a"
+            " station, whose units are finished",
+        )
+    flow.lines[line] = names
+
+
+def _targets(flow: Flow) -> dict[str, str]:
+    """Stations to which units are sent on purpose: name -> `rejects` or `goes_to`; notes unknown names."""
+    found: dict[str, str] = {}
+    for name in flow.stations:
+        record = flow.record(name)
+        goes_to, rejects = record.get("goes_to"), record.get("rejects")
+        ways = [goes_to] if isinstance(goes_to, Item) else [entry.name for entry in (goes_to or {}).values()]
+        back = [rejects.get(key) for key in ("to", "returns_to") if rejects is not None and key in rejects]
+        for item in (*ways, *back):
+            word = item.value in RESERVED or item.value.startswith((RAW, OUT)) or ">" in item.value
+            if not word and item.value not in flow.stations and item.value not in flow.stores:
+                flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
+        found.update({item.value: "goes_to" for item in ways if item.value not in found})
+        found.update({item.value: "rejects" for item in back[:1] if rejects is not None and "to" in rejects})
+    return {name: why for name, why in found.items() if name in flow.stations}
+
+
+def _add_rework_lines(flow: Flow) -> None:
+    """Give stations that units are sent to, but that no store feeds, a store of their own."""
+    making, targets = flow.making, _targets(flow)
+    for name in sorted(flow.stations, key=natural):
+        line = flow.line_of.get(name)
+        first = line and flow.lines[line][0] == name
+        if line is None and name not in targets:
+            legal = "put it in the route or in a line"
+            making.wrong(flow.stations[name].name, f"stations.{name}", "nothing leads to this station", legal)
+        elif name in targets and (line is None or first):
+            store = f"{name}'s rework" if targets[name] == "rejects" else f"before {name}"
+            if line is None:
+                line = store
+                flow.lines[line] = [name]
+                flow.line_of[name] = line
+            flow.lines[line].insert(0, store)
+            if store not in flow.stores:
+                making.assume(f"stores.{store}.places", "unlimited", f"there is always room before {name}")
+                flow.stores[store] = Store(store, None)
+
+
+def _join_neighbours(flow: Flow) -> None:
+    """Put a store of no places between stations that follow each other, and note what stands before each."""
+    for line, names in flow.lines.items():
+        whole: list[str] = []
+        for name in names:
+            if name in flow.stations:
+                if whole and whole[-1] in flow.stations:
+                    store = f"{whole[-1]}>{name}"
+                    if store not in flow.stores:
+                        why = f"from {whole[-1]} to {name} units are handed over directly"
+                        flow.making.assume(f"stores.{store}.places", "0", why)
+                        flow.stores[store] = Store(store, 0)
+                    whole.append(store)
+                flow.before[name] = whole[-1] if whole else (RELEASE if line == MAIN else RAW + line)
+            whole.append(name)
+        names[:] = whole
+
+
+def to_takes(flow: Flow, name: str) -> tuple[tuple[str, int], ...]:
+    """What a station takes per cycle; the store before it comes first, since its unit goes on."""
+    given = flow.record(name).get("takes") or {}
+    before = flow.before[name]
+    counts = {before: 1}
+    for entry in given.values():
+        item, count = entry.name, entry.value.value
+        store = item.value
+        if store in flow.stations:
+            hint = "put a store after that station and take from it"
+            flow.making.wrong(
+                item, item.path, f"{quoted(store)} is a station; units are taken from a store", hint
+            )
+            continue
+        if store not in flow.stores and store != before:
+            flow.making.unknown(item, "store", flow.stores)
+            continue
+        places = flow.stores[store].places if store in flow.stores else None
+        if places is not None and count > max(places, 1):
+            message = f"{quoted(store)} has {places} places, so {count} units are never there together"
+            flow.making.wrong(item, item.path, message)
+        counts[store] = count
+    return tuple((store, counts[store]) for store in [before, *sorted(set(counts) - {before}, key=natural)])
+
+
+def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
+    """Where a station's good units go, by name, shares adding up to 1."""
+    given = flow.record(name).get("goes_to")
+    line = flow.line_of[name]
+    names = flow.lines[line]
+    following = names[names.index(name) + 1] if names[-1] != name else ""
+    if given is None:
+        if following:
+            return (Outlet(following),)
+        if name in flow.returns:
+            return (flow.returns[name],)
+        if line == MAIN:
+            return (Outlet(FINISHED),)
+        why = f"the units of line {line} leave the cell beside its output"
+        flow.making.assume(f"stations.{name}.goes_to", OUT + line, why)
+        return (Outlet(OUT + line),)
+    outlets: dict[str, Outlet] = {}
+    for item, share, in_front in _ways(flow, given):
+        store = store_for(flow, item, {FINISHED, OUT + line})
+        if store is None:
+            continue
+        if store in outlets:
+            flow.making.wrong(item, item.path, f"the way to {quoted(store)} is given twice")
+        outlets[store] = Outlet(store, share, in_front)
+    total = sum(outlet.share for outlet in outlets.values())
+    place = flow.record(name).places["goes_to"]
+    path = f"stations.{name}.goes_to"
+    if outlets and abs(total - 1) > 1e-9 and not flow.making.notes.mistakes:
+        flow.making.wrong(
+            place, path, f"the shares add up to {format_number(round(total, 9))}; they must add up to 1"
+        )
+    if following and following not in outlets:
+        goal = names[names.index(following) + 1] if names[-1] != following else following
+        message = f"{_line_words(line)} goes on to {quoted(following)}, which is not among these"
+        hint = f"add {goal} or take {name} out of the middle"
+        flow.making.wrong(
+            place, path, message, hint if following not in flow.stores or goal != following else ""
+        )
+    return tuple(outlets[store] for store in sorted(outlets, key=natural))
+
+
+def _ways(flow: Flow, given: Item | dict[str, Entry]) -> list[tuple[Item, float, bool]]:
+    if isinstance(given, Item):
+        return [(given, 1.0, False)]
+    ways = []
+    for entry in given.values():
+        if isinstance(entry.value, Record):
+            share = entry.value.get("share").value if "share" in entry.value else 0.0
+            in_front = flow.making.take(OUTLET, entry.value, "enters") == "in front"
+            ways.append((entry.name, share, in_front))
+        else:
+            ways.append((entry.name, entry.value.value, False))
+    return ways
+
+
+def store_for(flow: Flow, item: Item, special: set[str]) -> str | None:
+    """The store that a name of a store or station stands for."""
+    if item.value in flow.stations:
+        return flow.before[item.value]
+    if item.value in flow.stores or item.value in special:
+        return str(item.value)
+    if item.value in set(flow.before.values()):
+        return str(item.value)
+    flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
+    return None
+
+
+def _line_words(line: str) -> str:
+    return f"line {quoted(line)}" if line else "the route"
+
+
+def in_order(flow: Flow, stations: dict[str, Station]) -> tuple[Station, ...]:
+    """The stations, upstream first: the route, each feeder line before the station it feeds, each line that
+    is fed from elsewhere after the station that feeds it.
+    """
+    order = [name for name in flow.lines[MAIN] if name in stations]
+    waiting = [line for line in sorted(flow.lines, key=natural) if line != MAIN]
+    while waiting:
+        for line in waiting:
+            own = [name for name in flow.lines[line] if name in stations]
+            where = _place_of(own, order, stations)
+            if where is not None:
+                order[where:where] = own
+                waiting.remove(line)
+                break
+        else:
+            order += [name for name in flow.lines[waiting.pop(0)] if name in stations]
+    return tuple(stations[name] for name in order)
+
+
+def _place_of(own: list[str], order: list[str], stations: dict[str, Station]) -> int | None:
+    """Where in the order a line belongs; None when nothing in the order is next to it."""
+    entry = stations[own[0]].takes[0][0]
+    feeding = [i for i, name in enumerate(order) if entry in _goals(stations[name])]
+    if feeding:
+        return feeding[-1] + 1
+    if not entry.startswith(RAW):
+        return None
+    goals = _goals(stations[own[-1]])
+    fed = [i for i, name in enumerate(order) if any(store in goals for store, _ in stations[name].takes)]
+    return fed[0] if fed else None
+
+
+def _goals(station: Station) -> set[str]:
+    goals = {outlet.store for outlet in station.outlets}
+    return goals | ({station.rejects.to} if station.rejects and station.rejects.to else set())

@@ -1,0 +1,211 @@
+"""The kinds of single values in a cell file: how each is parsed, and what the schema knows of it."""
+
+from __future__ import annotations
+
+import re
+
+from cellsim import units
+from cellsim.describe.cell import OUT, RAW
+from cellsim.describe.fields import Scalar
+from cellsim.units import UnitError, nearest, quoted
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+AS_MUCH = "as much as it takes"
+
+
+def parse_words(text: str) -> str:
+    """Free text, on one line."""
+    return " ".join(text.split())
+
+
+_NAME = re.compile(r"[^\W_][\w .'()/+&#-]{0,59}")
+RESERVED = ("release", "finished", "scrap", "nobody", "unlimited", "origin")
+
+
+def parse_name(text: str) -> str:
+    """A name: at most 60 letters, digits, blanks and a few signs; no word with a meaning of its own."""
+    name = " ".join(text.split())
+    if name in RESERVED:
+        raise UnitError(f"{quoted(name)} has a meaning of its own and cannot be a name")
+    if not _NAME.fullmatch(name):
+        raise UnitError(
+            f"{quoted(name)} cannot be a name; a name is up to 60 letters, digits, blanks or"
+            " _ - . ' / + & # ( )"
+            " and begins with a letter or digit"
+        )
+    return name
+
+
+def parse_store_name(text: str) -> str:
+    """A name, or two with `>` between them: the direct hand-over from one station to the next."""
+    return ">".join(parse_name(part) for part in text.split(">", 1))
+
+
+def parse_reference(text: str) -> str:
+    """A name that stands for something else in the file, or a word with a meaning of its own."""
+    name = " ".join(text.split())
+    if name in RESERVED:
+        return name
+    for prefix in (RAW, OUT):
+        if name.startswith(prefix):
+            return prefix + parse_name(name[len(prefix) :])
+    return parse_store_name(name)
+
+
+def parse_yes_no(text: str) -> bool:
+    """`yes` or `no`; `true` and `false` mean the same, since editors write them."""
+    word = text.casefold()
+    if word not in ("yes", "no", "true", "false"):
+        raise UnitError(f"{quoted(text)} is neither yes nor no")
+    return word in ("yes", "true")
+
+
+def parse_positive(text: str) -> float:
+    """A number above zero."""
+    value = float(units.parse_number(text))
+    if not 0 < value <= 1e6:
+        raise UnitError(f"{quoted(text)}: the number must be above 0 and at most 1e6")
+    return value
+
+
+def parse_positive_count(text: str) -> int:
+    """A whole number of at least 1."""
+    value = units.parse_count(text)
+    if value < 1:
+        raise UnitError(f"{quoted(text)}: at least 1 is wanted")
+    return value
+
+
+def parse_places(text: str) -> int | None:
+    """A number of places, None for `unlimited`."""
+    if text == "unlimited":
+        return None
+    try:
+        value = units.parse_count(text)
+    except UnitError as error:
+        inf = text.casefold().lstrip("+.") in ("inf", "infinite", "infinity", "endless", "any", "no limit")
+        advice = '; did you mean "unlimited"?' if inf or nearest(text, ["unlimited"]) else ""
+        raise UnitError(f"{error}; places are a whole number or unlimited{advice}") from None
+    if value > 1_000_000:
+        raise UnitError(f"{quoted(text)} places are more than a million; write unlimited")
+    return value
+
+
+_NUMBER = r"[0-9.][0-9 _]*\.?[0-9]*([eE][+-]?[0-9]+)?"
+
+
+def _units_of(dimension: str) -> str:
+    return "|".join(
+        sorted((*units.UNITS[dimension], *(["µs"] if dimension == "time" else [])), key=len, reverse=True)
+    )
+
+
+_TIME = rf"({_NUMBER}\s*({_units_of('time')})\s*)+"
+_SHARE = rf"{_NUMBER}(\s*%|\s*‰|(\s+per\s+|\s*/\s*){_NUMBER})?"
+
+
+def parse_days(text: str) -> tuple[int, ...]:
+    """Days of the week as numbers from 0 = Monday: `Mon`, `Mon-Fri` or `daily`."""
+    if text == "daily":
+        return tuple(range(7))
+    ends = [part.strip() for part in text.split("-")]
+    for part in ends:
+        if part not in DAYS or len(ends) > 2:
+            near = nearest(part[:3], DAYS)
+            advice = f'; did you mean "{near}"?' if near else ""
+            raise UnitError(f'{quoted(text)} is no day; days look like "Mon", "Mon-Fri" or "daily"{advice}')
+    first, last = DAYS.index(ends[0]), DAYS.index(ends[-1])
+    return tuple(sorted((first + step) % 7 for step in range((last - first) % 7 + 1)))
+
+
+def parse_frequency(text: str) -> tuple[int, str]:
+    """How often: (microseconds, `running` or `on time`), or (count, `cycles`)."""
+    of = re.fullmatch(r"(.*?)\s+of\s+(.*)", text)
+    if of and of[2] in ("running", "on time"):
+        amount, clock = units.parse_time(of[1]), of[2]
+    elif cycles := re.fullmatch(r"(.*?)\s*cycles?", text):
+        amount, clock = units.parse_count(cycles[1]), "cycles"
+    else:
+        try:
+            amount = units.parse_time(text)
+        except UnitError:
+            near = nearest(of[2], ["running", "on time"]) if of else ""
+            advice = f'; did you mean "of {near}"?' if near else ""
+            raise UnitError(
+                f'{quoted(text)} does not say how often, which looks like "20 min of running",'
+                f' "14 h of on time" or "900 cycles"{advice}'
+            ) from None
+        raise UnitError(f'{quoted(text)} of what? write "{text} of running" or "{text} of on time"')
+    if amount < 1:
+        raise UnitError(f"{quoted(text)}: it must be above zero")
+    return amount, clock
+
+
+def parse_pair(text: str) -> tuple[str, str]:
+    """A way from one point to another: `press > tray`."""
+    parts = re.split(r"\s+>\s+", text) if re.search(r"\s>\s", text) else text.split(">")
+    if len(parts) != 2 or not all(part.strip() for part in parts):
+        raise UnitError(f'{quoted(text)} is not a way, which looks like "press > tray"')
+    return parse_reference(parts[0].strip()), parse_reference(parts[1].strip())
+
+
+def parse_release(text: str) -> tuple[str, int]:
+    """`as much as it takes`, `every 36 s` or `cards 12`, as (kind, microseconds or count)."""
+    word = " ".join(text.split())
+    if word == AS_MUCH:
+        return AS_MUCH, 0
+    if word.startswith("every "):
+        return "every", units.parse_time(word.removeprefix("every "))
+    if word.startswith("cards "):
+        return "cards", parse_positive_count(word.removeprefix("cards "))
+    raise UnitError(f'{quoted(text)} is no way of release; write "{AS_MUCH}", "every 36 s" or "cards 12"')
+
+
+def parse_settle(text: str) -> tuple[str, int]:
+    """`2 shifts` or `1 h`, as (`shifts` or `time`, count or microseconds)."""
+    if match := re.fullmatch(r"(.*?)\s*shifts?", text):
+        return "shifts", units.parse_count(match[1])
+    try:
+        return "time", units.parse_time(text)
+    except UnitError as error:
+        raise UnitError(f'{error}; to settle takes "2 shifts" or "1 h"') from None
+
+
+def parse_limit(text: str) -> int:
+    """A number of attempts of at least 1, 0 for `unlimited`."""
+    return 0 if text == "unlimited" else parse_positive_count(text)
+
+
+WORDS = Scalar("a text", parse_words, "some words", json=("string", "number", "boolean"))
+NAME = Scalar("a name", parse_name, "press")
+STORE_NAME = Scalar("a name", parse_store_name, "tray")
+REFERENCE = Scalar("a name", parse_reference, "press", json=("string", "integer"))
+TIME = Scalar("a time", units.parse_time, "24 s", f"^{_TIME}$")
+CLOCK = Scalar("a time of day", units.parse_clock, "06:00", r"^[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?$")
+RATE = Scalar("a rate", units.parse_rate, "120 per h", r"(/| per )\s*(s|min|h|d|shift)$")
+SHARE = Scalar("a share", units.parse_share, "3 %", f"^{_SHARE}$", ("string", "number"))
+RATIO = Scalar("a spread", units.parse_ratio, "15 %", f"^{_SHARE}$", ("string", "number"))
+COUNT = Scalar("a count", units.parse_count, "8", f"^{_NUMBER}$", ("string", "integer"))
+SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_NUMBER}$", ("string", "integer"))
+FACTOR = Scalar("a number above zero", parse_positive, "1.2", f"^{_NUMBER}$", ("string", "number"))
+PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_NUMBER})$", ("string", "integer"))
+LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_NUMBER})$", ("string", "integer"))
+YES_NO = Scalar(
+    "yes or no",
+    parse_yes_no,
+    "yes",
+    "^(yes|no|[Tt]rue|TRUE|[Ff]alse|FALSE|Yes|No|YES|NO)$",
+    ("string", "boolean"),
+)
+LENGTH = Scalar("a length", units.parse_length, "3.5 m", rf"^-?{_NUMBER}\s*({_units_of('length')})$")
+SPEED = Scalar("a speed", units.parse_speed, "1 m/s", rf"^{_NUMBER}\s*({_units_of('speed')})$")
+DAYS_TEXT = Scalar(
+    "days of the week", parse_days, "Mon-Fri", "^(daily|[A-Z][a-z]{2}(\\s*-\\s*[A-Z][a-z]{2})?)$"
+)
+FREQUENCY = Scalar(
+    "how often", parse_frequency, "20 min of running",
+    rf"^({_TIME}of\s+(running|on time)|{_NUMBER}\s*cycles?)$",
+)  # fmt: skip
+PAIR = Scalar("a way", parse_pair, "press > tray")
+PARAMETER = Scalar("a time or count", parse_words, "24 s", f"^({_TIME}|{_NUMBER})$", ("string", "integer"))
+FILE = Scalar("the name of a file beside the cell file", parse_words, "rivet_times.csv")

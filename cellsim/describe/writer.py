@@ -1,0 +1,260 @@
+"""The fully resolved form of a cell: a legal cell file in which every value is spelled out."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Iterable
+
+from cellsim.describe.cell import (
+    Cell,
+    Element,
+    Law,
+    Need,
+    Outlet,
+    Post,
+    Rejects,
+    Release,
+    Robot,
+    Shift,
+    Station,
+    Stop,
+    Study,
+)
+from cellsim.describe.kinds import AS_MUCH, DAYS
+from cellsim.describe.laws import LAWS
+from cellsim.describe.tree import BLANK
+from cellsim.units import format_clock, format_number, format_ratio, format_time
+
+Value = object  # str, list of Value, or dict from str to Value
+WIDTH = 110
+_PLAIN = re.compile(r"[\w.(+/][\w .,'()/+&;%-]*(?:[>:][\w.(+/][\w .'()/+&%-]*)*")
+_PLAIN_IN_BRACES = re.compile(
+    r"[\w.(+/][\w .'()/+&%-]*(?:>[\w.(+/][\w .'()/+&%-]*)*|[0-9]{2}:[0-9]{2}(?::[0-9]{2})?"
+)
+
+
+def resolved_text(cell: Cell) -> str:
+    """The cell as a legal cell file with nothing left to assume; loading it gives an equal cell again."""
+    return "".join(f"{line}\n" for key, value in _cell(cell).items() for line in _lines(key, value, 0))
+
+
+def _cell(cell: Cell) -> dict[str, Value]:
+    """The keys of the file in the order in which they are written; what there is none of is left out."""
+    whole: dict[str, Value] = {"cell": cell.name}
+    if cell.question:
+        whole["question"] = cell.question
+    if cell.target_per_hour is not None:
+        whole["target"] = f"{format_number(cell.target_per_hour)} per h"
+    whole["shifts"] = {shift.name: _shift(shift) for shift in cell.shifts}
+    whole["crew"] = {post.name: _post(post, bool(cell.shifts)) for post in cell.posts}
+    whole["robots"] = {robot.name: _robot(robot) for robot in cell.robots}
+    whole["route"] = list(cell.route)
+    whole["lines"] = {line.name: list(line.places) for line in cell.lines}
+    whole["stations"] = {station.name: _station(station) for station in cell.stations}
+    whole["stores"] = {
+        store.name: {
+            "places": "unlimited" if store.places is None else str(store.places),
+            "starts_with": str(store.starts_with),
+        }
+        for store in cell.stores
+    }
+    whole["release"] = _release(cell.release)
+    whole["layout"] = {
+        point: [f"{format_number(x)} m", f"{format_number(y)} m"] for point, x, y in cell.layout
+    }
+    whole["study"] = _study(cell.study)
+    whole["assumed"] = [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions]
+    whole["origins"] = [{"path": origin.path, "text": origin.text} for origin in cell.origins]
+    return {key: value for key, value in whole.items() if value or key == "assumed"}
+
+
+def _yes_no(value: bool) -> str:
+    return "yes" if value else "no"
+
+
+def _shift(shift: Shift) -> dict[str, Value]:
+    return {
+        "from": format_clock(shift.start),
+        "to": format_clock(shift.end),
+        "days": [DAYS[day] for day in shift.days],
+        "breaks": [{"at": format_clock(at), "for": format_time(length)} for at, length in shift.breaks],
+        "start_up": format_time(shift.start_up),
+        "clean_up": format_time(shift.clean_up),
+        "at_end": shift.at_end,
+    }
+
+
+def _post(post: Post, with_shifts: bool) -> dict[str, Value]:
+    value: dict[str, Value] = {"people": str(post.people)}
+    value["skills"] = {skill: format_number(factor) for skill, factor in post.skills}
+    if with_shifts:
+        value["shift"] = list(post.shifts)
+    value |= {"serves": list(post.serves), "overtaking": _yes_no(post.overtaking), "at_break": post.at_break}
+    return value | _stands(post)
+
+
+def _robot(robot: Robot) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "serves": list(robot.serves),
+        "gripper": "double" if robot.double_gripper else "single",
+    }
+    return value | _stands(robot) | _stops(robot.stops)
+
+
+def _stands(one: Post | Robot) -> dict[str, Value]:
+    value: dict[str, Value] = {}
+    if one.listed:
+        value["order"] = list(one.listed)
+    if one.travel:
+        value["travel"] = {f"{start} > {end}": format_time(time) for start, end, time in one.travel}
+    if one.starts_at:
+        value["starts_at"] = one.starts_at
+    return value
+
+
+def _station(station: Station) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "machines": str(station.machines),
+        "work": [_element(element) for element in station.work],
+        "one_visit": _yes_no(station.one_visit),
+        "takes": {store: str(count) for store, count in station.takes},
+        "gives": str(station.gives),
+        "goes_to": {outlet.store: _outlet(outlet) for outlet in station.outlets},
+        "hands_on": "only into a free place" if station.reserves_outlet else "holds finished part",
+        "runs_through_breaks": _yes_no(station.runs_through_breaks),
+        "priority": str(station.priority),
+    }
+    if station.rejects is not None:
+        value["rejects"] = _rejects(station.rejects)
+    return value | _stops(station.stops)
+
+
+def _element(element: Element) -> dict[str, Value]:
+    value: dict[str, Value] = {"do": element.name, "time": law_value(element.time), "by": _needs(element.by)}
+    if element.at:
+        value["at"] = element.at
+    return value | {"phase": element.phase}
+
+
+def _outlet(outlet: Outlet) -> dict[str, Value]:
+    return {"share": format_ratio(outlet.share), "enters": "in front" if outlet.in_front else "behind"}
+
+
+def _rejects(rejects: Rejects) -> dict[str, Value]:
+    value: dict[str, Value] = {}
+    if rejects.verdicts:
+        value["verdicts"] = ["good" if good else "reject" for good in rejects.verdicts]
+    else:
+        value |= {"share": format_ratio(rejects.share), "after_rework": format_ratio(rejects.after_rework)}
+    if not rejects.to:
+        return value | {"to": "scrap"}
+    return value | {
+        "to": rejects.to,
+        "enters": "in front" if rejects.in_front else "behind",
+        "attempts": str(rejects.attempts or "unlimited"),
+        "then": "scrap",
+    }
+
+
+def _stops(stops: Iterable[Stop]) -> dict[str, Value]:
+    values: dict[str, Value] = {}
+    for stop in stops:
+        values[stop.name] = {
+            "every": _spelled(stop.every, stop.clock == "cycles") | {"of": stop.clock},
+            "lasts": _spelled(stop.lasts),
+            "cleared_by": _needs(stop.repaired_by),
+            "part": stop.part,
+            "priority": str(stop.priority),
+        }
+    return {"stops": values} if values else {}
+
+
+def _needs(needs: tuple[Need, ...]) -> Value:
+    return {need.skill: str(need.people) for need in needs} or "nobody"
+
+
+def law_value(law: Law) -> Value:
+    """A law as it is written in a file: a plain time if it is fixed, else by its keys."""
+    return format_time(round(law.values[0])) if law.name == "fixed" else _spelled(law)
+
+
+def _spelled(law: Law, counts_cycles: bool = False) -> dict[str, Value]:
+    """A law by all its keys."""
+    value: dict[str, Value] = {"law": law.name}
+    if law.measured:
+        return value | {law.name: [format_time(time) for time in law.measured]}
+    for row, number in zip(LAWS[law.name].parameters, law.values, strict=True):
+        if not math.isfinite(number):
+            continue
+        if row.kind == "time" and not counts_cycles:
+            value[row.name] = format_time(round(number))
+        else:
+            value[row.name] = format_ratio(number) if row.kind == "spread" else format_number(number)
+    return value
+
+
+def _release(release: Release) -> Value:
+    if release.every is not None:
+        return {"every": law_value(release.every)}
+    if release.kind == "at":
+        return {"at": [format_time(time) for time in release.at]}
+    return f"cards {release.cards}" if release.kind == "cards" else AS_MUCH
+
+
+def _study(study: Study) -> dict[str, Value]:
+    value: dict[str, Value] = (
+        {"shifts": str(study.shifts)} if study.shifts else {"run": format_time(study.run)}
+    )
+    return value | {
+        "settle": f"{study.settle_shifts} shifts" if study.settle_shifts else format_time(study.settle),
+        "start": study.start,
+        "seed": str(study.seed),
+        "replications": str(study.replications),
+    }
+
+
+def _lines(key: str, value: Value, depth: int) -> list[str]:
+    """One key and its value as lines; short values on one line, longer ones below it."""
+    pad = "  " * depth
+    flow = _flow(value)
+    if isinstance(value, str):
+        return [f"{pad}{_scalar(key, True)}: {_scalar(value, False)}"]
+    head = f"{pad}{_scalar(key, True)}:"
+    if depth > 0 and len(head) + 1 + len(flow) <= WIDTH:
+        return [f"{head} {flow}"]
+    if isinstance(value, dict) and value:
+        return [head, *(line for name, inner in value.items() for line in _lines(name, inner, depth + 1))]
+    if isinstance(value, list) and any(isinstance(item, dict) for item in value):
+        return [head, *(f"{pad}  - {_flow(item)}" for item in value)]
+    if isinstance(value, list) and len(head) + 1 + len(flow) > WIDTH:
+        return [f"{head}", *_wrapped([_flow(item) for item in value], pad + "  ")]
+    return [f"{head} {flow}"]
+
+
+def _wrapped(items: list[str], pad: str) -> list[str]:
+    lines, line = [], "["
+    for i, item in enumerate(items):
+        piece = item + ("," if i < len(items) - 1 else "]")
+        if len(pad) + len(line) + 1 + len(piece) > WIDTH and line != "[":
+            lines.append(pad + line)
+            line = ""
+        line += (" " if line not in ("[", "") else "") + piece
+    return [*lines, pad + line]
+
+
+def _flow(value: Value) -> str:
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{_scalar(key, True)}: {_flow(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_flow(item) for item in value) + "]"
+    return _scalar(str(value), True)
+
+
+def _scalar(text: str, in_braces: bool) -> str:
+    """The text as YAML: plain where that is safe, else in double quotes."""
+    plain = (_PLAIN_IN_BRACES if in_braces else _PLAIN).fullmatch(text)
+    if plain and text not in BLANK and not text.endswith(" ") and not text.startswith(("---", "...")):
+        return text
+    return json.dumps(text, ensure_ascii=False)

@@ -1,0 +1,186 @@
+"""What one replication leaves: plain numbers that can be written, sent between processes and added up."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from cellsim.engine import layout as L
+from cellsim.engine.clock_simpy import SimpyRun
+
+LEAD_TIMES = 20_000  # the most lead times that one replication keeps; beyond it every second, fourth, ... one
+
+# What is read off the state at two moments; the difference belongs to the counted time.
+_STORE_FIELDS = ("entered", "left", "area", "stays")
+_STATION_FIELDS = ("judged", "rejected", "scrapped", "first_pass", "first_tests")
+_STOP_FIELDS = ("count", "repair_time", "waiting_time")
+_CELL_FIELDS = (
+    "created",
+    "good",
+    "scrapped",
+    "consumed",
+    "left_elsewhere",
+    "wip_area",
+    "wip_stays",
+    "starts",
+)
+
+
+@dataclass
+class Record:
+    """One replication.  Times are microseconds; lists follow the order of the flat cell's names."""
+
+    replication: int
+    reason: str = "horizon"
+    ended_at: int = 0
+    circle: list[str] = field(default_factory=list)
+    hourly: list[int] = field(default_factory=list)
+    lead_times: list[int] = field(default_factory=list)
+    machines: list[list[int]] = field(default_factory=list)
+    cycles: list[int] = field(default_factory=list)
+    actors: list[list[int]] = field(default_factory=list)
+    visits: list[int] = field(default_factory=list)
+    stations: dict[str, list[int]] = field(default_factory=dict)
+    stores: dict[str, list[int]] = field(default_factory=dict)
+    time_at: list[list[int]] = field(default_factory=list)
+    highest: list[int] = field(default_factory=list)
+    stops: dict[str, list[int]] = field(default_factory=dict)
+    cell: dict[str, int] = field(default_factory=dict)
+    wip_highest: int = 0
+    inside: int = 0
+    path: list[int] = field(
+        default_factory=list
+    )  # elapsed time by cause, from the start to the last good unit
+    path_plans: list[int] = field(default_factory=list)
+    path_elapsed: int = 0
+    path_forced: int = 0
+    events: int = 0
+    laws: list[str] = field(default_factory=list)  # laws that were checked
+    violations: list[str] = field(default_factory=list)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The record as plain data."""
+        return asdict(self)
+
+
+@dataclass
+class Reading:
+    """Running totals of a run at one moment."""
+
+    machines: list[list[int]]
+    cycles: list[int]
+    actors: list[list[int]]
+    visits: list[int]
+    stations: dict[str, list[int]]
+    stores: dict[str, list[int]]
+    time_at: list[list[int]]
+    stops: dict[str, list[int]]
+    cell: dict[str, int]
+
+
+def read(c: Any) -> Reading:
+    """Read the running totals; they have been brought up to now by `SimpyRun.advance`."""
+    return Reading(
+        machines=[list(m.totals) for m in c.machines],
+        cycles=[m.cycles for m in c.machines],
+        actors=[list(actor.totals) for actor in c.actors],
+        visits=[actor.visits for actor in c.actors],
+        stations={name: [getattr(row, name) for row in c.stations] for name in _STATION_FIELDS},
+        stores={name: [getattr(row, name) for row in c.stores] for name in _STORE_FIELDS},
+        time_at=[list(row.time_at) for row in c.stores],
+        stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
+        cell={name: getattr(c, name) for name in _CELL_FIELDS},
+    )
+
+
+def _minus(later: Any, earlier: Any) -> Any:
+    if isinstance(later, dict):
+        return {key: _minus(later[key], earlier[key]) for key in later}
+    if isinstance(later, list):
+        return [_minus(a, b) for a, b in zip(later, earlier, strict=True)]
+    return later - earlier
+
+
+def fill(record: Record, before: Reading, after: Reading) -> None:
+    """Write into the record what happened between two readings."""
+    for name in Reading.__dataclass_fields__:
+        setattr(record, name, _minus(getattr(after, name), getattr(before, name)))
+
+
+def count_exits(
+    record: Record, run: SimpyRun, ends: list[int], starts: list[int], outlet: int, step: int
+) -> int:
+    """Count the units that left by hour and keep their lead times; empties `run.exits`.
+
+    `ends` and `starts` are the ends (inclusive) and starts (exclusive) of the counted hours, in order.  Every
+    `step`-th lead time is kept; returns the step to go on with.
+    """
+    for at, entered, store in run.exits:
+        if store != outlet or at <= starts[0]:
+            continue
+        k = bisect_left(ends, at)
+        if k < len(ends) and at > starts[k]:
+            record.hourly[k] += 1
+            if record.hourly[k] % step == 0:
+                record.lead_times.append(at - entered)
+    run.exits.clear()
+    if len(record.lead_times) > LEAD_TIMES:
+        del record.lead_times[::2]
+        step *= 2
+    return step
+
+
+def walk_path(c: Any) -> tuple[list[int], list[int]]:
+    """Time by cause and its planned part, from the start of the run to the last good unit, along the path."""
+    totals, plans = list(c.path_totals), list(c.path_plans)
+    k = c.last_good
+    while k > 0:
+        n = c.path[k]
+        totals[n.cause] += n.end - c.path[n.before].end
+        plans[n.cause] += n.plan
+        k = n.before
+    return totals, plans
+
+
+def find_circle(c: Any, names: Any) -> list[str]:
+    """The machines and stores of a circular wait as words, or nothing when nobody waits in a circle.
+
+    A machine with a finished unit waits for its outlet; a full outlet, or one without places, waits for
+    the machines that take from it; those wait in turn if they hold something themselves.
+    """
+    next_of: dict[int, list[tuple[int, str]]] = {}
+    for i, m in enumerate(c.machines):
+        if m.progress != L.DONE or m.outlet < 0:
+            continue
+        store = c.stores[m.outlet]
+        takers = [
+            (x, names.stores[m.outlet])
+            for k in range(store.first_taker, store.first_taker + store.takers)
+            for x in range(
+                c.stations[c.takers[k]].first_machine,
+                c.stations[c.takers[k]].first_machine + c.stations[c.takers[k]].machines,
+            )
+        ]
+        next_of[i] = takers
+    # A machine is stuck for good when all machines it waits for are stuck too.
+    stuck = {i for i in next_of}
+    changed = True
+    while changed:
+        changed = False
+        for i in list(stuck):
+            takers = next_of[i]
+            if not takers or any(x not in stuck for x, _ in takers):
+                stuck.discard(i)
+                changed = True
+    if not stuck:
+        return []
+    seen: list[int] = [min(stuck)]
+    words: list[str] = []
+    while True:
+        i = seen[-1]
+        following, store_name = min(next_of[i])
+        words.append(f"{names.machines[i]} holds a unit for {store_name}")
+        if following in seen:
+            return words[seen.index(following) :]
+        seen.append(following)

@@ -1,0 +1,33 @@
+"""What `check` says about a cell without mistakes: what it is, and what was assumed."""
+
+from __future__ import annotations
+
+from cellsim.describe.cell import Cell
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def checked_text(cell: Cell, file: str) -> str:
+    """A few lines: the size of the cell, then each assumption with its reason, then cautions."""
+    machines = sum(station.machines for station in cell.stations)
+    stations = _count(len(cell.stations), "station", "stations")
+    if machines != len(cell.stations):
+        stations += f" ({machines} machines)"
+    stores = [store for store in cell.stores if store.places != 0]
+    people = sum(post.people for post in cell.posts)
+    out = [
+        f"{file}: no mistakes",
+        f"{cell.name}: {stations}, {_count(len(stores), 'store', 'stores')}, "
+        f"{_count(people, 'person', 'people')}, {_count(len(cell.robots), 'robot', 'robots')}, "
+        f"{_count(len(cell.shifts), 'shift', 'shifts')}",
+    ]
+    if cell.target_per_hour is not None:
+        out.append(f"target: {cell.target_per_hour:g} per working hour")
+    if cell.assumptions:
+        out.append(f"assumed, not measured ({len(cell.assumptions)}):")
+        out += [f"  {a.path}: {a.value} ({a.why})" for a in cell.assumptions]
+    out += [f"caution: {text}" for text in cell.cautions]
+    out.append(f"next: cellsim run {file}")
+    return "\n".join(out)

@@ -1,0 +1,68 @@
+"""The trace of a run in words: time of day, who, what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cellsim.engine import layout as L
+from cellsim.engine.calendars import DAY
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import FlatCell
+
+Line = tuple[str, str, str]  # time of day, who, what
+
+DUTY = {L.ON: "on duty", L.BREAK: "break", L.OFF: "off duty", L.RUNNING_OUT: "running out"}
+
+
+def time_of_day(flat: FlatCell, at: int) -> str:
+    """A moment of the run as a time of day; as time since the start where the cell has no shifts."""
+    since_midnight = flat.start_of_run + at if flat.cell.shifts else at
+    seconds, micro = divmod(since_midnight, 1_000_000)
+    day, seconds = divmod(seconds, DAY // 1_000_000)
+    first_day = flat.start_of_run // DAY if flat.cell.shifts else 0
+    text = f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}.{micro // 1000:03d}"
+    return text if day == first_day else f"day {day - first_day + 1} {text}"
+
+
+def job_words(flat: FlatCell, j: int) -> str:
+    """What a job is, in words."""
+    machines = len(flat.names.machines)
+    if j < machines:
+        return f"at {flat.names.machines[j]}"
+    if j < 2 * machines:
+        return f"visits {flat.names.machines[j - machines]}"
+    who, cause = flat.names.stops[j - 2 * machines]
+    return f"repairs {who} ({cause})"
+
+
+def lines(run: SimpyRun) -> Iterator[Line]:
+    """The notes of a traced run as lines of words, in order of time."""
+    flat = run.flat
+    names = flat.names
+    who_names = {
+        "machine": names.machines,
+        "actor": names.actors,
+        "store": names.stores,
+        "calendar": names.calendars,
+    }
+    for at, what, who, other in run.notes:
+        verb, kind, other_kind = L.NOTES[what]
+        subject = " ".join(names.stops[who][:1]) if kind == "stop" else who_names[kind][who]
+        if kind == "calendar":
+            subject = f"shift {subject}" if subject else "calendar"
+        words = verb
+        if kind == "stop":
+            words = f"{verb}: {names.stops[who][1]}"
+        elif other_kind == "step":
+            words = f"{verb} {names.steps[other]}"
+        elif other_kind == "store":
+            words = f"{verb} {names.stores[other]}"
+        elif other_kind == "point":
+            words = f"{verb} {names.points[other]}"
+        elif other_kind == "duty":
+            words = f"{verb}: {DUTY[other]}" if kind == "actor" else f"{verb} {DUTY[other]}"
+        elif other_kind == "times":
+            words = f"{verb} a unit" if other == 1 else f"{verb} a unit for the {other}. time"
+        elif other_kind == "job":
+            words = job_words(flat, other)
+        yield time_of_day(flat, at), subject, words

@@ -1,0 +1,156 @@
+"""The laws that hold for any run, checked on every run; a violation is a fault of this program."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from cellsim.engine import layout as L
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.record import walk_path
+
+Finding = Iterator[str]
+
+
+def units_in_stores(c: Any) -> Iterator[tuple[int, int]]:
+    """(store, unit) of every unit that stands in a store."""
+    for s, store in enumerate(c.stores):
+        if store.kind in (L.PLACES, L.RAW):
+            u = store.head if store.level else -1
+            for _ in range(store.level):
+                yield s, u
+                u = c.parts[u].next
+
+
+def units_inside(c: Any) -> list[int]:
+    """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
+    units = [u for _, u in units_in_stores(c)]
+    chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
+    chains += [head for job in c.jobs[c.visit_base : c.repair_base] for head in (job.unit, job.held)]
+    for head in chains:
+        u = head
+        while u >= 0:
+            units.append(u)
+            u = c.parts[u].next
+    return units
+
+
+def material_is_conserved(run: SimpyRun) -> Finding:
+    """Units in = good + left elsewhere + scrapped + built in + inside, and none is in two places."""
+    c = run.state
+    units = units_inside(c)
+    if len(set(units)) != len(units):
+        yield "a unit is in two places"
+    out = c.good + c.left_elsewhere + c.scrapped + c.consumed
+    if c.created != out + len(units):
+        yield f"{c.created} units came in, {out} went out and {len(units)} are inside"
+    if c.wip != len(units):
+        yield f"work in progress is booked as {c.wip}, {len(units)} units are inside"
+
+
+def states_fill_the_clock(run: SimpyRun) -> Finding:
+    """The times in state of every machine, person and robot add up to the clock, none negative."""
+    c, names = run.state, run.flat.names
+    for name, row in [
+        *zip(names.machines, c.machines, strict=True),
+        *zip(names.actors, c.actors, strict=True),
+    ]:
+        if sum(row.totals) != c.now or min(row.totals) < 0:
+            yield f"the states of {name} add up to {sum(row.totals)} of {c.now} us"
+
+
+def stores_keep_their_places(run: SimpyRun) -> Finding:
+    """No store ever held more than it has places; every reserved place has somebody who will use it."""
+    c, names = run.state, run.flat.names
+    reserved = [0] * len(c.stores)
+    for i, m in enumerate(c.machines):
+        station = c.stations[m.station]
+        if station.reserves and m.progress == L.IN_CYCLE:
+            for k in range(station.first_outlet, station.first_outlet + station.outlets):
+                reserved[c.outlets[k].store] += station.gives
+        elif m.holds_place:
+            reserved[m.outlet] += m.units
+        visit = c.jobs[c.visit_base + i]
+        if visit.held >= 0 and visit.outlet >= 0:
+            reserved[visit.outlet] += visit.holds
+        elif visit.crew_size and m.progress == L.DONE and m.outlet >= 0:
+            reserved[m.outlet] += m.units
+    for s, store in enumerate(c.stores):
+        if store.kind == L.PLACES and not 0 <= store.level <= store.highest <= store.places:
+            yield f"store {names.stores[s]} held {store.highest} units in {store.places} places"
+        if store.kind == L.PLACES and store.reserved != reserved[s]:
+            yield f"store {names.stores[s]} has {store.reserved} places reserved, {reserved[s]} are claimed"
+
+
+def times_inside_equal_work_inside(run: SimpyRun) -> Finding:
+    """Little's law as an integer identity: the sum of times inside is the integral of the units inside."""
+    c, names = run.state, run.flat.names
+    stays = c.wip_stays + sum(c.now - c.parts[u].entered for u in units_inside(c))
+    if stays != c.wip_area:
+        yield f"times inside add up to {stays}, work in progress to {c.wip_area} unit-us"
+    waiting = [0] * len(c.stores)
+    for s, u in units_in_stores(c):
+        waiting[s] += c.now - c.parts[u].stored
+    for s, store in enumerate(c.stores):
+        if store.kind in (L.PLACES, L.RAW) and store.stays + waiting[s] != store.area:
+            stayed = store.stays + waiting[s]
+            yield f"times in {names.stores[s]} add up to {stayed}, its level to {store.area}"
+
+
+def nobody_is_in_two_places(run: SimpyRun) -> Finding:
+    """Whoever works belongs to exactly the job that has claimed him."""
+    c, names = run.state, run.flat.names
+    for j, job in enumerate(c.jobs):
+        for k in range(job.crew_size):
+            if c.actors[job.crew[k]].job != j:
+                yield f"{names.actors[job.crew[k]]} is claimed by a job and belongs to another"
+    for a, actor in enumerate(c.actors):
+        if actor.job >= 0:
+            crew = c.jobs[actor.job].crew[: c.jobs[actor.job].crew_size]
+            if list(crew).count(a) != 1:
+                yield f"{names.actors[a]} belongs to a job that has not claimed him"
+
+
+def work_equals_drawn_times(run: SimpyRun) -> Finding:
+    """The working time of a machine is the sum of the drawn times, less what is still to be done."""
+    c, names = run.state, run.flat.names
+    for i, m in enumerate(c.machines):
+        job = c.jobs[i]
+        left = job.due - c.now if job.state == L.ACTIVE else job.remaining
+        worked = m.totals[L.M_WORKING] + m.totals[L.M_ATTENDED]
+        if worked != m.drawn - left:
+            yield f"{names.machines[i]} worked {worked} us, its drawn times say {m.drawn - left}"
+
+
+def path_fills_the_clock(run: SimpyRun) -> Finding:
+    """The path from the last good unit back to the start adds up to the elapsed time."""
+    c = run.state
+    totals, _ = walk_path(c)
+    elapsed = c.path[c.last_good].end
+    if (
+        sum(totals) != elapsed
+        or (c.last_good > 0 and elapsed != c.last_good_at)
+        or min(totals, default=0) < 0
+    ):
+        yield f"the path adds up to {sum(totals)} of {elapsed} us"
+
+
+LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
+    material_is_conserved,
+    states_fill_the_clock,
+    stores_keep_their_places,
+    times_inside_equal_work_inside,
+    nobody_is_in_two_places,
+    work_equals_drawn_times,
+    path_fills_the_clock,
+)
+
+
+def audit(run: SimpyRun) -> list[str]:
+    """What a run breaks of its own laws, in words; empty when all hold.  Totals must be up to date."""
+    return [f"{law.__name__.replace('_', ' ')}: {finding}" for law in LAWS for finding in law(run)]
+
+
+def law_names() -> list[str]:
+    """The laws that `audit` checks."""
+    return [law.__name__.replace("_", " ") for law in LAWS]

@@ -1,0 +1,327 @@
+"""Records of replications -> the figures of a study, as one plain dictionary (`result.json`).
+
+Units stand in the key names (`_s` seconds, `_min` minutes, `_h` hours) or in a field `unit`; shares lie in
+0..1.  Hours are working hours (the cell is on and not in a break) unless a key says otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from cellsim.describe.cell import FINISHED, OUT, Cell
+from cellsim.engine import layout as L
+from cellsim.engine.model import FlatCell
+from cellsim.engine.record import Record
+from cellsim.study.audit import law_names
+from cellsim.study.losses import loss_account
+from cellsim.study.plan import HOUR, LEAST_WORKED, Plan
+from cellsim.study.statistics import (
+    LEVEL,
+    PERCENTILE_RULE,
+    Interval,
+    percentile,
+    percentile_interval,
+    pooled_percentile_interval,
+    ratio_interval,
+    t_interval,
+)
+
+SECOND = 1_000_000
+RESULT_VERSION = 1
+
+
+def _entry(interval: Interval | None, unit: str) -> dict[str, Any]:
+    if interval is None:
+        return {"mean": None, "interval": [None, None], "unit": unit}
+    return {"mean": interval.mean, "interval": interval.as_list(), "unit": unit}
+
+
+def _rates(plan: Plan, counts: Sequence[int]) -> list[float]:
+    """Units per working hour of each counted interval that says something about a rate."""
+    pairs = zip(counts, plan.hours, strict=True)
+    return [count * HOUR / hour.worked for count, hour in pairs if hour.worked >= LEAST_WORKED]
+
+
+def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """Output per hour: mean with interval, percentiles over hours, hour by hour, chance of the target."""
+    worked = plan.worked / HOUR
+    totals = [sum(record.hourly) for record in records]
+    rates = [total / worked for total in totals]
+    pooled = [_rates(plan, record.hourly) for record in records]
+    hours = [rate for group in pooled for rate in group]
+    target = cell.target_per_hour
+    out: dict[str, Any] = _entry(t_interval(rates), "good units per working hour")
+    out["level"] = LEVEL
+    for key, share in (("p05", 0.05), ("p50", 0.50), ("p95", 0.95)):
+        out[key] = percentile(hours, share) if hours else None
+        ends = pooled_percentile_interval(pooled, share) if hours else (None, None)
+        out[f"{key}_interval"] = list(ends)
+    out["percentile_rule"] = PERCENTILE_RULE
+    out["hours_counted"] = len(hours)
+    out["target"] = target
+    out["by_clock_hour"] = _by_clock_hour(plan, records, target)
+    out["per_shift"] = _per_shift(plan, records, target)
+    if target is not None:
+        met = [float(np.mean([rate >= target - 1e-9 for rate in group])) for group in pooled if group]
+        out["chance_of_target_in_an_hour"] = _entry(t_interval(met), "share of hours") if met else None
+    return out
+
+
+def _by_clock_hour(plan: Plan, records: Sequence[Record], target: float | None) -> list[dict[str, Any]]:
+    table = []
+    for number in sorted({hour.number for hour in plan.hours}):
+        chosen = [k for k, hour in enumerate(plan.hours) if hour.number == number]
+        hour = plan.hours[chosen[0]]
+        means = [float(np.mean([record.hourly[k] for k in chosen])) for record in records]
+        counts = [record.hourly[k] for record in records for k in chosen]
+        row = {"hour": hour.label, **_entry(t_interval(means), "good units in this interval")}
+        row |= {key: percentile(counts, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
+        row["working_min"] = hour.worked / (60 * SECOND)
+        row["length_min"] = (hour.end - hour.start) / (60 * SECOND)
+        if target is not None:
+            row["target"] = target * hour.worked / HOUR
+            row["chance_of_target"] = float(np.mean([count >= row["target"] - 1e-9 for count in counts]))
+        table.append(row)
+    return table
+
+
+def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> dict[str, Any]:
+    spans = range(plan.shifts)
+    places = [[k for k, hour in enumerate(plan.hours) if hour.shift == shift] for shift in spans]
+    worked = [sum(plan.hours[k].worked for k in chosen) / HOUR for chosen in places]
+    sums = [[sum(record.hourly[k] for k in chosen) for chosen in places] for record in records]
+    flat = [total for group in sums for total in group]
+    out = _entry(t_interval([float(np.mean(group)) for group in sums]), "good units per shift")
+    out |= {key: percentile(flat, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
+    if plan.shifts == 1:
+        out["p05_interval"] = list(percentile_interval(flat, 0.05))
+    out["working_h"] = worked[0] if worked else None
+    if target is not None:
+        out["target"] = target * worked[0]
+        met = [
+            float(np.mean([total >= target * h - 1e-9 for total, h in zip(group, worked, strict=True)]))
+            for group in sums
+        ]
+        out["chance_of_target"] = _entry(t_interval(met), "share of shifts")
+    return out
+
+
+def _shares(rows: Sequence[Sequence[int]], names: Sequence[str]) -> dict[str, Any]:
+    """State shares from one row of state totals per replication; the means add up to 1."""
+    clock = sum(rows[0])
+    return {
+        name: _entry(t_interval([row[k] / clock for row in rows]), "share of the counted time")
+        for k, name in enumerate(names)
+        if any(row[k] for row in rows)
+    }
+
+
+def station_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
+    """State shares, cycles and yield of each station; equal machines are taken together."""
+    out = {}
+    for k, name in enumerate(flat.names.stations):
+        row = flat.state.stations[k]
+        machines = range(row.first_machine, row.first_machine + row.machines)
+        totals = [
+            [sum(r.machines[i][s] for i in machines) for s in range(len(L.MACHINE_STATES))] for r in records
+        ]
+        entry: dict[str, Any] = {
+            "machines": row.machines,
+            "shares": _shares(totals, L.MACHINE_STATES),
+            "cycles": _entry(t_interval([sum(r.cycles[i] for i in machines) for r in records]), "cycles"),
+            "scrapped": _entry(t_interval([r.stations["scrapped"][k] for r in records]), "units"),
+        }
+        if row.judges:
+            judged = [r.stations["judged"][k] for r in records]
+            entry["rejected_share"] = _entry(
+                ratio_interval([r.stations["rejected"][k] for r in records], judged), "rejects per test"
+            )
+        out[name] = entry
+    return out
+
+
+def stop_figures(flat: FlatCell, records: Sequence[Record]) -> list[dict[str, Any]]:
+    """Each cause of stops: how often, how long the repair and the wait for it."""
+    out = []
+    for group in dict.fromkeys(flat.names.stop_groups):
+        chosen = [k for k, other in enumerate(flat.names.stop_groups) if other == group]
+        sums = {key: [sum(r.stops[key][k] for k in chosen) for r in records] for key in records[0].stops}
+        out.append(
+            {
+                "who": group[0],
+                "cause": group[1],
+                "stops": _entry(t_interval(sums["count"]), "stops in the counted time"),
+                "repair_min": _entry(t_interval([x / (60 * SECOND) for x in sums["repair_time"]]), "minutes"),
+                "waiting_min": _entry(
+                    t_interval([x / (60 * SECOND) for x in sums["waiting_time"]]), "minutes"
+                ),
+            }
+        )
+    return out
+
+
+def _level_percentile(times: Sequence[int], share: float, width: int) -> int | None:
+    """The level that is not exceeded during this share of the time; None beyond the histogram."""
+    total = sum(times)
+    passed = 0
+    for k, time in enumerate(times):
+        passed += time
+        if passed >= share * total:
+            return None if k == len(times) - 1 else (k + 1) * width - 1
+    return None
+
+
+def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """Mean, 95 % and highest level of each store with places, and how long a unit stays."""
+    clock = plan.horizon - plan.counted_from
+    out = {}
+    for s, name in enumerate(flat.names.stores):
+        row = flat.state.stores[s]
+        if row.kind != L.PLACES:
+            continue
+        times = np.sum([r.time_at[s] for r in records], axis=0).tolist()
+        out[name] = {
+            **_entry(t_interval([r.stores["area"][s] / clock for r in records]), "units"),
+            "p95": _level_percentile(times, 0.95, row.bin_width),
+            "max": max(r.highest[s] for r in records),
+            "capacity": row.places if row.limited else None,
+            "stay_s": _entry(
+                ratio_interval(
+                    [r.stores["stays"][s] / SECOND for r in records], [r.stores["left"][s] for r in records]
+                ),
+                "seconds",
+            ),
+        }
+    return out
+
+
+def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> dict[str, Any]:
+    """State shares and load of each post or robot; load is what is not free of the time on duty."""
+    out: dict[str, Any] = {}
+    names = flat.names
+    busy = (L.A_WORKING, L.A_TRAVELLING, L.A_REPAIRING, L.A_HELD)
+    for post in dict.fromkeys(names.posts):
+        chosen = [a for a, other in enumerate(names.posts) if other == post]
+        if bool(flat.state.actors[chosen[0]].robot) != robots:
+            continue
+        totals = [[sum(r.actors[a][s] for a in chosen) for s in range(len(L.ACTOR_STATES))] for r in records]
+        duty = [sum(row) - row[L.A_OFF] - row[L.A_BREAK] for row in totals]
+        load = ratio_interval([sum(row[s] for s in busy) for row in totals], duty)
+        out[post] = {
+            "count": len(chosen),
+            "shares": _shares(totals, L.ACTOR_STATES),
+            "load": _entry(load, "share of the time on duty"),
+        }
+        if load is None:
+            out[post]["load"]["remark"] = "not defined (0 min on duty)"
+    return out
+
+
+def quality_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
+    """Scrap, first-pass yield per test and the rolled yield."""
+    out: dict[str, Any] = {"scrapped": _entry(t_interval([r.cell["scrapped"] for r in records]), "units")}
+    tests: dict[str, Any] = {}
+    rolled = 1.0
+    for k, name in enumerate(flat.names.stations):
+        if flat.state.stations[k].judges:
+            first = [r.stations["first_pass"][k] for r in records]
+            found = ratio_interval(first, [r.stations["first_tests"][k] for r in records])
+            tests[name] = _entry(found, "good at the first test per unit that came to it")
+            if found is not None:
+                rolled *= min(1.0, found.mean)
+    out["first_pass_yield"] = tests
+    out["rolled_yield"] = rolled if tests else None
+    good = [r.cell["good"] for r in records]
+    out["good_share"] = _entry(
+        ratio_interval(good, [g + r.cell["scrapped"] for g, r in zip(good, records, strict=True)]),
+        "good units per unit that left",
+    )
+    return out
+
+
+def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
+    """Good units per paid hour of the crew: everybody's shifts, breaks included."""
+    people = 0.0
+    for post in cell.posts:
+        spans = [s for s in cell.shifts if s.name in post.shifts]
+        if cell.shifts:
+            longest = sum((s.end - s.start) * len(s.days) for s in cell.shifts) or 1
+            people += post.people * sum((s.end - s.start) * len(s.days) for s in spans) / longest
+        else:
+            people += post.people
+    present = sum(hour.end - hour.start for hour in plan.hours) / HOUR
+    if people == 0:
+        return None
+    paid = people * present
+    return _entry(t_interval([sum(r.hourly) / paid for r in records]), "good units per paid labour hour")
+
+
+def lead_time_figures(records: Sequence[Record]) -> dict[str, Any]:
+    """Time in the cell of the units that left: mean and percentiles in seconds."""
+    groups = [[t / SECOND for t in r.lead_times] for r in records if r.lead_times]
+    if not groups:
+        return {"mean_s": None, "p50_s": None, "p90_s": None, "p95_s": None}
+    values = [t for group in groups for t in group]
+    mean = t_interval([float(np.mean(group)) for group in groups])
+    return {
+        "mean_s": mean.mean,
+        "interval_s": mean.as_list(),
+        **{f"p{round(100 * share)}_s": percentile(values, share) for share in (0.5, 0.9, 0.95)},
+        "of": "finished units only; what is still inside is counted in wip",
+    }
+
+
+def wip_figures(plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """Units inside the cell: mean over time, highest, and inside at the end."""
+    clock = plan.horizon - plan.counted_from
+    out = _entry(t_interval([r.cell["wip_area"] / clock for r in records]), "units")
+    out["max"] = max(r.wip_highest for r in records)
+    out["inside_at_end"] = _entry(t_interval([r.inside for r in records]), "units")
+    return out
+
+
+def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """All figures of a study but its provenance, in the keys of `result.json`."""
+    cell = flat.cell
+    locked = [r for r in records if r.reason == "locked"]
+    outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
+    return {
+        "version": RESULT_VERSION,
+        "cell": {"name": cell.name, "question": cell.question},
+        "study": {
+            "replications": len(records),
+            "counted_from_s": plan.counted_from / SECOND,
+            "horizon_s": plan.horizon / SECOND,
+            "working_h": plan.worked / HOUR,
+            "shifts": plan.shifts,
+        },
+        "output_per_hour": output_figures(cell, plan, records),
+        "units_per_labour_hour": labour_figures(cell, plan, records),
+        "stations": station_figures(flat, records),
+        "stores": store_figures(flat, plan, records),
+        "people": actor_figures(flat, records, robots=False),
+        "robots": actor_figures(flat, records, robots=True),
+        "stops": stop_figures(flat, records),
+        "wip": wip_figures(plan, records),
+        "lead_time": lead_time_figures(records),
+        "quality": quality_figures(flat, records),
+        "outlets": {
+            name: _entry(t_interval([r.stores["entered"][s] for r in records]), "units")
+            for s, name in enumerate(flat.names.stores)
+            if name in outlets
+        },
+        "losses": loss_account(flat, records),
+        "audit": {
+            "passed": not any(r.violations for r in records),
+            "laws": law_names(),
+            "violations": [f"replication {r.replication}: {v}" for r in records for v in r.violations],
+        },
+        "locked": [
+            {"replication": r.replication, "at_s": r.ended_at / SECOND, "circle": r.circle} for r in locked
+        ],
+        "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
+        "cautions": list(cell.cautions),
+    }

@@ -1,0 +1,131 @@
+"""The result folder of a study: what is finished is on disk, an interrupted study can go on, nothing is lost.
+
+While a study runs the folder holds `study.json` (what is being run), `cell.yaml` (the resolved description)
+and `replications.jsonl` (one finished replication a line).  At the end `result.json`, `hourly.csv` and the
+pictures are added; each is written beside its place and then moved there, so that no file is half written.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from cellsim.engine.record import Record
+from cellsim.errors import UsageError
+from cellsim.study.plan import Plan
+
+STUDY, REPLICATIONS, RESULT, HOURLY, CELL = (
+    "study.json",
+    "replications.jsonl",
+    "result.json",
+    "hourly.csv",
+    "cell.yaml",
+)
+
+
+def free_name(stem: str, where: Path) -> Path:
+    """A folder name beside which nothing is overwritten: `bell_result`, `bell_result_2`, ..."""
+    k = 1
+    while True:
+        folder = where / (f"{stem}_result" if k == 1 else f"{stem}_result_{k}")
+        if not folder.exists():
+            return folder
+        k += 1
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file so that it is there whole or not at all."""
+    beside = path.with_name(path.name + ".part")
+    beside.write_text(text, encoding="utf-8")
+    os.replace(beside, path)
+
+
+def as_json(result: dict[str, Any]) -> str:
+    """A result as text, the same text for the same result."""
+    return json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+class ResultFolder:
+    """A folder in which a study is written.
+
+    `what` is what makes two studies the same: hash of the resolved description, seed and version; the number
+    of replications may differ.
+    """
+
+    def __init__(self, path: Path, what: dict[str, Any]) -> None:
+        self.path = path
+        self.what = what
+
+    def begin(self, cell_text: str) -> None:
+        """Make the folder.
+
+        Raises:
+            UsageError: there is something with this name already, or it cannot be made.
+        """
+        if self.path.exists():
+            raise UsageError(
+                f"{self.path} exists and is not overwritten; name another folder with --out, or go on with "
+                f"an interrupted study with --resume"
+            )
+        try:
+            self.path.mkdir(parents=True)
+            write_whole(self.path / CELL, cell_text)
+            write_whole(self.path / STUDY, as_json(self.what))
+        except OSError as error:
+            raise UsageError(f"{self.path} cannot be written: {error.strerror}") from None
+
+    def resume(self) -> list[Record]:
+        """The finished replications of an interrupted study; a half written last line is dropped.
+
+        Raises:
+            UsageError: the folder holds no study, or one of another cell, seed or version.
+        """
+        try:
+            found = json.loads((self.path / STUDY).read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            raise UsageError(f"{self.path} holds no study that could go on (no readable {STUDY})") from None
+        for key, value in self.what.items():
+            if found.get(key) != value:
+                raise UsageError(
+                    f"{self.path} holds a study with another {key} ({found.get(key)}, now {value}); "
+                    f"it cannot go on with this one"
+                )
+        records = []
+        lines = io.StringIO()
+        file = self.path / REPLICATIONS
+        for line in file.read_text(encoding="utf-8").splitlines() if file.exists() else []:
+            try:
+                records.append(Record(**json.loads(line)))
+            except (ValueError, TypeError):
+                continue
+            lines.write(line + "\n")
+        write_whole(file, lines.getvalue())
+        return records
+
+    def keep(self, record: Record) -> None:
+        """Add a finished replication."""
+        with open(self.path / REPLICATIONS, "a", encoding="utf-8") as file:
+            file.write(json.dumps(record.as_dict(), separators=(",", ":")) + "\n")
+
+    def write_result(self, result: dict[str, Any], plan: Plan, records: Sequence[Record]) -> None:
+        """Write the figures and the hourly counts."""
+        write_whole(self.path / HOURLY, hourly_csv(plan, records))
+        write_whole(self.path / RESULT, as_json(result))
+
+
+def hourly_csv(plan: Plan, records: Sequence[Record]) -> str:
+    """Good units of each counted hour, one line per replication and hour."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(["replication", "shift", "hour", "clock", "working_min", "good_units"])
+    for record in records:
+        for hour, count in zip(plan.hours, record.hourly, strict=True):
+            table.writerow(
+                [record.replication, hour.shift + 1, hour.number + 1, hour.label, hour.worked / 60e6, count]
+            )
+    return out.getvalue()

@@ -1,0 +1,113 @@
+"""What a replication covers: when counting starts and ends, and the hours into which output is counted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cellsim.describe.cell import Cell
+from cellsim.engine.calendars import DAY, WEEK, Pattern, start_of_run, week_pattern
+from cellsim.engine.layout import ON
+from cellsim.errors import UsageError
+
+HOUR = 3600 * 1_000_000
+LEAST_WORKED = HOUR // 2  # an hour with less working time than this says nothing about a rate
+
+
+@dataclass(frozen=True, slots=True)
+class Hour:
+    """One counted interval: from `start` (exclusive) to `end` (inclusive), in microseconds of the run."""
+
+    start: int
+    end: int
+    label: str  # clock time, as "06:00-07:00", or hours since the start where there are no shifts
+    number: int  # position within its shift, from 0
+    shift: int  # number of the counted shift, from 0
+    worked: int  # microseconds in which the cell is on and not in a break
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Counting starts at `counted_from` and ends at `horizon`, both in microseconds of the run."""
+
+    counted_from: int
+    horizon: int
+    hours: tuple[Hour, ...]
+    shifts: int
+
+    @property
+    def worked(self) -> int:
+        """Working time that is counted, in microseconds."""
+        return sum(hour.worked for hour in self.hours)
+
+
+def clock_text(microseconds: int) -> str:
+    """Time of day of a moment given in microseconds after some midnight."""
+    minutes = microseconds % DAY // 60_000_000
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def on_time(pattern: Pattern, start: int, end: int) -> int:
+    """How long a pattern is on between two moments of the run."""
+    if not pattern.edges:
+        return end - start
+    total = 0
+    state, at = pattern.state, 0
+    while at < end:
+        base = at // pattern.period * pattern.period
+        for edge in pattern.edges:
+            following = min(base + edge.at, end)
+            if following > at:
+                if state == ON:
+                    total += max(0, following - max(at, start))
+                at = following
+            if base + edge.at <= end:
+                state = edge.state
+        if at < base + pattern.period and at < end:
+            following = min(base + pattern.period, end)
+            if state == ON:
+                total += max(0, following - max(at, start))
+            at = following
+    return total
+
+
+def shift_spans(cell: Cell, count: int) -> list[tuple[int, int]]:
+    """The first `count` shifts as (start, end) in microseconds of the run."""
+    zero = start_of_run(cell)
+    spans: list[tuple[int, int]] = []
+    week = 0
+    while len(spans) < count:
+        for shift in cell.shifts:
+            for day in shift.days:
+                start = week * WEEK + day * DAY + shift.start - zero
+                spans.append((start, start + shift.end - shift.start))
+        week += 1
+    return sorted(spans)[:count]
+
+
+def make_plan(cell: Cell) -> Plan:
+    """The plan of one replication of a cell's study.
+
+    Raises:
+        UsageError: the study counts shifts and the cell has none.
+    """
+    study = cell.study
+    pattern = week_pattern(cell.shifts, start_of_run(cell))
+    if study.shifts:
+        if not cell.shifts:
+            raise UsageError("study.shifts counts shifts, but the cell has none; say how long: run: 8 h")
+        spans = shift_spans(cell, study.settle_shifts + study.shifts)[study.settle_shifts :]
+        if study.settle_shifts == 0:
+            spans[0] = (0, spans[0][1])
+    else:
+        spans = [(study.settle, study.settle + study.run)]
+    hours = []
+    for number, (start, end) in enumerate(spans):
+        for k, at in enumerate(range(start, end, HOUR)):
+            until = min(at + HOUR, end)
+            if cell.shifts:
+                zero = start_of_run(cell)
+                label = f"{clock_text(zero + at)}-{clock_text(zero + until)}"
+            else:
+                label = f"hour {(at - start) // HOUR + 1}"
+            hours.append(Hour(at, until, label, k, number, on_time(pattern, at, until)))
+    return Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans))

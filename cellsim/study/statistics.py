@@ -1,0 +1,126 @@
+"""Statistics of independent replications: intervals for means, ratios and percentiles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import bdtr, stdtrit
+
+LEVEL = 0.95
+PERCENTILE_RULE = (
+    "inverse of the empirical distribution: the smallest value that at least this share does not exceed"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """An estimate with its confidence interval; the ends are None where the data allow none."""
+
+    mean: float
+    low: float | None
+    high: float | None
+    level: float = LEVEL
+
+    def as_list(self) -> list[float | None]:
+        """The two ends."""
+        return [self.low, self.high]
+
+    @property
+    def half_width(self) -> float | None:
+        """Half the width of the interval."""
+        return None if self.low is None or self.high is None else (self.high - self.low) / 2
+
+
+def t_quantile(share: float, freedom: int) -> float:
+    """Quantile of Student's t distribution."""
+    return float(stdtrit(freedom, share))
+
+
+def t_interval(values: Sequence[float], level: float = LEVEL) -> Interval:
+    """Mean of independent values with Student's t interval (n - 1 degrees of freedom).
+
+    One value has no interval.
+
+    Raises:
+        ValueError: there is no value.
+    """
+    n = len(values)
+    if n == 0:
+        raise ValueError("an interval needs at least one value")
+    mean = math.fsum(values) / n
+    if n == 1:
+        return Interval(mean, None, None, level)
+    variance = math.fsum((value - mean) ** 2 for value in values) / (n - 1)
+    half = t_quantile((1 + level) / 2, n - 1) * math.sqrt(variance / n)
+    return Interval(mean, mean - half, mean + half, level)
+
+
+def ratio_interval(above: Sequence[float], below: Sequence[float], level: float = LEVEL) -> Interval | None:
+    """Sum of `above` / sum of `below` over replications, with a jackknife interval cut at 0.
+
+    The jackknifed estimate is R theta - (R - 1) mean of the leave-one-out ratios (Quenouille 1956; Law 2015,
+    Simulation Modeling and Analysis, section 9.4.2, from memory).  None where nothing was below.
+    """
+    x, y = np.asarray(above, dtype=float), np.asarray(below, dtype=float)
+    total = float(y.sum())
+    if total == 0:
+        return None
+    n = len(x)
+    whole = float(x.sum()) / total
+    if n == 1 or np.any(total - y == 0):
+        return Interval(whole, None, None, level)
+    pseudo = n * whole - (n - 1) * (x.sum() - x) / (total - y)
+    found = t_interval(pseudo.tolist(), level)
+    if found.low is not None:
+        return Interval(found.mean, max(0.0, found.low), found.high, level)
+    return found
+
+
+def percentile(values: Sequence[float], share: float) -> float:
+    """The `share` quantile by the rule named in PERCENTILE_RULE."""
+    return float(np.quantile(np.asarray(values, dtype=float), share, method="inverted_cdf"))
+
+
+def percentile_interval(
+    values: Sequence[float], share: float, level: float = LEVEL
+) -> tuple[float | None, float | None]:
+    """Interval for a quantile of independent values from order statistics, with no law assumed.
+
+    The ranks r, s are the largest with P(B <= r - 1) <= a/2 and the smallest with P(B >= s) <= a/2 for B
+    binomial; an end is None where the sample is too small for a bound (David and Nagaraja 2003,
+    Order Statistics, section 7.1, from memory).
+    """
+    n = len(values)
+    ordered = np.sort(np.asarray(values, dtype=float))
+    tail = (1 - level) / 2
+    below = [float(bdtr(k, n, share)) for k in range(n)]
+    low_ranks = [r for r in range(1, n + 1) if below[r - 1] <= tail]
+    high_ranks = [s for s in range(1, n + 1) if 1 - below[s - 1] <= tail]
+    low = float(ordered[low_ranks[-1] - 1]) if low_ranks else None
+    high = float(ordered[high_ranks[0] - 1]) if high_ranks else None
+    return low, high
+
+
+def pooled_percentile_interval(
+    groups: Sequence[Sequence[float]], share: float, level: float = LEVEL
+) -> tuple[float | None, float | None]:
+    """Interval for a quantile of values pooled over replications, each with values that belong together.
+
+    For each candidate x the share of values not above x is taken in every replication, with a t interval
+    over replications; the interval keeps the x whose interval contains `share`.
+    """
+    if len(groups) < 2:
+        return None, None
+    candidates = np.unique(np.concatenate([np.asarray(g, dtype=float) for g in groups]))
+    shares = np.array([[np.mean(np.asarray(g, dtype=float) <= x) for x in candidates] for g in groups])
+    n = len(groups)
+    half = t_quantile((1 + level) / 2, n - 1) * shares.std(axis=0, ddof=1) / math.sqrt(n)
+    mean = shares.mean(axis=0)
+    reach = np.nonzero(mean + half >= share)[0]
+    passed = np.nonzero(mean - half >= share)[0]
+    low = float(candidates[reach[0]]) if reach.size else None
+    high = float(candidates[passed[0]]) if passed.size else None
+    return low, high

@@ -1,0 +1,43 @@
+"""One study from a cell to its figures: what the command `run` and the notebook share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from cellsim.describe.cell import Cell
+from cellsim.describe.resolve import resolved_sha256
+from cellsim.engine.model import compile_cell
+from cellsim.engine.record import Record
+from cellsim.study.figures import figures
+from cellsim.study.plan import make_plan
+from cellsim.study.provenance import provenance
+from cellsim.study.runner import DEFAULT_REPLICATIONS, Progress, run_replications
+
+
+def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str = "simpy") -> dict[str, Any]:
+    """The result of a study from its records, with provenance."""
+    plan = make_plan(cell)
+    result = figures(compile_cell(cell), plan, records)
+    result["provenance"] = provenance(
+        resolved_sha256(cell), seed, len(records), clock, plan.horizon / 1_000_000
+    )
+    return result
+
+
+def run(
+    cell: Cell,
+    *,
+    replications: int | None = None,
+    seed: int | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Run a cell and return its figures in the keys of `result.json`.
+
+    `replications` and `seed` default to those of the cell's study.
+    """
+    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
+    number = cell.study.seed if seed is None else seed
+    study = run_replications(cell, number, range(count), workers=workers, progress=progress)
+    return figures_of(cell, number, study.records)
