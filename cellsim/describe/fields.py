@@ -123,7 +123,8 @@ class Choice:
         if word not in self.options:
             near = nearest(word, self.options)
             hint = f'did you mean "{near}"?' if near else self.otherwise
-            legal = f"none of {', '.join(self.options)}" if len(self.options) > 1 else f"not {self.options[0]}"
+            several = len(self.options) > 1
+            legal = f"none of {', '.join(self.options)}" if several else f"not {self.options[0]}"
             notes.wrong(node, path, f"{quoted(word)} is {legal}", hint)
             return None
         return Item(word, node.text, node.line, node.column, path)

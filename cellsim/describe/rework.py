@@ -21,9 +21,8 @@ def to_returns(flow: Flow) -> None:
             continue
         item = rejects.get("returns_to")
         target = rejects.get("to").value if "to" in rejects else SCRAP
-        line = flow.line_of.get(target) or next(
-            (n for n, names in flow.lines.items() if target in names and n), None
-        )
+        lines = flow.lines.items()
+        line = flow.line_of.get(target, next((n for n, names in lines if names[:1] == [target]), MAIN))
         wrong = flow.making.wrong
         if item.value not in flow.stations:
             flow.making.unknown(item, "station", flow.stations)
@@ -34,7 +33,7 @@ def to_returns(flow: Flow) -> None:
                 "rejected units are scrapped here, so none returns",
                 'name a station: "to: bench"',
             )
-        elif line in (None, MAIN):
+        elif line == MAIN:
             wrong(
                 item,
                 item.path,
@@ -42,7 +41,6 @@ def to_returns(flow: Flow) -> None:
                 "take returns_to out",
             )
         else:
-            assert line is not None
             in_front = flow.making.take(REJECTS, rejects, "enters") == "in front"
             outlet = Outlet(flow.before[item.value], 1.0, in_front)
             last = flow.lines[line][-1]
@@ -104,9 +102,8 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
     if scrapped:
         for key in ("attempts", "enters"):
             if key in given.places:
-                making.wrong_key(
-                    given, key, "rejected units are scrapped here, so none comes back", 'name a station: "to: bench"'
-                )
+                message = "rejected units are scrapped here, so none comes back"
+                making.wrong_key(given, key, message, 'name a station: "to: bench"')
         return Rejects(share=share, after_rework=again, verdicts=verdicts)
     attempts = making.take(REJECTS, given, "attempts")
     never_good = not any(verdicts) if verdicts else again >= 1

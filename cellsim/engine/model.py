@@ -350,6 +350,19 @@ class FlatCell:
             for number in range(station.machines):
                 self._add_machine(station, k, number)
         c.machine_count = len(c.machines)
+        self._add_feeders()
+
+    def _add_feeders(self) -> None:
+        """For each store the stations that begin something only when it has a place."""
+        c = self.state
+        for s, store in enumerate(c.stores):
+            store.first_feeder = len(c.feeders)
+            for k, row in enumerate(c.stations):
+                outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
+                waits = row.reserves or row.ends > 0
+                if waits and (s == row.reject_store or any(outlet.store == s for outlet in outlets)):
+                    c.feeders.append(k)
+            store.feeders = len(c.feeders) - store.first_feeder
 
     def _add_verdicts(self, station: Station, row: Any) -> None:
         row.verdict_stream = self.stream(station.name, "verdict")

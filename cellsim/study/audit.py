@@ -73,7 +73,7 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
         visit = c.jobs[c.visit_base + i]
         if visit.held >= 0 and visit.outlet >= 0:
             reserved[visit.outlet] += visit.holds
-        elif visit.crew_size and m.progress == L.DONE and m.outlet >= 0:
+        elif visit.crew_size and m.progress == L.DONE and m.unloaded == 0 and m.outlet >= 0:
             reserved[m.outlet] += m.units
     for s, store in enumerate(c.stores):
         if store.kind == L.PLACES and not 0 <= store.level <= store.highest <= store.places:

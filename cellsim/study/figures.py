@@ -163,14 +163,14 @@ def stop_figures(flat: FlatCell, records: Sequence[Record]) -> list[dict[str, An
     return out
 
 
-def _level_percentile(times: Sequence[int], share: float, width: int) -> int | None:
-    """The level that is not exceeded during this share of the time; None beyond the histogram."""
+def _level_percentile(times: Sequence[int], share: float, width: int, highest: int) -> int | None:
+    """The level that is not exceeded during this share of the time, to a bin of `width`; None beyond the bins."""
     total = sum(times)
     passed = 0
     for k, time in enumerate(times):
         passed += time
         if passed >= share * total:
-            return None if k == len(times) - 1 else (k + 1) * width - 1
+            return None if k == len(times) - 1 else min((k + 1) * width - 1, highest)
     return None
 
 
@@ -185,7 +185,7 @@ def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict
         times = np.sum([r.time_at[s] for r in records], axis=0).tolist()
         out[name] = {
             **_entry(t_interval([r.stores["area"][s] / clock for r in records]), "units"),
-            "p95": _level_percentile(times, 0.95, row.bin_width),
+            "p95": _level_percentile(times, 0.95, row.bin_width, max(r.highest[s] for r in records)),
             "max": max(r.highest[s] for r in records),
             "capacity": row.places if row.limited else None,
             "stay_s": _entry(

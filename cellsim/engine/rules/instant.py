@@ -14,6 +14,7 @@ from cellsim.engine.layout import (
     ACTIVE,
     ARRIVAL,
     CALENDAR_EDGE,
+    CALLING,
     DONE,
     IDLE,
     IN_CYCLE,
@@ -149,14 +150,15 @@ def try_machine(c: Any, i: int) -> None:
     station = c.stations[m.station]
     if m.lost == 1:
         give_up(c, i)
-    if m.progress == DONE and station.ends == 0:
+    if m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
         if hand_over(c, i):
             return  # the machine is woken again, now empty
     elif m.progress == IN_CYCLE:
         if job.state == IDLE and job.pauses == 0:
             try_cycle(c, i)
     elif m.progress == DONE or station.starts > 0:
-        if c.jobs[c.visit_base + i].state != ACTIVE and c.jobs[c.visit_base + i].state != TRAVELLING:
+        visit = c.jobs[c.visit_base + i].state
+        if visit == IDLE or visit == CALLING:
             try_visit(c, i)
     elif may_start(c, i):
         if c.steps[station.first_step].needs == 0:

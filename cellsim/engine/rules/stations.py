@@ -57,6 +57,7 @@ from cellsim.engine.rules.stores import (
     new_unit,
     offer,
     put,
+    wake_feeders,
     wake_takers,
     withdraw_first_offer,
 )
@@ -97,6 +98,7 @@ def empty_machine(c: Any, i: int) -> None:
     m.progress = EMPTY
     m.unit = -1
     m.units = 0
+    m.unloaded = 0
     wake(c, i)
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):
@@ -247,8 +249,8 @@ def take_one(c: Any, s: int, node: int) -> int:
         return u
     u = draw_out(c, s)
     store.node = node
-    if store.offers > 0:
-        wake(c, store.first_offer)
+    if store.offers > 0 or store.feeders > 0:
+        wake_feeders(c, s)
     return u
 
 
@@ -283,8 +285,7 @@ def settle_reservation(c: Any, i: int) -> None:
         else:
             store.reserved -= station.gives
             store.node = max(store.node, m.node)
-            if store.offers > 0:
-                wake(c, store.first_offer)
+            wake_feeders(c, s)
 
 
 @rule
@@ -321,7 +322,7 @@ def classify(c: Any, i: int) -> int:
         return M_WAITS_ROBOT if c.steps[job.step].robot == 1 else M_WAITS_OPERATOR
     if m.progress == DONE:
         visit = c.jobs[c.visit_base + i].state
-        if station.ends == 0 or visit == IDLE:
+        if station.ends == 0 or m.unloaded == 1 or visit == IDLE:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:

@@ -53,6 +53,18 @@ def wake_takers(c: Any, s: int) -> None:
 
 
 @rule
+def wake_feeders(c: Any, s: int) -> None:
+    """A place of store `s` has become free: try who has waited longest, and who needs a place to begin."""
+    store = c.stores[s]
+    if store.offers > 0:
+        wake(c, store.first_offer)
+    for k in range(store.first_feeder, store.first_feeder + store.feeders):
+        station = c.stations[c.feeders[k]]
+        for i in range(station.first_machine, station.first_machine + station.machines):
+            wake(c, i)
+
+
+@rule
 def available(c: Any, s: int) -> int:
     """How many units can be taken from store `s` at this instant."""
     store = c.stores[s]

@@ -14,6 +14,7 @@ from cellsim.engine.layout import (
     CYCLES,
     DELIVERS,
     DONE,
+    HAND_OVER,
     IN_CYCLE,
     LOADS,
     N_HANDLING_ENDS,
@@ -21,6 +22,7 @@ from cellsim.engine.layout import (
     N_HANDS_OVER,
     N_SCRAPPED,
     OUTLET,
+    PLACES,
     SCRAP,
     STOP_BEGINS,
     TAKES_OFF,
@@ -52,8 +54,15 @@ def visit_ready(c: Any, i: int) -> bool:
         return False
     if m.progress == DONE:
         s = m.outlet
-        return s == SCRAP or c.stores[s].kind == OUTLET or has_room(c, s, m.units)
+        return s == SCRAP or c.stores[s].kind != PLACES or has_room(c, s, m.units)
     return station.starts > 0 and inputs_ready(c, m.station)
+
+
+@rule
+def hands_on_directly(c: Any, i: int) -> bool:
+    """Whether the next station takes over what is finished on machine `i` with no place between."""
+    s = c.machines[i].outlet
+    return s >= 0 and c.stores[s].kind == HAND_OVER
 
 
 @rule
@@ -65,7 +74,7 @@ def choose_visit(c: Any, i: int) -> None:
     if m.progress != DONE:
         visit.step = station.first_start
         visit.last_step = visit.step + station.starts - 1
-    elif station.one_visit == 1 and station.starts > 0 and inputs_ready(c, m.station):
+    elif station.one_visit == 1 and not hands_on_directly(c, i) and inputs_ready(c, m.station):
         visit.step = station.first_exchange
         visit.last_step = visit.step + station.exchanges - 1
     else:
@@ -82,7 +91,7 @@ def begin_visit(c: Any, i: int, size: int) -> None:
     visit = c.jobs[v]
     node = max(m.node, claim(c, v, size))
     loads = visit.step != station.first_end
-    if m.progress == DONE and m.outlet >= 0 and c.stores[m.outlet].kind != OUTLET:
+    if m.progress == DONE and m.outlet >= 0 and c.stores[m.outlet].kind == PLACES:
         store = c.stores[m.outlet]
         store.reserved += m.units
         if store.limited == 1:
@@ -137,9 +146,13 @@ def place_unit(c: Any, i: int) -> None:
 
 @rule
 def take_off(c: Any, i: int) -> None:
-    """What was finished on machine `i` is off it, in the visitor's hands."""
+    """What was finished on machine `i` is in the visitor's hands, or ready to be taken over directly."""
     m = c.machines[i]
     visit = c.jobs[c.visit_base + i]
+    if hands_on_directly(c, i):
+        m.unloaded = 1
+        m.node = visit.node
+        return
     visit.held = m.unit
     visit.holds = m.units
     visit.outlet = m.outlet
@@ -155,7 +168,7 @@ def deliver(c: Any, i: int) -> None:
     station = c.stations[c.machines[i].station]
     u = visit.held
     s = visit.outlet
-    if s >= 0 and c.stores[s].kind != OUTLET:
+    if s >= 0 and c.stores[s].kind == PLACES:
         c.stores[s].reserved -= visit.holds
     while u >= 0:
         after = c.parts[u].next
@@ -205,7 +218,7 @@ def end_visit_step(c: Any, i: int) -> None:
         m.handled = 0
     if step.effect & TAKES_OFF:
         take_off(c, i)
-    if step.effect & DELIVERS:
+    if step.effect & DELIVERS and visit.held >= 0:
         deliver(c, i)
     if step.effect & LOADS:
         place_unit(c, i)

@@ -1,0 +1,274 @@
+"""Serial lines by hand: blocked after service, hand-over, stores of some places, equal machines.
+
+All figures are hand-computed traces, in minutes unless they say otherwise.
+"""
+
+from __future__ import annotations
+
+import pytest
+from tracing import SECOND, Trace, check, exactly, minutes, run_text
+
+from cellsim.describe.cell import FINISHED
+from cellsim.engine import layout as L
+
+
+def _line(stations: str, route: str, stores: str = "{}") -> str:
+    return f"""
+cell: line
+route: {route}
+stations:
+{stations}
+stores: {stores}
+"""
+
+
+_UNEVEN = """
+  S1: {cycle: {listed: [1 min, 1 min, 1 min, 13 min]}}
+  S2: {cycle: 4 min}"""
+
+LINES = [
+    Trace(
+        "4 and 6 without a place: blocked 2 in each cycle",
+        _line("  S1: {cycle: 4 min}\n  S2: {cycle: 6 min}", "[S1, S2]"),
+        58,
+        (10, 16, 22, 28, 34, 40, 46, 52, 58, 64),
+        9,
+        {"S1": {"working": 40, "blocked": 18}, "S2": {"starved": 4, "working": 54}},
+    ),
+    Trace(
+        "uneven times, no place",
+        _line(_UNEVEN, "[S1, S2]"),
+        64,
+        (5, 9, 13, 26, 30, 34, 38, 51, 55, 59, 63, 76),
+        11,
+        {"S1": {"working": 40, "blocked": 24}, "S2": {"starved": 20, "working": 44}},
+    ),
+    Trace(
+        "uneven times, one place",
+        _line(_UNEVEN, "[S1, tray, S2]", "{tray: 1}"),
+        64,
+        (5, 9, 13, 22, 26, 30, 34, 43, 47, 51, 55, 64),
+        12,
+        {"S1": {"working": 50, "blocked": 14}, "S2": {"starved": 16, "working": 48}},
+    ),
+    Trace(
+        "uneven times, two places",
+        _line(_UNEVEN, "[S1, tray, S2]", "{tray: 2}"),
+        64,
+        (5, 9, 13, 20, 24, 28, 32, 37, 41, 45, 49, 54),
+        14,
+        {"S1": {"working": 61, "blocked": 3}, "S2": {"starved": 6, "working": 58}},
+    ),
+    Trace(
+        "5, 8, 3 without places: bottleneck in the middle",
+        _line("  S1: {cycle: 5 min}\n  S2: {cycle: 8 min}\n  S3: {cycle: 3 min}", "[S1, S2, S3]"),
+        60,
+        (16, 24, 32, 40, 48, 56, 64, 72, 80, 88),
+        6,
+        {
+            "S1": {"working": 40, "blocked": 20},
+            "S2": {"starved": 5, "working": 55},
+            "S3": {"starved": 42, "working": 18},
+        },
+    ),
+    Trace(
+        "alternating times, one and two places",
+        _line(
+            "  S1: {cycle: {listed: [3 min, 5 min]}}\n"
+            "  S2: {cycle: {listed: [6 min, 2 min, 4 min]}}\n"
+            "  S3: {cycle: 4 min}",
+            "[S1, tray 1, S2, tray 2, S3]",
+            "{tray 1: 1, tray 2: 2}",
+        ),
+        60,
+        (13, 17, 21, 26, 30, 34, 38, 42, 46, 50, 54, 58),
+        12,
+        {"S1": {"working": 60}, "S2": {"starved": 4, "working": 56}, "S3": {"starved": 10, "working": 50}},
+    ),
+    Trace(
+        "2, 3, 6, 1 with 1, 0, 1 places",
+        _line(
+            "  S1: {cycle: 2 min}\n  S2: {cycle: 3 min}\n  S3: {cycle: 6 min}\n  S4: {cycle: 1 min}",
+            "[S1, tray 1, S2, S3, tray 2, S4]",
+            "{tray 1: 1, tray 2: 1}",
+        ),
+        60,
+        (12, 18, 24, 30, 36, 42, 48, 54, 60, 66),
+        9,
+        {
+            "S1": {"working": 25, "blocked": 35},
+            "S2": {"starved": 2, "working": 31, "blocked": 27},
+            "S3": {"starved": 5, "working": 55},
+            "S4": {"starved": 51, "working": 9},
+        },
+    ),
+    # A wrong order at one instant would show here as blocked time or as a cycle of 10.
+    Trace(
+        "three equal stations without places: nobody is ever blocked",
+        _line("  S1: {cycle: 5 min}\n  S2: {cycle: 5 min}\n  S3: {cycle: 5 min}", "[S1, S2, S3]"),
+        60,
+        (15, 20, 25, 30, 35, 40, 45, 50, 55, 60),
+        10,
+        {"S1": {"working": 60}, "S2": {"starved": 5, "working": 55}, "S3": {"starved": 10, "working": 50}},
+    ),
+    Trace(
+        "alternating times, one place and none",
+        _line(
+            "  S1: {cycle: {listed: [7 min, 3 min]}}\n"
+            "  S2: {cycle: 4 min}\n"
+            "  S3: {cycle: {listed: [2 min, 9 min]}}",
+            "[S1, tray, S2, S3]",
+            "{tray: 1}",
+        ),
+        60,
+        (13, 24, 26, 37, 39, 50, 52, 63, 65, 76),
+        7,
+        {
+            "S1": {"working": 56, "blocked": 4},
+            "S2": {"starved": 9, "working": 36, "blocked": 15},
+            "S3": {"starved": 19, "working": 41},
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize("trace", LINES, ids=lambda trace: trace.name)
+def test_serial_lines(trace: Trace) -> None:
+    """A serial line blocks after service, and a completion at the very horizon counts."""
+    check(trace)
+
+
+EQUAL = [
+    Trace(
+        "two equal machines of 7 behind a feeder of 3",
+        _line("  S1: {cycle: 3 min}\n  S2: {cycle: 7 min, machines: 2}", "[S1, S2]"),
+        50,
+        (10, 13, 17, 20, 24, 27, 31, 34, 38, 41, 45, 48),
+        12,
+        {
+            "S1": {"working": 44, "blocked": 6},
+            "S2.1": {"working": 47, "starved": 3},
+            "S2.2": {"working": 44, "starved": 6},
+        },
+        made_on=("S2.1", "S2.2") * 6,
+    ),
+    # Three machines give 3 in 10, the feeder 1 in 3: a place delays the blocking and does not remove it.
+    Trace(
+        "three equal machines of 10 behind a feeder of 3 and one place",
+        _line("  S1: {cycle: 3 min}\n  S2: {cycle: 10 min, machines: 3}", "[S1, tray, S2]", "{tray: 1}"),
+        60,
+        (13, 16, 19, 23, 26, 29, 33, 36, 39, 43, 46, 49),
+        15,
+        {
+            "S1": {"working": 58, "blocked": 2},
+            "S2.1": {"working": 57, "starved": 3},
+            "S2.2": {"working": 54, "starved": 6},
+            "S2.3": {"working": 51, "starved": 9},
+        },
+        made_on=("S2.1", "S2.2", "S2.3") * 4,
+    ),
+]
+
+
+@pytest.mark.parametrize("trace", EQUAL, ids=lambda trace: trace.name)
+def test_equal_machines(trace: Trace) -> None:
+    """A unit goes to the machine with the lowest number that is empty."""
+    check(trace)
+
+
+BOUNDED = _line("  S1: {cycle: 1 min}\n  S2: {cycle: 3 min}", "[S1, tray, S2]", "{tray: 2}")
+
+
+def test_a_limit_of_places_limits() -> None:
+    """A store of two places never holds more, and the station before it is blocked meanwhile.
+
+    Units finish at 4, 7, ..., 58; of the 23 that came in, one is on each station and two are in the store.
+    """
+    traced = run_text(BOUNDED, 60)
+    assert traced.left() == minutes(*range(4, 59, 3))
+    assert traced.states() == {
+        "S1": {"working": exactly(23), "blocked": exactly(37)},
+        "S2": {"working": exactly(59), "starved": exactly(1)},
+    }
+    c = traced.run.state
+    assert len(traced.said(L.N_HANDS_OVER, "S1")) == 22
+    tray = c.stores[traced.run.flat.names.stores.index("tray")]
+    assert (tray.highest, tray.level, tray.entered, tray.left) == (2, 2, 22, 20)
+    assert (c.created, c.good, c.wip) == (23, 19, 1 + 2 + 1)
+    assert [m.progress for m in c.machines] == [L.DONE, L.IN_CYCLE]
+
+
+def test_a_freed_place_is_noticed_by_whoever_waits() -> None:
+    """Two feeders into one place: whichever is blocked hands over at once, so the drain never starves again."""
+    text = """
+cell: two feeders
+route: [F1, tray, S]
+lines: {second: [F2, tray]}
+stations:
+  F1: {cycle: 2 min}
+  F2: {cycle: 2 min}
+  S: {cycle: 3 min}
+stores: {tray: 1}
+"""
+    traced = run_text(text, 30)
+    assert traced.left() == minutes(5, 8, 11, 14, 17, 20, 23, 26, 29)
+    assert traced.states()["S"] == {"starved": exactly(2), "working": exactly(28)}
+
+
+def test_a_press_that_fills_containers() -> None:
+    """A press of 20 strokes a minute and 4 parts a stroke, a container of 20 that takes 12 s to change.
+
+    In seconds: stroke k ends at 27 * ((k - 1) // 5) + 3 * ((k - 1) % 5 + 1); stroke 24 ends at the horizon.
+    """
+    text = """
+cell: press
+route: [press]
+stations:
+  press:
+    cycle: 3 s
+    gives: 4
+    stops: {container: {every: 5 cycles, lasts: 12 s}}
+"""
+    traced = run_text(text, 120, SECOND)
+    strokes = [27 * ((k - 1) // 5) + 3 * ((k - 1) % 5 + 1) for k in range(1, 25)]
+    assert strokes[:12] == [3, 6, 9, 12, 15, 30, 33, 36, 39, 42, 57, 60]
+    assert traced.left() == [stroke * SECOND for stroke in strokes for _ in range(4)]
+    assert traced.cycles() == {"press": 24}
+    assert len(traced.left()) == 96
+    assert traced.states() == {"press": {"working": 72 * SECOND, "down": 48 * SECOND}}
+
+
+def test_a_press_before_a_store_of_eight() -> None:
+    """All four parts of a stroke need a place at once; with fewer the press stays blocked (in seconds)."""
+    text = _line("  S1: {cycle: 6 s, gives: 4}\n  S2: {cycle: 2 s}", "[S1, tray, S2]", "{tray: 8}")
+    traced = check(
+        Trace(
+            "press",
+            text,
+            60,
+            tuple(range(8, 31, 2)),
+            27,
+            {"S1": {"working": 54, "blocked": 6}, "S2": {"starved": 6, "working": 54}},
+            unit=SECOND,
+        )
+    )
+    traced.advance(68 * SECOND)
+    relieved = [at // SECOND for at in traced.said(L.N_HANDS_OVER, "S1")]
+    assert relieved == [6, 12, 18, 24, 30, 36, 44, 52, 60, 68]
+
+
+def test_first_in_first_out() -> None:
+    """Units leave a store in the order in which they entered it.
+
+    The station is busy until 4 with the unit that came at 0; those that came at 1, 2, 3 follow in order.
+    """
+    text = """
+cell: first in first out
+route: [S]
+release: {at: [0 min, 1 min, 2 min, 3 min]}
+stations:
+  S: {cycle: {listed: [4 min, 5 min, 5 min, 5 min]}}
+"""
+    traced = run_text(text, 30)
+    assert traced.left(FINISHED) == minutes(4, 9, 14, 19)
+    assert traced.stays(FINISHED) == minutes(4, 8, 12, 16)

@@ -1,0 +1,109 @@
+"""Running a small cell in a test: bounded by counted events, and everything that a run leaves, by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+
+from cellsim.describe.cell import Cell
+from cellsim.engine import clock_simpy
+from cellsim.engine import layout as L
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
+from cellsim.engine.record import walk_path
+from cellsim.engine.rules import instant
+
+EVENTS = 60_000  # far more due events than any small cell has in its run
+TRIES = 3_000  # far more tries than any small cell makes at one instant
+
+
+class Endless(AssertionError):
+    """A run goes on and on without getting anywhere."""
+
+
+@contextmanager
+def bounded() -> Iterator[None]:
+    """Let no run within fire more than EVENTS due events or try more than TRIES things at one instant."""
+    fired = 0
+    tries: dict[int, tuple[int, int]] = {}
+    fire, try_machine, serve = clock_simpy.fire, instant.try_machine, instant.serve
+
+    def counted_fire(c: Any, kind: int, who: int, version: int) -> None:
+        nonlocal fired
+        fired += 1
+        if fired > EVENTS:
+            raise Endless(f"more than {EVENTS} events by {c.now} us")
+        fire(c, kind, who, version)
+
+    def count(c: Any) -> None:
+        at, number = tries.get(id(c), (-1, 0))
+        number = number + 1 if at == c.now else 1
+        tries[id(c)] = c.now, number
+        if number > TRIES:
+            raise Endless(f"more than {TRIES} tries at {c.now} us")
+
+    def counted_try(c: Any, i: int) -> None:
+        count(c)
+        try_machine(c, i)
+
+    def counted_serve(c: Any) -> bool:
+        count(c)
+        return serve(c)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(clock_simpy, "fire", counted_fire)
+        patch.setattr(instant, "try_machine", counted_try)
+        patch.setattr(instant, "serve", counted_serve)
+        yield
+
+
+def run_cell(cell: Cell, until: int, seed: int = 7, replication: int = 0, **options: Any) -> SimpyRun:
+    """One bounded replication of a cell up to `until` microseconds."""
+    with bounded():
+        run = SimpyRun(compile_cell(cell), seed, replication, **options)
+        run.advance(until)
+    return run
+
+
+def account(run: SimpyRun) -> dict[tuple[str, str], int]:
+    """Time by cause along the path to the last good unit, causes without time left out."""
+    totals, _ = walk_path(run.state)
+    return {cause: time for cause, time in zip(run.flat.names.causes, totals, strict=True) if time}
+
+
+def outcome(run: SimpyRun) -> dict[str, Any]:
+    """Everything that a run leaves, by name, so that nothing depends on the order of rows."""
+    c, names = run.state, run.flat.names
+    stores = ("entered", "left", "area", "stays", "level", "highest", "returned", "reserved")
+    stations = ("judged", "rejected", "scrapped", "first_pass", "first_tests")
+    return {
+        "exits": [(at, entered, names.stores[store]) for at, entered, store in run.exits],
+        "machines": {
+            names.machines[i]: (tuple(m.totals), m.cycles, m.drawn, m.progress, m.downs)
+            for i, m in enumerate(c.machines)
+        },
+        "actors": {
+            names.actors[a]: (tuple(actor.totals), actor.visits, actor.present) for a, actor in enumerate(c.actors)
+        },
+        "stores": {
+            names.stores[s]: (tuple(getattr(store, name) for name in stores), tuple(store.time_at))
+            for s, store in enumerate(c.stores)
+            if store.kind != L.OUTLET
+        },
+        "stations": {
+            names.stations[k]: tuple(getattr(row, name) for name in stations) for k, row in enumerate(c.stations)
+        },
+        "stops": {
+            names.stops[k]: (stop.count, stop.repair_time, stop.waiting_time) for k, stop in enumerate(c.stops)
+        },
+        "draws": {stream: c.streams[k].used for k, stream in enumerate(run.flat.streams) if c.streams[k].used},
+        "cell": {
+            name: getattr(c, name)
+            for name in ("created", "good", "scrapped", "consumed", "left_elsewhere", "wip", "wip_area", "starts")
+        },
+        "path": account(run),
+        "stalled_at": run.stalled_at,
+    }
