@@ -218,16 +218,22 @@ def run(
 
 
 def _progress(total: int, silent: bool) -> Any:
+    if silent:
+        return nullcontext(None)
+    from rich.console import Console
+
     from cellsim.show.screen import progress
 
-    return nullcontext(None) if silent else progress(total)
+    return progress(Console(stderr=True), total)
 
 
 def _show(result: dict[str, Any], folder: Path) -> None:
+    from rich.console import Console
+
     from cellsim.show.plots import save_pictures
     from cellsim.show.screen import print_result
 
-    print_result(result)
+    print_result(result, Console())
     pictures = save_pictures(result, folder)
     click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
     click.echo(f"Result folder: {folder}")
@@ -245,7 +251,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
         sys.exit(AUDIT)
     if interrupted:
         click.echo(
-            f"Stopped: {len(records)} of {count} replications are finished and kept.  Go on with --resume {folder}",
+            f"Stopped.  {len(records)} of {count} replications are finished and kept; go on with --resume {folder}",
             err=True,
         )
         sys.exit(INTERRUPTED)

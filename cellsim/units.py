@@ -286,9 +286,11 @@ def parse_money(text: str, currency: str = "") -> Money:
 
 
 def format_number(value: float | Decimal) -> str:
-    """A number without exponent and without needless zeros, so that reading it gives back the same value."""
+    """A number without needless zeros, so that reading it gives back the same value."""
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     text = format(exact, "f")
+    if len(text) > 40:
+        return format(exact.normalize(_EXACT), "e")
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return text if text not in ("", "-0") else "0"

@@ -199,7 +199,10 @@ class MapOf:
                 continue
             name = self.names.read(key, here, notes)
             value = read_filled(self.item, key, inner, here, notes)
-            if name is not None and value is not None:
+            if name is not None and name.value in values:
+                first = values[name.value].name.line
+                notes.wrong(key, here, f"{quoted(key.text)} is given twice, first in line {first}")
+            elif name is not None and value is not None:
                 values[name.value] = Entry(name, value)
         return values
 
@@ -380,6 +383,6 @@ def read_filled(kind: Kind, key: Text, node: Node, path: str, notes: Notes, row:
 def note_origin(node: Node, path: str, notes: Notes) -> None:
     """Keep the stated origin of the values at `path`."""
     if isinstance(node, Text) and not node.blank:
-        notes.origins.append((path, " ".join(node.text.split())))
+        notes.origins.append((path or "cell", " ".join(node.text.split())))
     else:
         notes.wrong(node, join(path, "origin"), "an origin is a text, such as measured 2026-03, 30 cycles")

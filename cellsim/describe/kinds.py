@@ -91,6 +91,7 @@ def parse_places(text: str) -> int | None:
     return value
 
 
+_WHOLE = r"[0-9][0-9 _]*(\.[0-9]+[eE]\+?[0-9]+|\.0+|[eE]\+?[0-9]+)?"
 _NUMBER = r"[0-9.][0-9 _]*\.?[0-9]*([eE][+-]?[0-9]+)?"
 
 
@@ -185,11 +186,11 @@ CLOCK = Scalar("a time of day", units.parse_clock, "06:00", r"^[0-9]{1,2}:[0-9]{
 RATE = Scalar("a rate", units.parse_rate, "120 per h", r"(/| per )\s*(s|min|h|d|shift)$")
 SHARE = Scalar("a share", units.parse_share, "3 %", f"^{_SHARE}$", ("string", "number"))
 RATIO = Scalar("a spread", units.parse_ratio, "15 %", f"^{_SHARE}$", ("string", "number"))
-COUNT = Scalar("a count", units.parse_count, "8", f"^{_NUMBER}$", ("string", "integer"))
-SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_NUMBER}$", ("string", "integer"))
+COUNT = Scalar("a count", units.parse_count, "8", f"^{_WHOLE}$", ("string", "integer"))
+SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_WHOLE}$", ("string", "integer"))
 FACTOR = Scalar("a number above zero", parse_positive, "1.2", f"^{_NUMBER}$", ("string", "number"))
-PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_NUMBER})$", ("string", "integer"))
-LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_NUMBER})$", ("string", "integer"))
+PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
+LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
 YES_NO = Scalar(
     "yes or no",
     parse_yes_no,
@@ -204,7 +205,7 @@ DAYS_TEXT = Scalar(
 )
 FREQUENCY = Scalar(
     "how often", parse_frequency, "20 min of running",
-    rf"^({_TIME}of\s+(running|on time)|{_NUMBER}\s*cycles?)$",
+    rf"^({_TIME}of\s+(running|on time)|{_WHOLE}\s*cycles?)$",
 )  # fmt: skip
 PAIR = Scalar("a way", parse_pair, "press > tray")
 PARAMETER = Scalar("a time or count", parse_words, "24 s", f"^({_TIME}|{_NUMBER})$", ("string", "integer"))

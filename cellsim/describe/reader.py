@@ -48,6 +48,10 @@ _PLAIN_WORDS = (  # (what the parser says, what it means for the one who wrote t
     ("an alias", "anchors and aliases (& and *) are not used in a cell file; write the values out"),
     ("an anchor", "anchors and aliases (& and *) are not used in a cell file; write the values out"),
     ("a directive", 'a line cannot begin with "%"'),
+    ("a block scalar", 'a text that begins with ">" or "|" needs quotes'),
+    ("node content", "a value is missing here, or there is a comma or bracket too many"),
+    ("a plain scalar", 'a ":" inside braces or brackets; put the text in quotes'),
+    ("mapping keys are not allowed", 'a "?" is not possible here; put text that begins with it in quotes'),
     ("document start>", "something stands after the end of the description"),
 )
 
@@ -93,8 +97,8 @@ def read_text(text: str, name: str) -> Mapping:
     keys, several documents, keys that are not text, tabs, control characters, and more than the bounds above.
     """
     text = text.removeprefix("\ufeff")
-    if len(text) > MOST_BYTES or len(text.encode("utf-8", errors="replace")) > MOST_BYTES:
-        raise _too_big(name, len(text))
+    if (size := len(text.encode("utf-8", errors="replace"))) > MOST_BYTES:
+        raise _too_big(name, size)
     notes = Notes(name)
     _look_through(text, notes)
     notes.stop_if_any()
@@ -133,11 +137,17 @@ def _look_through(text: str, notes: Notes) -> None:
 
 
 def _note_syntax(error: yaml.YAMLError, notes: Notes) -> None:
+    """Note an error of the parser in plain words, where it is, and where what is not closed was opened."""
     said = f"{getattr(error, 'context', '') or ''} {getattr(error, 'problem', '') or ''}"
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-    place = Text("", mark.line + 1, mark.column + 1) if mark else None
-    plain = next((words for sign, words in _PLAIN_WORDS if sign in said), said.strip())
-    notes.wrong(place, "", plain)
+    mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
+    plain = next((words for sign, words in _PLAIN_WORDS if sign in said), "")
+    if opened is not None and (mark is None or "quoted scalar" in said):
+        mark = opened
+    hint = (
+        f"it opens in line {opened.line + 1}" if opened is not None and "is not closed, or" in plain else ""
+    )
+    place = Text("", mark.line + 1, mark.column + 1) if mark is not None else None
+    notes.wrong(place, "", plain or f"not readable as YAML ({said.strip()})", hint)
 
 
 class _Builder:

@@ -122,5 +122,3 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
     return Rejects(
         share=share, after_rework=again, verdicts=verdicts, to=store, attempts=attempts, in_front=in_front
     )
-
-

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from cellsim.describe.reference import reference
 from cellsim.describe.spec import CELL, TABLES
+
+__all__ = ["cell_schema", "reference"]
 
 
 def cell_schema() -> dict[str, Any]:

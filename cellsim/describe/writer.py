@@ -31,7 +31,7 @@ Value = object  # str, list of Value, or dict from str to Value
 WIDTH = 110
 _PLAIN = re.compile(r"[\w.(+/][\w .,'()/+&;%-]*(?:[>:][\w.(+/][\w .'()/+&%-]*)*")
 _PLAIN_IN_BRACES = re.compile(
-    r"[\w.(+/][\w .'()/+&%-]*(?:>[\w.(+/][\w .'()/+&%-]*)*|[0-9]{2}:[0-9]{2}(?::[0-9]{2})?"
+    r"[\w.(+/][\w .'()/+&%-]*(?:> ?[\w.(+/][\w .'()/+&%-]*)*|[0-9]{2}:[0-9]{2}(?::[0-9]{2})?"
 )
 
 
@@ -208,11 +208,15 @@ def _study(study: Study) -> dict[str, Value]:
         {"shifts": str(study.shifts)} if study.shifts else {"run": format_time(study.run)}
     )
     return value | {
-        "settle": f"{study.settle_shifts} shifts" if study.settle_shifts else format_time(study.settle),
+        "settle": _shifts(study.settle_shifts) if study.settle_shifts else format_time(study.settle),
         "start": study.start,
         "seed": str(study.seed),
         "replications": str(study.replications),
     }
+
+
+def _shifts(count: int) -> str:
+    return f"{count} shift" if count == 1 else f"{count} shifts"
 
 
 def _lines(key: str, value: Value, depth: int) -> list[str]:

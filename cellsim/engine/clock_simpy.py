@@ -14,7 +14,7 @@ import simpy
 from simpy.events import Event
 
 from cellsim.engine import layout as L
-from cellsim.engine.model import FlatCell, fresh, give_parts
+from cellsim.engine.model import fresh, give_parts
 from cellsim.engine.rules.calendar import expect_edge
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
@@ -22,6 +22,7 @@ from cellsim.engine.rules.order import wake, wake_actor
 from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import set_next_stop
 from cellsim.engine.rules.stores import new_unit, put
+from cellsim.engine.tables import FlatCell
 
 OWN_PROCESSES = 2  # SimPy's own priorities are 0 and 1; the rulebook's events come after them
 ROOM_FOR_EXITS = 256

@@ -141,6 +141,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_input", INT, 0), ("inputs", INT, 0), ("gives", INT, 0),
         ("first_outlet", INT, 0), ("outlets", INT, 0), ("outlet_stream", INT, 0),
         ("reserves", INT, 0), ("one_visit", INT, 0), ("runs_through", INT, 0), ("calendar", INT, 0),
+        ("open", INT, 0),
         ("judges", INT, 0), ("reject_front", INT, 0), ("reject_share", REAL, 0), ("reject_again", REAL, 0),
         ("reject_store", INT, 0),
         ("attempts", INT, 0), ("verdict_stream", INT, 0), ("first_verdict", INT, 0), ("verdicts", INT, 0),
@@ -164,7 +165,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("handled", INT, 0), ("unloaded", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0),
         ("lost", INT, 0), ("downs", INT, 0),
         ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
-        ("running_stops", INT, 0), ("cycle_stops", INT, 0),
+        ("cycle_stops", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
     ],
@@ -174,7 +175,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("need", INT, 0), ("needs", INT, 0), ("node", INT, 0), ("reason", INT, 0), ("crew", INT, CREW),
         ("crew_size", INT, 0), ("pauses", INT, 0), ("unit", INT, 0), ("units", INT, 0), ("outlet", INT, 0),
         ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
-        ("cause", INT, 0), ("counts", INT, 0), ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
+        ("cause", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0), ("running_stops", INT, 0),
+        ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
         ("holds", INT, 0), ("place", INT, 0),
     ],
     "store": [
@@ -227,7 +229,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 
 # The fields of the record itself that are single numbers.
 SCALARS: tuple[str, ...] = (
-    "now", "horizon", "machine_count", "job_count", "actor_count", "visit_base", "repair_base", "store_count",
+    "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base", "repair_base",
+    "store_count",
     "stop_count", "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
@@ -236,7 +239,7 @@ SCALARS: tuple[str, ...] = (
     "release_count", "release_node", "release_cause", "running_out",
     "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
-    "tracing", "note_count", "exit_count", "events", "starts",
+    "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",
 )
 
 # The arrays of the record: (name, row type).  Row types INT and REAL are plain numbers.

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cellsim.engine import layout as L
 from cellsim.engine.calendars import DAY
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.model import FlatCell
+from cellsim.engine.tables import FlatCell
 
 Line = tuple[str, str, str]  # time of day, who, what
 

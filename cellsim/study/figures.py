@@ -13,8 +13,8 @@ import numpy as np
 
 from cellsim.describe.cell import FINISHED, OUT, Cell
 from cellsim.engine import layout as L
-from cellsim.engine.model import FlatCell
 from cellsim.engine.record import Record
+from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import HOUR, LEAST_WORKED, Plan
@@ -164,7 +164,7 @@ def stop_figures(flat: FlatCell, records: Sequence[Record]) -> list[dict[str, An
 
 
 def _level_percentile(times: Sequence[int], share: float, width: int, highest: int) -> int | None:
-    """The level that is not exceeded during this share of the time, to a bin of `width`; None beyond the bins."""
+    """The level not exceeded during this share of the time, to a bin of `width`; None beyond the bins."""
     total = sum(times)
     passed = 0
     for k, time in enumerate(times):

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from cellsim.engine.model import FlatCell
 from cellsim.engine.record import Record
+from cellsim.engine.tables import FlatCell
 from cellsim.study.statistics import t_interval
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.model import FlatCell, compile_cell
+from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record, count_exits, fill, find_circle, read, walk_path
+from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import audit
 from cellsim.study.plan import HOUR, Plan, make_plan
 

@@ -199,7 +199,7 @@ def test_a_limit_of_places_limits() -> None:
 
 
 def test_a_freed_place_is_noticed_by_whoever_waits() -> None:
-    """Two feeders into one place: whichever is blocked hands over at once, so the drain never starves again."""
+    """Two feeders into one place: whoever is blocked hands over at once, so the drain never starves again."""
     text = """
 cell: two feeders
 route: [F1, tray, S]
@@ -272,3 +272,27 @@ stations:
     traced = run_text(text, 30)
     assert traced.left(FINISHED) == minutes(4, 9, 14, 19)
     assert traced.stays(FINISHED) == minutes(4, 8, 12, 16)
+
+
+def test_only_into_a_free_place() -> None:
+    """A station that keeps a place before it begins never holds a finished unit: it waits empty instead.
+
+    S1 begins at 0 and 4, then whenever S2 takes the unit from the one place: at 10, 16, 22, 28.
+    """
+    text = _line(
+        "  S1: {cycle: 4 min, hands_on: only into a free place}\n  S2: {cycle: 6 min}",
+        "[S1, tray, S2]",
+        "{tray: 1}",
+    )
+    traced = check(
+        Trace(
+            "reserved",
+            text,
+            28,
+            (10, 16, 22, 28, 34),
+            4,
+            {"S1": {"working": 20, "blocked": 8}, "S2": {"starved": 4, "working": 24}},
+        )
+    )
+    assert traced.said(L.N_STARTS, "S1") == minutes(0, 4, 10, 16, 22, 28, 34)
+    assert traced.said(L.N_HANDS_OVER, "S1") == minutes(4, 8, 14, 20, 26, 32)

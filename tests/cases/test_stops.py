@@ -1,7 +1,7 @@
 """Stops by hand: on the clock, by running time, by cycles, with and without somebody who repairs.
 
-All figures are hand-computed traces in minutes.  A stop at given instants is written as on time from the end of
-one repair to the next stop, the last one far beyond the horizon.
+All figures are hand-computed traces in minutes.  A stop at given instants is written as on time from the end
+of one repair to the next stop, the last one far beyond the horizon.
 """
 
 from __future__ import annotations
@@ -53,6 +53,7 @@ stores: {{tray: 1}}
 """
 
 
+TWO_ELEMENTS = "work: [{do: press, time: 3 min}, {do: cool, time: 4 min}]"
 TWICE = [(25.0, 7.0), (57.0, 4.0)]
 
 TRACES = [
@@ -99,6 +100,23 @@ TRACES = [
         3,
         {"S1": {"working": 35, "down": 5}},
     ),
+    # the stop at 5 comes 2 minutes into the second element: from 7 on the first is done again
+    Trace(
+        "a restart begins with the first element",
+        single(0, on_the_clock([(5, 2)], ", part: restarts")).replace("cycle: 0 min", TWO_ELEMENTS),
+        21,
+        (14, 21, 28),
+        2,
+        {"S1": {"working": 19, "down": 2}},
+    ),
+    Trace(
+        "the second element continues",
+        single(0, on_the_clock([(5, 2)])).replace("cycle: 0 min", TWO_ELEMENTS),
+        16,
+        (9, 16, 23),
+        2,
+        {"S1": {"working": 14, "down": 2}},
+    ),
     Trace(
         "station 1 stopped: starving reaches station 2",
         pair(f"cycle: 5 min, stops: {{halt: {on_the_clock([(12, 12)])}}}", "cycle: 5 min"),
@@ -127,7 +145,10 @@ TRACES = [
     # If the limit falls on a completion the unit leaves first; only work of S2 counts.
     Trace(
         "down 4 after every 12 of its own work",
-        pair("cycle: 7 min", "cycle: 5 min, stops: {wear: {every: 12 min of running, exact: yes, lasts: 4 min}}"),
+        pair(
+            "cycle: 7 min",
+            "cycle: 5 min, stops: {wear: {every: 12 min of running, exact: yes, lasts: 4 min}}",
+        ),
         80,
         (12, 19, 30, 35, 44, 49, 54, 65, 70, 79),
         10,
@@ -238,7 +259,7 @@ stations:
 
 
 def test_a_stop_belongs_to_the_station_and_not_to_the_unit() -> None:
-    """An idle station can stop; the unit that comes meanwhile waits for the repair and does not get the stop."""
+    """An idle station can stop; the unit that comes meanwhile waits, and does not get the stop itself."""
     body = f"    cycle: 5 min\n    stops: {{halt: {on_the_clock([(18, 4)])}}}"
     traced = run_text(IDLE % ("0 min, 20 min", body), 40)
     assert traced.left() == minutes(5, 27)
@@ -248,7 +269,7 @@ def test_a_stop_belongs_to_the_station_and_not_to_the_unit() -> None:
 
 @pytest.mark.parametrize("stop_first", [True, False])
 def test_a_stop_at_the_instant_of_an_arrival(stop_first: bool) -> None:
-    """The stop comes before the start of its instant; nothing of the cycle is done or lost before the repair."""
+    """The stop comes before the start of its instant; nothing is done or lost before the repair."""
     lines = ["    cycle: 4 min", f"    stops: {{halt: {on_the_clock([(10, 5)])}}}"]
     if stop_first:
         lines.reverse()
@@ -305,7 +326,7 @@ stations:
 def test_availability_counts_running_time_between_repair_and_stop() -> None:
     """Mean running time 100 and mean repair 10 give 100/110, not 0.90: the repair is no part of the 100.
 
-    Up time of an alternating exponential process from an up start over T: mean a T + (1 - a)/r (1 - exp(-r T))
+    Up time of an alternating exponential process that starts up, over T: mean a T + (1 - a)/r (1 - exp(-r T))
     with a = 10/11 and r = 1/100 + 1/10, variance about 2 (1/100)(1/10)/r^3 T (renewal theory).  Fixed seed;
     the test would fail one time in 16 000 by chance (4 standard deviations); 0.90 lies 5.7 away.
     """

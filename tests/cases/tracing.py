@@ -75,7 +75,9 @@ class Traced:
         """The instants at which the trace notes `what` (of one machine, if one is named)."""
         names = self.run.flat.names.machines
         return [
-            at for at, kind, who, _ in self.run.notes if kind == what and (not machine or names[who] == machine)
+            at
+            for at, kind, who, _ in self.run.notes
+            if kind == what and (not machine or names[who] == machine)
         ]
 
     def made_on(self) -> list[str]:

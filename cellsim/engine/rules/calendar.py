@@ -88,6 +88,10 @@ def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
     before = calendar.state
     calendar.state = state
     calendar.rule = rule_now
+    for s in range(c.station_count):
+        station = c.stations[s]
+        if station.calendar == k:
+            station.open = 0 if state == OFF or (state == BREAK and station.runs_through == 0) else 1
     for i in range(c.machine_count):
         station = c.stations[c.machines[i].station]
         if station.calendar == k:

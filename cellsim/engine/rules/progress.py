@@ -53,12 +53,8 @@ def hold_running_time(c: Any, first: int, stops: int) -> None:
 
 
 @rule
-def count_for_job(c: Any, j: int, length: int) -> None:
-    """Running time of the machine and of the crew counts from now on."""
-    if j < c.machine_count and c.jobs[j].state == ACTIVE:
-        m = c.machines[j]
-        if m.running_stops > 0:
-            count_running_time(c, m.first_stop, m.stops, length)
+def count_for_crew(c: Any, j: int, length: int) -> None:
+    """Running time of the robots that attend job `j` counts from now on."""
     job = c.jobs[j]
     for k in range(job.crew_size):
         actor = c.actors[job.crew[k]]
@@ -67,12 +63,8 @@ def count_for_job(c: Any, j: int, length: int) -> None:
 
 
 @rule
-def hold_for_job(c: Any, j: int) -> None:
-    """Running time of the machine and of the crew ceases to count."""
-    if j < c.machine_count:
-        m = c.machines[j]
-        if m.running_stops > 0:
-            hold_running_time(c, m.first_stop, m.stops)
+def hold_for_crew(c: Any, j: int) -> None:
+    """Running time of the robots that attend job `j` ceases to count."""
     job = c.jobs[j]
     for k in range(job.crew_size):
         actor = c.actors[job.crew[k]]
@@ -92,8 +84,10 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
     job.version += 1
     c.active += 1
     expect(c, job.due, JOB_ENDS, j, job.version)
-    if job.counts == 1:
-        count_for_job(c, j, length)
+    if job.running_stops > 0 and state == ACTIVE:
+        count_running_time(c, job.first_stop, job.stops, length)
+    if job.crew_size > 0 and c.robot_stops == 1:
+        count_for_crew(c, j, length)
 
 
 @rule
@@ -101,8 +95,10 @@ def finish(c: Any, j: int) -> None:
     """What job `j` was doing is done: it becomes a node of the path."""
     job = c.jobs[j]
     c.active -= 1
-    if job.counts == 1:
-        hold_for_job(c, j)
+    if job.running_stops > 0:
+        hold_running_time(c, job.first_stop, job.stops)
+    if job.crew_size > 0 and c.robot_stops == 1:
+        hold_for_crew(c, j)
     job.state = IDLE
     job.node = add_node(c, job.node, job.cause, job.plan)
 

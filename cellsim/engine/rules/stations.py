@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import Any
 
 from cellsim.engine.layout import (
-    BREAK,
     CALLING,
     CYCLES,
     DONE,
@@ -66,9 +65,7 @@ from cellsim.engine.rules.stores import (
 @rule
 def on_duty(c: Any, s: int) -> bool:
     """Whether station `s` may start something new by the calendar."""
-    station = c.stations[s]
-    state = c.calendars[station.calendar].state
-    return state != OFF and (state != BREAK or station.runs_through == 1)
+    return c.stations[s].open == 1
 
 
 @rule
@@ -315,7 +312,7 @@ def classify(c: Any, i: int) -> int:
     calendar = c.calendars[station.calendar].state
     if calendar == OFF:
         return M_OFF
-    if calendar == BREAK and station.runs_through == 0:
+    if station.open == 0:
         return M_BREAK
     job = c.jobs[i]
     if job.state == CALLING or job.state == TRAVELLING or job.state == PAUSED:

@@ -1,0 +1,80 @@
+"""The jobs of machines, visits and repairs, and who may serve them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.describe.cell import Post, Robot
+from cellsim.engine import layout as L
+from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_stations import STEP
+
+
+def add_jobs(flat: FlatCell) -> None:
+    """The jobs of machines, visits and repairs, and for each person the jobs that he or she may serve."""
+    c = flat.state
+    c.visit_base, c.repair_base = c.machine_count, 2 * c.machine_count
+    c.stop_count = len(c.stops)
+    c.robot_stops = int(any(actor.running_stops for actor in c.actors))
+    for j in range(2 * c.machine_count):
+        i = j % c.machine_count
+        m = c.machines[i]
+        job = L.ROWS["job"]()
+        job.priority, job.rank = c.stations[m.station].priority, m.rank * STEP + (j < c.machine_count)
+        job.place = m.station * STEP + m.number
+        if j < c.machine_count:
+            job.first_stop, job.stops = m.first_stop, m.stops
+            clocks = [stop.clock for stop in c.stops[m.first_stop : m.first_stop + m.stops]]
+            job.running_stops = clocks.count(L.RUNNING_TIME)
+        job.unit = job.held = -1
+        c.jobs.append(job)
+    by_name = {
+        (station.name, stop.name): stop.priority for station in flat.cell.stations for stop in station.stops
+    }
+    by_name |= {(robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in robot.stops}
+    for k, stop in enumerate(c.stops):
+        job = L.ROWS["job"]()
+        job.priority = by_name[flat.names.stop_groups[k]]
+        m_rank = c.machines[stop.target].rank if not stop.of_actor else len(c.stations) * STEP
+        job.rank = m_rank * STEP + STEP - 1 - k % (STEP - 2)
+        job.place = m_rank
+        job.need, job.needs = stop.first_need, stop.needs
+        job.unit = job.held = -1
+        c.jobs.append(job)
+    c.job_count = len(c.jobs)
+    for a, actor in enumerate(c.actors):
+        actor.first_candidate = len(c.candidates)
+        c.candidates.extend(j for j in range(c.job_count) if _may_serve(flat, actor, j))
+        actor.candidates = len(c.candidates) - actor.first_candidate
+        if L.LISTED_ORDER in actor.serves:
+            _add_listed(flat, a, actor)
+
+
+def _may_serve(flat: FlatCell, actor: Any, j: int) -> bool:
+    c = flat.state
+    if j >= c.repair_base:
+        spans = [(c.stops[j - c.repair_base].first_need, c.stops[j - c.repair_base].needs)]
+    else:
+        station = c.stations[c.machines[j % c.machine_count].station]
+        if j < c.visit_base:
+            steps = range(station.first_step, station.first_step + station.steps)
+        else:
+            last = max(station.first_start + station.starts, station.first_end + station.ends)
+            steps = range(station.first_start, last)
+        spans = [(c.steps[x].first_need, c.steps[x].needs) for x in steps]
+    skills = {c.needs[n].skill for first, count in spans for n in range(first, first + count)}
+    return any(c.abilities[actor.first_ability + skill] > 0 for skill in skills)
+
+
+def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
+    c = flat.state
+    everyone: tuple[Post | Robot, ...] = (*flat.cell.posts, *flat.cell.robots)
+    who = next(one for one in everyone if one.name == flat.names.posts[a])
+    order = {name: k for k, name in enumerate(who.listed)}
+    actor.first_listed = len(c.listed)
+    for j in range(c.job_count):
+        if j < c.repair_base:
+            name = flat.names.stations[c.machines[j % c.machine_count].station]
+        else:
+            name = flat.names.stop_groups[j - c.repair_base][0]
+        c.listed.append(order.get(name, len(order)))

@@ -1,0 +1,72 @@
+"""Persons and robots, where they can stand, and who can do what."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine import layout as L
+from cellsim.engine.tables import FlatCell, natural
+
+CRITERIA = {
+    "longest waiting": L.LONGEST_WAITING,
+    "downstream first": L.DOWNSTREAM_FIRST,
+    "upstream first": L.UPSTREAM_FIRST,
+    "listed order": L.LISTED_ORDER,
+}
+BREAK_RULES = {
+    "finish element": L.FINISH_ELEMENT,
+    "full length": L.FULL_LENGTH,
+    "suspend": L.SUSPEND,
+    "do not start": L.DO_NOT_START,
+}
+
+
+def add_points(flat: FlatCell) -> None:
+    """Every point that a travel table names."""
+    tables = [post.travel for post in flat.cell.posts] + [robot.travel for robot in flat.cell.robots]
+    points = {p for table in tables for start, end, _ in table for p in (start, end)}
+    flat.names.points = sorted(points, key=natural)
+    flat.state.point_count = len(points)
+
+
+def add_people(flat: FlatCell) -> None:
+    """Persons and robots in natural order of their names, and who can do what."""
+    c, names = flat.state, flat.names
+    everyone: list[tuple[str, Any, bool]] = []
+    for post in flat.cell.posts:
+        for k in range(post.people):
+            everyone.append((post.name if post.people == 1 else f"{post.name} {k + 1}", post, False))
+    everyone += [(robot.name, robot, True) for robot in flat.cell.robots]
+    everyone.sort(key=lambda one: natural(one[0]))
+    skills = {name for post in flat.cell.posts for name in (post.name, *(s for s, _ in post.skills))}
+    names.skills = sorted(skills | {robot.name for robot in flat.cell.robots}, key=natural)
+    c.skill_count = len(names.skills)
+    for name, who, is_robot in everyone:
+        actor = L.ROWS["actor"]()
+        factors = dict([(who.name, 1.0)] if is_robot else [(who.name, 1.0), *who.skills])
+        actor.robot, actor.job, actor.first_ability = int(is_robot), -1, len(c.abilities)
+        c.abilities.extend(factors.get(skill, 0.0) for skill in names.skills)
+        if is_robot:
+            actor.calendar = flat.calendar(tuple(shift.name for shift in flat.cell.shifts), False)
+        else:
+            actor.calendar = flat.calendar(who.shifts)
+            actor.at_break = BREAK_RULES[who.at_break]
+            actor.careful = int(actor.at_break == L.DO_NOT_START)
+        actor.overtaking = 1 if is_robot else int(who.overtaking)
+        actor.serves = [CRITERIA[x] for x in (*who.serves, "longest waiting", "downstream first")[:2]]
+        actor.first_travel = flat.travel(who.travel)
+        actor.point = max(0, flat.point(who.starts_at))
+        actor.duty = c.calendars[actor.calendar].state
+        actor.present = int(actor.duty == L.ON)
+        actor.state = L.A_FREE if actor.present else L.A_BREAK if actor.duty == L.BREAK else L.A_OFF
+        actor.travel_cause = flat.cause(who.name, "travelling" if is_robot else "walking")
+        c.actors.append(actor)
+        names.actors.append(name)
+        names.posts.append(who.name)
+    c.actor_count = len(c.actors)
+    for k, _ in enumerate(names.skills):
+        row = L.ROWS["skill"]()
+        row.first_able = len(c.able)
+        c.able.extend(a for a, actor in enumerate(c.actors) if c.abilities[actor.first_ability + k] > 0)
+        row.able = len(c.able) - row.first_able
+        c.skills.append(row)

@@ -1,0 +1,296 @@
+"""Shifts and breaks by hand: who stops when, what becomes of the work in hand, who comes back.
+
+All figures are hand-computed traces, in minutes; a run begins with the first shift, here at midnight.
+"""
+
+from __future__ import annotations
+
+import pytest
+from tracing import Trace, check, exactly, minutes, run_text
+
+from cellsim.engine import layout as L
+
+
+def attended(cycle: int, rule: str) -> str:
+    """One attended station, a break from 30 to 40."""
+    return f"""
+cell: break
+shifts: {{day: {{from: 00:00, to: 08:00, breaks: [{{at: 00:30, for: 10 min}}]}}}}
+crew: {{op: {{at_break: {rule}}}}}
+route: [S1]
+stations:
+  S1: {{cycle: {cycle} min, by: op}}
+"""
+
+
+def alone(more: str = "") -> str:
+    """One station that works alone, a break from 30 to 40."""
+    return f"""
+cell: break
+shifts: {{day: {{from: 00:00, to: 08:00, breaks: [{{at: 00:30, for: 10 min}}]}}}}
+route: [S1]
+stations:
+  S1: {{cycle: 12 min{more}}}
+"""
+
+
+TENDED = """
+cell: tended through the break
+shifts: {day: {from: 00:00, to: 08:00, breaks: [{at: 00:27, for: 10 min}]}}
+crew: {op: {serves: [longest waiting, upstream first]}}
+route: [M]
+stations:
+  M: {machines: 2, cycle: 10 min, visit: {by: op, load: 2 min, unload: 2 min}, runs_through_breaks: yes}
+"""
+
+BREAKS = [
+    Trace(
+        "suspend, cycle 12",
+        attended(12, "suspend"),
+        70,
+        (12, 24, 46, 58, 70, 82),
+        5,
+        {"S1": {"attended": 60, "break": 10}},
+        {"op": {"working": 60, "break": 10}},
+    ),
+    # only 4 of the 10 minutes are taken
+    Trace(
+        "finish the element, cycle 12",
+        attended(12, "finish element"),
+        70,
+        (12, 24, 36, 52, 64, 76),
+        5,
+        {"S1": {"attended": 66, "break": 4}},
+        {"op": {"working": 66, "break": 4}},
+    ),
+    # the break begins at 36 and is taken in full; from 40 on only the operator is away
+    Trace(
+        "full length, cycle 12",
+        attended(12, "full length"),
+        70,
+        (12, 24, 36, 58, 70, 82),
+        5,
+        {"S1": {"attended": 60, "break": 4, "waiting for operator": 6}},
+        {"op": {"working": 60, "break": 10}},
+    ),
+    # what begins at 24 would end at 36, so nothing begins before the break
+    Trace(
+        "do not start, cycle 12",
+        attended(12, "do not start"),
+        70,
+        (12, 24, 52, 64, 76),
+        4,
+        {"S1": {"attended": 54, "waiting for operator": 6, "break": 10}},
+        {"op": {"working": 54, "free": 6, "break": 10}},
+    ),
+    # 15 + 15 ends at the very beginning of the break and may start
+    Trace(
+        "do not start, cycle 15",
+        attended(15, "do not start"),
+        70,
+        (15, 30, 55, 70),
+        4,
+        {"S1": {"attended": 60, "break": 10}},
+        {"op": {"working": 60, "break": 10}},
+    ),
+    Trace(
+        "suspend, cycle 25",
+        attended(25, "suspend"),
+        90,
+        (25, 60, 85, 110),
+        3,
+        {"S1": {"attended": 80, "break": 10}},
+        {"op": {"working": 80, "break": 10}},
+    ),
+    # the element ends at 50, after the end of the break: the break is lost
+    Trace(
+        "finish the element, cycle 25",
+        attended(25, "finish element"),
+        90,
+        (25, 50, 75, 100),
+        3,
+        {"S1": {"attended": 90}},
+        {"op": {"working": 90}},
+    ),
+    # unload to 28 and load to 30 are one visit and are finished; the rest of the break, up to 37, is taken
+    Trace(
+        "two machines run on while the operator is in a break",
+        TENDED,
+        70,
+        (14, 18, 28, 39, 43, 53, 57, 67),
+        8,
+        {
+            "M.1": {"handled": 19, "working": 50, "waiting for operator": 1},
+            "M.2": {"handled": 18, "working": 41, "waiting for operator": 11},
+        },
+        {"op": {"working": 37, "free": 26, "break": 7}},
+        made_on=("M.1", "M.2") * 4,
+    ),
+    # what runs when the break begins is finished, nothing begins in the break
+    Trace(
+        "a machine alone stands still in breaks",
+        alone(),
+        60,
+        (12, 24, 36, 52, 64),
+        4,
+        {"S1": {"working": 56, "break": 4}},
+    ),
+    Trace(
+        "a machine alone runs through breaks where told",
+        alone(", runs_through_breaks: yes"),
+        60,
+        (12, 24, 36, 48, 60),
+        5,
+        {"S1": {"working": 60}},
+    ),
+]
+
+
+@pytest.mark.parametrize("trace", BREAKS, ids=lambda trace: trace.name)
+def test_breaks(trace: Trace) -> None:
+    """At the instant at which a break begins nothing new starts; the rule says what becomes of the rest."""
+    check(trace)
+
+
+# A unit needs 4 on S1 alone, then 3 and 4 on S2 by hand.  At 20, the end of the shift, S2 is 2 minutes into
+# the first element of the third unit, the fourth waits in the tray, S1 is 2 minutes into the fifth.
+def closing(rule: str) -> str:
+    """A line of two whose shift ends at 20 and begins again a day later."""
+    return f"""
+cell: end of shift
+shifts: {{day: {{from: 00:00, to: 00:20, days: daily, at_end: {rule}}}}}
+crew: {{op: {{}}}}
+route: [S1, tray, S2]
+stations:
+  S1: {{cycle: 4 min}}
+  S2: {{work: [{{do: fit, time: 3 min, by: op}}, {{do: close, time: 4 min, by: op}}]}}
+stores: {{tray: 1}}
+"""
+
+
+DAY = 1440
+ENDS = [
+    # the first element is finished at 21; the fifth unit is done at 22 and hangs
+    Trace(
+        "finish element",
+        closing("finish element"),
+        DAY + 11,
+        (11, 18, DAY + 4, DAY + 11),
+        4,
+        {
+            "S1": {"working": 24, "blocked": 9, "off": 1418},
+            "S2": {"starved": 4, "attended": 28, "off": 1419},
+        },
+        {"op": {"free": 4, "working": 28, "off": 1419}},
+    ),
+    # the third unit is finished at 25
+    Trace(
+        "finish unit",
+        closing("finish unit"),
+        DAY + 7,
+        (11, 18, 25, DAY + 7),
+        4,
+        {
+            "S1": {"working": 24, "blocked": 5, "off": 1418},
+            "S2": {"starved": 4, "attended": 28, "off": 1415},
+        },
+        {"op": {"free": 4, "working": 28, "off": 1415}},
+    ),
+    # all that is inside is finished by 39 and nothing new begins; next morning the cell starts empty
+    Trace(
+        "run out",
+        closing("run out"),
+        DAY + 11,
+        (11, 18, 25, 32, 39, DAY + 11),
+        6,
+        {
+            "S1": {"working": 31, "blocked": 5, "starved": 14, "off": 1401},
+            "S2": {"starved": 8, "attended": 42, "off": 1401},
+        },
+        {"op": {"free": 8, "working": 42, "off": 1401}},
+    ),
+    # everything stops at 20 and goes on next morning where it stood
+    Trace(
+        "stop",
+        closing("stop"),
+        DAY + 12,
+        (11, 18, DAY + 5, DAY + 12),
+        4,
+        {
+            "S1": {"working": 24, "blocked": 8, "off": 1420},
+            "S2": {"starved": 4, "attended": 28, "off": 1420},
+        },
+        {"op": {"free": 4, "working": 28, "off": 1420}},
+    ),
+    # work from 5 to 25; what begins at 21 is finished at 29
+    Trace(
+        "start up and clean up",
+        """
+cell: start up
+shifts: {day: {from: 00:00, to: 00:30, start_up: 5 min, clean_up: 5 min}}
+route: [S1]
+stations:
+  S1: {cycle: 8 min}
+""",
+        60,
+        (13, 21, 29),
+        3,
+        {"S1": {"working": 24, "off": 36}},
+    ),
+]
+
+
+@pytest.mark.parametrize("trace", ENDS, ids=lambda trace: trace.name)
+def test_end_of_shift(trace: Trace) -> None:
+    """At the end of a shift the rule decides what is finished; the next shift begins with the rest."""
+    check(trace)
+
+
+def test_nobody_on_duty_and_then_somebody() -> None:
+    """An operator on duty 5-10 and from 15 does three waiting tasks of 5: nobody there only means waiting."""
+    text = """
+cell: gaps
+shifts:
+  cell: {from: 00:00, to: 08:00}
+  first: {from: 00:05, to: 00:10}
+  second: {from: 00:15, to: 08:00}
+crew: {op: {shift: [first, second]}}
+route: [stock, S]
+stations:
+  S: {cycle: 5 min, by: op}
+stores: {stock: {places: 3, starts_with: 3}}
+"""
+    traced = run_text(text, 30)
+    assert traced.left() == minutes(10, 20, 25)
+    assert traced.actors() == {"op": {"off": exactly(10), "working": exactly(15), "free": exactly(5)}}
+    assert traced.states() == {
+        "S": {"waiting for operator": exactly(10), "attended": exactly(15), "starved": exactly(5)}
+    }
+
+
+FEWER = """
+cell: fewer hands
+shifts:
+  day: {from: 00:00, to: 08:00}
+  short: {from: 00:00, to: 00:04}
+crew:
+  op 1: {skills: [fit], shift: day}
+  op 2: {skills: [fit], shift: short}
+route: [stock, S]
+stations:
+  S: {machines: 3, cycle: 6 min, by: fit}
+stores: {stock: {places: 3, starts_with: 3}}
+"""
+
+
+def test_fewer_hands_while_all_are_busy() -> None:
+    """Two of three jobs of 6 are in hand when one person leaves at 4: both are finished, then the third."""
+    traced = run_text(FEWER, 20)
+    assert traced.left() == minutes(6, 6, 12)
+    assert traced.actors() == {
+        "op 1": {"working": exactly(12), "free": exactly(8)},
+        "op 2": {"working": exactly(6), "off": exactly(14)},
+    }
+    instants = [at for at, _, _, _ in traced.run.notes]
+    assert instants == sorted(instants)
+    assert traced.said(L.N_STARTS, "S.3") == minutes(6)

@@ -1,0 +1,267 @@
+"""Flow by hand: assembly, quantities, cards, arrivals, shared material, locked cells.
+
+All figures are hand-computed traces, in minutes.
+"""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import pytest
+from tracing import MINUTE, Trace, check, exactly, minutes, run_text
+
+from cellsim.describe.resolve import load_text
+from cellsim.engine import layout as L
+from cellsim.engine.record import find_circle
+from cellsim.study.runner import Worker
+
+
+def kit(a: int, b: int) -> str:
+    """Two A and one B are assembled in 4 minutes; A has 4 places, B has 2."""
+    return f"""
+cell: kit
+route: [A, box a, C]
+lines: {{b: [B, box b]}}
+stations:
+  A: {{cycle: {a} min}}
+  B: {{cycle: {b} min}}
+  C: {{cycle: 4 min, takes: {{box a: 2, box b: 1}}}}
+stores: {{box a: 4, box b: 2}}
+"""
+
+
+KITS = [
+    Trace(
+        "B is the limit: one kit per 7",
+        kit(3, 7),
+        60,
+        (11, 18, 25, 32, 39, 46, 53, 60, 67),
+        8,
+        {"A": {"working": 60}, "B": {"working": 60}, "C": {"starved": 28, "working": 32}},
+    ),
+    Trace(
+        "A is the limit: 2 x 5 per kit",
+        kit(5, 7),
+        60,
+        (14, 24, 34, 44, 54, 64, 74, 84),
+        5,
+        {
+            "A": {"working": 60},
+            "B": {"working": 56, "blocked": 4},
+            "C": {"starved": 40, "working": 20},
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize("trace", KITS, ids=lambda trace: trace.name)
+def test_a_kit_is_taken_complete(trace: Trace) -> None:
+    """Assembly takes a whole kit at one instant, when all of it is there; until then it keeps its places."""
+    check(trace)
+
+
+TWO_PARTS = {
+    "A": "  A: {cycle: 4 min}",
+    "B": "  B: {cycle: 6 min}",
+    "C": "  C: {cycle: 3 min, takes: {box a: 1, box b: 1}}",
+}
+
+
+@pytest.mark.parametrize("order", list(permutations("ABC")), ids="".join)
+def test_two_parts_meet_in_every_order_of_declaration(order: tuple[str, ...]) -> None:
+    """One A and one B are joined: nine assemblies in an hour, whatever the order in the file."""
+    stations = "\n".join(TWO_PARTS[name] for name in order)
+    text = f"""
+cell: join
+route: [A, box a, C]
+lines: {{b: [B, box b]}}
+stations:
+{stations}
+stores: {{box b: 2, box a: 2}}
+"""
+    traced = run_text(text, 60)
+    assert traced.left() == minutes(9, 15, 21, 27, 33, 39, 45, 51, 57)
+    assert traced.cycles() == {"A": 12, "B": 10, "C": 9}
+    assert traced.states() == {
+        "A": {"working": exactly(48), "blocked": exactly(12)},
+        "B": {"working": exactly(60)},
+        "C": {"starved": exactly(33), "working": exactly(27)},
+    }
+
+
+def test_two_of_one_part_per_assembly() -> None:
+    """Quantities count: of the 30 units of A that were made in an hour, 22 are built into 11 assemblies."""
+    text = """
+cell: quantities
+route: [A, box a, C]
+lines: {b: [B, box b]}
+stations:
+  A: {cycle: 2 min}
+  B: {cycle: 5 min}
+  C: {cycle: 1 min, takes: {box a: 2, box b: 1}}
+stores: {box a: unlimited, box b: unlimited}
+"""
+    traced = run_text(text, 60)
+    assert traced.left() == minutes(6, 11, 16, 21, 26, 31, 36, 41, 46, 51, 56)
+    assert traced.cycles() == {"A": 30, "B": 12, "C": 11}
+    # the twelfth assembly began at 60 with two more of A
+    assert traced.level("box a") == 30 - 22 - 2
+    assert len(traced.said(L.N_STARTS, "C")) == 12
+
+
+def cards(count: int) -> str:
+    """Three stations with unlimited stores and so many cards."""
+    return f"""
+cell: cards
+route: [S1, tray 1, S2, tray 2, S3]
+release: cards {count}
+stations:
+  S1: {{cycle: 4 min}}
+  S2: {{cycle: 6 min}}
+  S3: {{cycle: 5 min}}
+stores: {{tray 1: unlimited, tray 2: unlimited}}
+"""
+
+
+CARDS = [
+    # 15 minutes inside, two at a time: completions 9 and 6 apart in turn
+    (
+        2,
+        Trace(
+            "two cards",
+            cards(2),
+            60,
+            (15, 21, 30, 36, 45, 51, 60, 66, 75, 81),
+            7,
+            {
+                "S1": {"working": 32, "starved": 28},
+                "S2": {"starved": 13, "working": 47},
+                "S3": {"starved": 25, "working": 35},
+            },
+        ),
+        (15, 21, 15, 15, 15, 15, 15, 15, 15, 15),
+    ),
+    (
+        3,
+        Trace(
+            "three cards",
+            cards(3),
+            60,
+            (15, 21, 27, 33, 39, 45, 51, 57, 63, 69),
+            8,
+            {
+                "S1": {"working": 43, "starved": 17},
+                "S2": {"starved": 4, "working": 56},
+                "S3": {"starved": 18, "working": 42},
+            },
+        ),
+        (15, 21, 27, 18, 18, 18, 18, 18, 18, 18),
+    ),
+]
+
+
+@pytest.mark.parametrize(("count", "trace", "stays"), CARDS, ids=["2", "3"])
+def test_cards_keep_the_work_inside_constant(count: int, trace: Trace, stays: tuple[int, ...]) -> None:
+    """Every completion releases one unit at the same instant, so the work inside never changes."""
+    traced = check(trace)
+    assert traced.stays() == minutes(*stays)
+    released = [at - stay for at, stay in zip(traced.left(), traced.stays(), strict=True)]
+    expected = [0] * count + list(trace.left)[: len(stays) - count]
+    assert released == minutes(*expected)
+    assert traced.run.state.wip_area == count * traced.run.state.now
+
+
+def test_a_small_want_is_met_before_a_large_one_that_must_wait() -> None:
+    """A bin gets a piece at 0, 10, ...; A wants 5 from 0 on, B wants 1 at 1: B has it at 1, A all at 50."""
+    text = """
+cell: bin
+route: [A]
+release: {at: [0 min]}
+lines:
+  pieces: [make, bin]
+  b: [raw b, bring, b, B]
+stations:
+  make: {cycle: 10 min}
+  A: {cycle: 1 min, takes: {bin: 5}}
+  bring: {cycle: 1 min}
+  B: {cycle: 1 min, takes: {bin: 1}}
+stores:
+  bin: {places: unlimited, starts_with: 1}
+  raw b: {places: 1, starts_with: 1}
+  b: unlimited
+"""
+    traced = run_text(text, 60)
+    assert traced.said(L.N_STARTS, "B") == minutes(1)
+    assert traced.said(L.N_STARTS, "A") == minutes(50)
+
+
+def test_arrivals_as_fast_as_the_station() -> None:
+    """Arrivals every hour from the first hour on, an hour of work each: 24 come in a day, 23 are finished."""
+    at = ", ".join(f"{60 * k} min" for k in range(1, 31))
+    text = f"cell: clockwork\nroute: [S]\nrelease: {{at: [{at}]}}\nstations:\n  S: {{cycle: 60 min}}\n"
+    traced = run_text(text, 1440)
+    c = traced.run.state
+    assert (c.created, c.good, c.wip) == (24, 23, 1)
+    assert traced.run.state.machines[0].progress == L.IN_CYCLE
+    assert traced.stays() == minutes(*[60] * 23)
+
+
+# Every unit must go through S1 and S2 twice.  Without `gate` S1 could take raw units only; with it a returned
+# unit waits in front of the next raw one, which the feeder holds ready.
+LOOP = """
+cell: rework loop
+route: [feed, gate, S1, tray, S2]
+stations:
+  feed: {cycle: 1 s}
+  S1: {cycle: 1 min}
+  S2: {cycle: 1.5 min, rejects: {share: 100 %, after_rework: 0 %, to: gate}}
+stores: {gate: 0, tray: 1}
+study: {run: 60 min}
+"""
+
+
+def test_a_rework_loop_that_locks_up() -> None:
+    """A circular wait is found, with its instant and the names in the circle, instead of a silent zero.
+
+    At 3 min (and the second of the feeder) S1 has finished its third unit for the full tray, and S2 has held
+    the first, which wants S1, since 2.5 min.
+    """
+    traced = run_text(LOOP, 60)
+    assert traced.left() == []
+    assert traced.run.stalled_at == exactly(3) + 1_000_000
+    assert find_circle(traced.run.state, traced.run.flat.names) == [
+        "S1 holds a unit for tray",
+        "S2 holds a unit for gate",
+    ]
+    record = Worker(load_text(LOOP)).replicate(1, 0)
+    assert (record.reason, record.ended_at, record.violations) == ("locked", 3 * MINUTE + 1_000_000, [])
+    assert record.circle == ["S1 holds a unit for tray", "S2 holds a unit for gate"]
+    assert record.inside == 4
+
+
+def test_one_place_more_does_not_lock() -> None:
+    """The same loop with room for all that returns runs on: no circle is claimed where there is none."""
+    free = LOOP.replace("gate: 0, tray: 1", "gate: unlimited, tray: unlimited").replace("1 s", "10 min")
+    traced = run_text(free, 60)
+    assert traced.run.stalled_at == -1
+    # a unit takes 1 + 1.5 twice: fed at 10, 20, ..., out 5 minutes later
+    assert traced.left() == minutes(15, 25, 35, 45, 55)
+    assert Worker(load_text(free)).replicate(1, 0).reason == "horizon"
+
+
+def test_shares_of_two_ways() -> None:
+    """Of 4000 units 70 % go left, within 4 standard errors (false alarm 1 in 16 000, fixed seed)."""
+    text = """
+cell: two ways
+route: [S, left tray, left]
+lines: {other: [right tray, right]}
+stations:
+  S: {cycle: 1 min, goes_to: {left tray: 70 %, right tray: 30 %}}
+  left: {cycle: 1 s}
+  right: {cycle: 1 s}
+stores: {left tray: unlimited, right tray: unlimited}
+"""
+    traced = run_text(text, 4001)
+    left, right = len(traced.left()), len(traced.left("out:other"))
+    assert left + right == 4000
+    assert abs(left - 2800) <= 4 * (4000 * 0.7 * 0.3) ** 0.5

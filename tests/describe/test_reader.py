@@ -1,0 +1,150 @@
+"""Hostile files are refused in well under a second, and the tree keeps every text and place as written."""
+
+import os
+import time
+
+import pytest
+import yaml
+
+from cellsim.describe import reader
+from cellsim.describe.resolve import load, load_text
+from cellsim.describe.tree import Listing, Mapping, Text
+from cellsim.errors import DescriptionError
+
+LOADERS = [yaml.SafeLoader] + ([yaml.CSafeLoader] if hasattr(yaml, "CSafeLoader") else [])
+
+
+@pytest.fixture(params=LOADERS, ids=lambda loader: loader.__name__)
+def either_loader(request, monkeypatch):
+    """Both parsers of the YAML library, the one written in C and the plain one."""
+    monkeypatch.setattr(reader, "_LOADER", request.param)
+
+
+def refusal(text, name="x.yaml"):
+    """The text with which a description is refused, within a second."""
+    start = time.perf_counter()
+    with pytest.raises(DescriptionError) as caught:
+        load_text(text, name)
+    assert time.perf_counter() - start < 1.0
+    return str(caught.value)
+
+
+HOSTILE = {
+    "brackets": ("[" * 10_000, "nested more than 40 deep"),
+    "braces": ("{a: " * 10_000, "nested more than 40 deep"),
+    "dashes": ("- " * 10_000, "nested more than 40 deep"),
+    "question marks": ("? " * 10_000, "nested more than 40 deep"),
+    "aliases": (
+        "a: &a [x, x]\n" + "".join(f"b{i}: &b{i} [*a, *a]\n" for i in range(30)),
+        "anchors and aliases",
+    ),
+    "quotes": ('"' * 9_999, "something stands after the end of the description"),
+    "empty lines": ("\n" * 900_000, "the file is empty"),
+    "comments": ("# x\n" * 240_000, "the file is empty"),
+    "colons": (":" * 5_000, 'a second ":" in one line'),
+    "tabs": ("\t" * 5_000, "a tab; use spaces"),
+    "spaces": (" " * 900_000 + "\x00", "a NUL"),
+    "many names": ("a: [" + "1," * 30_000 + "]", '"a" is no key of a cell file'),
+}
+
+
+@pytest.mark.parametrize("case", HOSTILE, ids=str)
+def test_hostile_text_is_refused_at_once(case):
+    """Depth, repetition and size cost no time and never a crash."""
+    text, said = HOSTILE[case]
+    assert said in refusal(text)
+
+
+@pytest.mark.parametrize("text", ["[" * 400, "{a: " * 400, "- " * 400], ids=["brackets", "braces", "dashes"])
+def test_depth_is_bounded_with_either_parser(either_loader, text):
+    """Forty levels are the limit whichever parser reads, and the place is that of the level too many."""
+    column = 1 + 40 * len(text) // 400
+    assert refusal(text) == f"x.yaml:1:{column}: nested more than 40 deep"
+
+
+def test_forty_levels_are_allowed(either_loader):
+    """A mapping with 39 lists inside is read; it fails later, for what it says."""
+    assert "nested" not in refusal("a: " + "[" * 39 + "]" * 39)
+    assert "nested more than 40 deep" in refusal("a: " + "[" * 40 + "]" * 40)
+
+
+def test_too_many_values():
+    """More than 50 000 keys and values are refused where the limit is passed."""
+    text = "a:\n" + "- 1\n" * 50_010
+    assert refusal(text) == "x.yaml:49999:3: more than 50000 keys and values"
+
+
+def test_a_big_file_is_refused_before_it_is_read(tmp_path, monkeypatch):
+    """A file of 10 MB is refused by its size, without opening it."""
+    file = tmp_path / "big.yaml"
+    file.write_bytes(b"a" * 10_000_000)
+    monkeypatch.setattr("pathlib.Path.open", lambda *a, **k: pytest.fail("the file was opened"))
+    with pytest.raises(DescriptionError) as caught:
+        load(file)
+    assert str(caught.value) == "big.yaml: 10000000 bytes are too many; a cell file has at most 1000000"
+
+
+def test_a_big_text_is_refused():
+    """A text over the limit is refused by its size in bytes, not in letters."""
+    assert refusal("é" * 600_000) == "x.yaml: 1200000 bytes are too many; a cell file has at most 1000000"
+
+
+def test_what_is_no_file(tmp_path):
+    """A folder, a missing file and a pipe are refused; a pipe would wait for ever if it were read."""
+    with pytest.raises(DescriptionError, match="this is not a file"):
+        load(tmp_path)
+    with pytest.raises(DescriptionError, match=r"cannot be read \(No such file or directory\)"):
+        load(tmp_path / "none.yaml")
+    os.mkfifo(tmp_path / "pipe.yaml")
+    with pytest.raises(DescriptionError, match="this is not a file"):
+        load(tmp_path / "pipe.yaml")
+    with pytest.raises(DescriptionError, match="cannot be read"):
+        load("bad\0name.yaml")
+
+
+def test_byte_order_mark_is_accepted(tmp_path):
+    """A UTF-8 file may begin with a byte order mark, as some editors write it."""
+    file = tmp_path / "bom.yaml"
+    file.write_bytes(b"\xef\xbb\xbfcell: x\r\nroute: [a]\r\nstations: {a: {cycle: 5 s}}\r\n")
+    assert load(file).name == "x"
+    assert load_text("\ufeffcell: x\nroute: [a]\nstations: {a: {cycle: 5 s}}").name == "x"
+
+
+def test_every_scalar_is_text(either_loader):
+    """What YAML would turn into a number, truth value, date or base-60 number stays as it was written."""
+    text = "a: [14:00, on, no, 010, 0755, 1e3, 1_000, 2024-01-02, 0x1F, .inf, '10', \"7\"]"
+    tree = reader.read_text(text, "x.yaml")
+    items = tree.values["a"].items
+    assert [item.text for item in items] == [
+        "14:00", "on", "no", "010", "0755", "1e3", "1_000", "2024-01-02", "0x1F", ".inf", "10", "7",
+    ]  # fmt: skip
+    assert [item.quoted for item in items] == [False] * 10 + [True] * 2
+
+
+def test_places_count_from_one(either_loader):
+    """Keys, values, list items and nested mappings know their line and column."""
+    tree = reader.read_text("a: 1\nb:\n  - x\n  - {c: é, d: y}\n", "x.yaml")
+    assert isinstance(tree, Mapping)
+    assert (tree.keys["b"].line, tree.keys["b"].column) == (2, 1)
+    listing = tree.values["b"]
+    assert isinstance(listing, Listing)
+    assert (listing.line, listing.column) == (3, 3)
+    assert listing.items[0] == Text("x", 3, 5)
+    inner = listing.items[1]
+    assert isinstance(inner, Mapping)
+    assert inner.values["d"] == Text("y", 4, 15)
+
+
+@pytest.mark.parametrize("word", ["", "~", "null", "NULL", "None"])
+def test_blank_words(either_loader, word):
+    """Nothing and its other spellings are blank without quotes; in quotes they are text."""
+    tree = reader.read_text(f"a: {word}\nb: '{word}'\n", "x.yaml")
+    assert tree.values["a"].blank
+    assert tree.values["b"].blank == (word == "")
+
+
+def test_unclosed_brace_names_where_reading_stopped():
+    """Words of the parser are never shown; its place is."""
+    assert refusal("cell: {a: 1\nb: 2\n") == (
+        'x.yaml:2:2: a "{" is not closed, or a comma is missing; it opens in line 1'
+    )
