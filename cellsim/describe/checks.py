@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cellsim.describe import laws
 from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
+from cellsim.describe.flow import goals_of
 from cellsim.describe.making import Making, natural
 from cellsim.units import HOUR, quoted
 
@@ -18,13 +19,8 @@ def check(making: Making, cell: Cell, places: Places) -> None:
         _check_time_passes(making, cell, places)
 
 
-def _goals(station: Station) -> list[str]:
-    goals = [outlet.store for outlet in station.outlets]
-    return goals + ([station.rejects.to] if station.rejects and station.rejects.to else [])
-
-
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:
-    filled = {store for station in cell.stations for store in _goals(station)}
+    filled = {store for station in cell.stations for store in goals_of(station)}
     emptied = {store for station in cell.stations for store, _ in station.takes}
     for store in cell.stores:
         place, path = places.get(store.name, places["route"]), f"stores.{store.name}"
@@ -56,7 +52,7 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
     while grown:
         ready = {s.name for s in cell.stations if all(store in stocked for store, _ in s.takes)} - reached
         reached |= ready
-        stocked |= {goal for station in cell.stations if station.name in ready for goal in _goals(station)}
+        stocked |= {goal for station in cell.stations if station.name in ready for goal in goals_of(station)}
         grown = bool(ready)
     for station in cell.stations:
         if station.name not in reached:
@@ -66,7 +62,7 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
                 f"stations.{station.name}",
                 f"no unit ever comes to it: nothing brings units to {missing}",
             )
-    if not any(FINISHED in _goals(station) for station in cell.stations):
+    if not any(FINISHED in goals_of(station) for station in cell.stations):
         making.wrong(places["route"], "route", "no station hands on to finished, so the cell has no output")
     if cell.release.kind != "as much as it takes" and not any(
         store == RELEASE for station in cell.stations for store, _ in station.takes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import Any
 
 from cellsim.describe.cell import Need, Post, Robot, Shift, Station, Stop
@@ -17,6 +18,8 @@ from cellsim.describe.tree import join
 from cellsim.units import SECOND, quoted
 
 Way = tuple[str, str]
+MOST_NEEDS = 8  # different posts, robots or skills that one element needs
+MOST_WAYS = 10_000  # of all posts and robots together
 
 
 @dataclass(slots=True)
@@ -141,6 +144,9 @@ def to_needs(crew: Crew, given: Any, record: Record, key: str) -> tuple[Need, ..
                 message = f"{count} are needed who can do {quoted(item.value)}, the cell has {available}"
                 crew.making.wrong(item, item.path, message)
                 return ()
+    if len(counts) > MOST_NEEDS:
+        crew.making.wrong_key(record, key, f"more than {MOST_NEEDS} different helpers at once")
+        return ()
     needs = tuple(Need(skill, counts[skill]) for skill in sorted(counts, key=natural))
     _check_possible(crew, needs, record, key)
     return needs
@@ -164,28 +170,20 @@ def _check_possible(crew: Crew, needs: tuple[Need, ...], record: Record, key: st
 
 
 def _can_meet(crew: Crew, needs: tuple[Need, ...], on: frozenset[str] | None) -> bool:
-    """Whether the people on duty in the shifts `on` (None: everybody) are enough for all needs at once."""
+    """Whether the people on duty in the shifts `on` (None: everybody) are enough for all needs at once.
+
+    They are if each choice of needs has people enough among all who can do any of them (Hall 1935, Journal of
+    the London Mathematical Society 10, 26-30).
+    """
     free = {post: n for post, n in crew.people.items() if on is None or on & set(crew.shifts[post])}
     free |= dict.fromkeys(crew.robots, 1)
-    wanted = [need.skill for need in needs for _ in range(min(need.people, sum(free.values()) + 1))]
-    if len(wanted) > sum(free.values()):
-        return False
-    holders: dict[str, list[int]] = {name: [] for name in free}
-
-    def place(which: int, seen: set[str]) -> bool:
-        for name in crew.able(wanted[which]):
-            if name in free and name not in seen:
-                seen.add(name)
-                if len(holders[name]) < free[name]:
-                    holders[name].append(which)
-                    return True
-                for i, other in enumerate(holders[name]):
-                    if place(other, seen):
-                        holders[name][i] = which
-                        return True
-        return False
-
-    return all(place(which, set()) for which in range(len(wanted)))
+    able = {need.skill: {name for name in crew.able(need.skill) if name in free} for need in needs}
+    for size in range(1, len(needs) + 1):
+        for chosen in combinations(needs, size):
+            hands = set().union(*(able[need.skill] for need in chosen))
+            if sum(need.people for need in chosen) > sum(free[name] for name in hands):
+                return False
+    return True
 
 
 def to_stops(crew: Crew, given: dict[str, Entry] | None) -> tuple[Stop, ...]:
@@ -204,6 +202,7 @@ class Ways:
 
     common: dict[Way, int]
     layout: dict[str, tuple[float, float]]
+    count: int = 0  # ways given to posts and robots so far
 
 
 def to_ways(making: Making, top: Record) -> Ways:
@@ -348,11 +347,15 @@ def _travel(
             making.wrong_key(record, key, "a speed needs the positions of the points", "add a layout")
         speed = record.get(key).value
         placed = [point for point in points if point in ways.layout]
+        if not _count_ways(making, ways, record, len(placed) ** 2):
+            return ()
         for start in placed:
             for end in placed:
                 if start != end:
                     distance = math.dist(ways.layout[start], ways.layout[end])
                     found[start, end] = round(distance / speed * SECOND)
+    if not _count_ways(making, ways, record, len(ways.common)):
+        return ()
     found |= ways.common
     found |= _both_ways(making, record.get("travel"))
     if any((start, end) not in found for start in points for end in points if start != end):
@@ -361,3 +364,13 @@ def _travel(
         (start, end, found[start, end])
         for start, end in sorted(found, key=lambda w: (natural(w[0]), natural(w[1])))
     )
+
+
+def _count_ways(making: Making, ways: Ways, record: Record, more: int) -> bool:
+    """Add to the number of ways; notes when there are too many of them."""
+    ways.count += more
+    if ways.count > MOST_WAYS:
+        making.wrong(
+            record, record.path, f"the cell has more than {MOST_WAYS} ways between points", "use fewer points"
+        )
+    return ways.count <= MOST_WAYS

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from cellsim.describe.tree import Listing, Mapping, Node, Notes, Text, join
+from cellsim.describe.tree import MOST_MISTAKES, Listing, Mapping, Node, Notes, Text, join
 from cellsim.units import UnitError, nearest, quoted
 
 Schema = dict[str, Any]
@@ -140,6 +140,7 @@ class ListOf:
     item: Kind
     lone: bool = False
     least: int = 1
+    most: int = 20_000
     exactly: int = 0
 
     @property
@@ -159,6 +160,11 @@ class ListOf:
         if len(node.items) < self.least:
             notes.wrong(node, path, "the list is empty")
             return None
+        if len(node.items) > self.most:
+            notes.wrong(
+                node, path, f"{len(node.items)} entries are too many; at most {self.most} are possible"
+            )
+            return None
         if self.exactly and len(node.items) != self.exactly:
             notes.wrong(node, path, f"{self.exactly} values are wanted here, not {len(node.items)}")
             return None
@@ -169,8 +175,7 @@ class ListOf:
         several: Schema = {"type": "array", "items": self.item.schema()}
         if least := self.exactly or self.least:
             several["minItems"] = least
-        if self.exactly:
-            several["maxItems"] = self.exactly
+        several["maxItems"] = self.exactly or self.most
         return {"anyOf": [self.item.schema(), several]} if self.lone else several
 
 
@@ -180,6 +185,7 @@ class MapOf:
 
     names: Scalar
     item: Kind
+    most: int = 500
 
     @property
     def said(self) -> str:
@@ -190,6 +196,11 @@ class MapOf:
             blank = isinstance(node, Text) and node.blank
             what = "nothing is written here; write" if blank else f"{kind_of(node)}, but wanted is"
             notes.wrong(node, path, f"{what} a mapping, {self.said}")
+            return None
+        if len(node.keys) > self.most:
+            notes.wrong(
+                node, path, f"{len(node.keys)} entries are too many; at most {self.most} are possible"
+            )
             return None
         values: dict[str, Any] = {}
         for key, inner in node.items():
@@ -211,6 +222,7 @@ class MapOf:
             "type": "object",
             "properties": {"origin": {"type": "string"}},
             "additionalProperties": self.item.schema(),
+            "maxProperties": self.most,
         }
 
 
@@ -307,7 +319,8 @@ class Table:
             if key.text == "origin":
                 note_origin(inner, path, notes)
             elif row is None:
-                notes.wrong(key, here, *self._unknown(key.text, inner))
+                if len(notes.mistakes) < MOST_MISTAKES:
+                    notes.wrong(key, here, *self._unknown(key.text, inner))
             else:
                 record.places[row.name] = key
                 value = read_filled(row.kind, key, inner, here, notes, row)

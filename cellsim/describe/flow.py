@@ -263,34 +263,36 @@ def in_order(flow: Flow, stations: dict[str, Station]) -> tuple[Station, ...]:
     """The stations, upstream first: the route, each feeder line before the station it feeds, each line that
     is fed from elsewhere after the station that feeds it.
     """
+    givers: dict[str, list[str]] = {}
+    takers: dict[str, list[str]] = {}
+    for name, station in stations.items():
+        for store in goals_of(station):
+            givers.setdefault(store, []).append(name)
+        for store, _ in station.takes:
+            takers.setdefault(store, []).append(name)
     order = [name for name in flow.lines[MAIN] if name in stations]
+    placed = set(order)
     waiting = [line for line in sorted(flow.lines, key=natural) if line != MAIN]
     while waiting:
         for line in waiting:
             own = [name for name in flow.lines[line] if name in stations]
-            where = _place_of(own, order, stations)
-            if where is not None:
-                order[where:where] = own
-                waiting.remove(line)
+            entry = stations[own[0]].takes[0][0]
+            feeding = [order.index(name) for name in givers.get(entry, []) if name in placed]
+            goals = goals_of(stations[own[-1]]) if entry.startswith(RAW) else set()
+            fed = [order.index(name) for goal in goals for name in takers.get(goal, []) if name in placed]
+            if feeding or fed:
+                where = max(feeding) + 1 if feeding else min(fed)
                 break
         else:
-            order += [name for name in flow.lines[waiting.pop(0)] if name in stations]
+            line, where = waiting[0], len(order)
+            own = [name for name in flow.lines[line] if name in stations]
+        order[where:where] = own
+        placed.update(own)
+        waiting.remove(line)
     return tuple(stations[name] for name in order)
 
 
-def _place_of(own: list[str], order: list[str], stations: dict[str, Station]) -> int | None:
-    """Where in the order a line belongs; None when nothing in the order is next to it."""
-    entry = stations[own[0]].takes[0][0]
-    feeding = [i for i, name in enumerate(order) if entry in _goals(stations[name])]
-    if feeding:
-        return feeding[-1] + 1
-    if not entry.startswith(RAW):
-        return None
-    goals = _goals(stations[own[-1]])
-    fed = [i for i, name in enumerate(order) if any(store in goals for store, _ in stations[name].takes)]
-    return fed[0] if fed else None
-
-
-def _goals(station: Station) -> set[str]:
+def goals_of(station: Station) -> set[str]:
+    """The stores that a station puts units into, good or rejected."""
     goals = {outlet.store for outlet in station.outlets}
     return goals | ({station.rejects.to} if station.rejects and station.rejects.to else set())

@@ -76,6 +76,14 @@ def parse_positive_count(text: str) -> int:
     return value
 
 
+def parse_people(text: str) -> int:
+    """A number of people in one post, 1 to 100."""
+    value = parse_positive_count(text)
+    if value > 100:
+        raise UnitError(f"{quoted(text)} people are too many for one post; at most 100 are possible")
+    return value
+
+
 def parse_places(text: str) -> int | None:
     """A number of places, None for `unlimited`."""
     if text == "unlimited":
@@ -188,6 +196,7 @@ SHARE = Scalar("a share", units.parse_share, "3 %", f"^{_SHARE}$", ("string", "n
 RATIO = Scalar("a spread", units.parse_ratio, "15 %", f"^{_SHARE}$", ("string", "number"))
 COUNT = Scalar("a count", units.parse_count, "8", f"^{_WHOLE}$", ("string", "integer"))
 SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_WHOLE}$", ("string", "integer"))
+PEOPLE = Scalar("a number of people", parse_people, "1", f"^{_WHOLE}$", ("string", "integer"))
 FACTOR = Scalar("a number above zero", parse_positive, "1.2", f"^{_NUMBER}$", ("string", "number"))
 PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
 LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_WHOLE})$", ("string", "integer"))

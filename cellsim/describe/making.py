@@ -10,7 +10,7 @@ from typing import Any
 
 from cellsim.describe.cell import Assumption
 from cellsim.describe.fields import Item, Record, Table
-from cellsim.describe.tree import Notes, Text, join
+from cellsim.describe.tree import MOST_MISTAKES, Notes, Text, join
 from cellsim.units import nearest, quoted
 
 MOST_MEASURED = 20_000  # measured times in one cell, so that its resolved form stays a legal file
@@ -50,6 +50,8 @@ class Making:
 
     def unknown(self, item: Item, what: str, legal: Iterable[str]) -> None:
         """Note that a name stands for nothing; `what` says what was looked for."""
+        if len(self.notes.mistakes) >= MOST_MISTAKES:
+            return
         choices = sorted(set(legal), key=natural)
         near = nearest(str(item.value), choices)
         if near:
@@ -69,14 +71,15 @@ def grouped(
     """The assumptions by path; what is assumed of every station (or post, ...) becomes one, with a `*`."""
     alike: dict[tuple[str, str, str], set[str]] = {}
     plain: dict[tuple[str, str, str], str] = {}
+    known = {section: set(names) for section, names in sections.items()}
     for (path, value), why in assumptions.items():
-        for section, names in sections.items():
-            name = max((n for n in names if path.startswith(f"{section}.{n}.")), key=len, default="")
-            if name:
-                common = f"{section}.*{path[len(section) + 1 + len(name) :]}"
-                alike.setdefault((common, value, why), set()).add(name)
-                plain[path, value, why] = common
-                break
+        section, _, rest = path.partition(".")
+        dots = [i for i, letter in enumerate(rest) if letter == "."]
+        name = next((rest[:i] for i in reversed(dots) if rest[:i] in known.get(section, ())), "")
+        if name:
+            common = f"{section}.*{rest[len(name) :]}"
+            alike.setdefault((common, value, why), set()).add(name)
+            plain[path, value, why] = common
     found: set[Assumption] = set()
     for (path, value), why in assumptions.items():
         common = plain.get((path, value, why), "")

@@ -25,6 +25,7 @@ from cellsim.describe.kinds import (
     NAME,
     PAIR,
     PARAMETER,
+    PEOPLE,
     PLACES,
     RATE,
     RATIO,
@@ -80,7 +81,7 @@ OCCASION = Table(
 
 BY = Forms(
     "who attends: a name, a list of names, {name: people} or nobody",
-    REFERENCE, ListOf(REFERENCE), MapOf(REFERENCE, SOME),
+    REFERENCE, ListOf(REFERENCE), MapOf(REFERENCE, PEOPLE),
 )  # fmt: skip
 
 # laws that need one time only, so that one word can name the law of two plain times
@@ -153,7 +154,7 @@ _WAY = Forms("a share", SHARE, mapping=OUTLET)
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
     Key("cycle", DURATION, "Time per cycle; with `visit`, the time the machine runs alone.", "cycle: 24 s"),
     Key("by", BY, "Who attends the whole cycle.", "by: A"),
-    Key("work", ListOf(ELEMENT), "The cycle as work elements in order, instead of `cycle` and `by`.",
+    Key("work", ListOf(ELEMENT, most=100), "The cycle as work elements in order, instead of `cycle`.",
         "work: [{do: load, time: 6 s, by: A}, {do: press, time: 7 s}]"),
     Key("visit", VISIT, "Who tends the machine and what a visit takes.",
         "visit: {by: R1, load: 3 s, unload: 3 s}"),
@@ -209,7 +210,7 @@ TRAVEL = MapOf(PAIR, TIME)
 _SERVES = ListOf(Choice(CRITERIA), lone=True)
 
 POST = Table("a post", "One or several people who do the same.", (
-    Key("people", SOME, "How many.", "people: 2", default="1"),
+    Key("people", PEOPLE, "How many.", "people: 2", default="1"),
     Key("works_at", ListOf(REFERENCE, lone=True), "Stations that they attend, where those do not say `by`.",
         "works_at: [press, rivet]"),
     Key("skills", Forms("a list of skills, or {skill: time factor}", listing=ListOf(NAME, least=0),

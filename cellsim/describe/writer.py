@@ -40,6 +40,17 @@ def resolved_text(cell: Cell) -> str:
     return "".join(f"{line}\n" for key, value in _cell(cell).items() for line in _lines(key, value, 0))
 
 
+def resolved_size(cell: Cell) -> tuple[int, int]:
+    """Bytes of the resolved text of a cell, and how many keys, values, lists and mappings it has."""
+    return len(resolved_text(cell).encode()), _nodes(_cell(cell))
+
+
+def _nodes(value: Value) -> int:
+    if isinstance(value, dict):
+        return 1 + sum(1 + _nodes(inner) for inner in value.values())
+    return 1 + sum(map(_nodes, value)) if isinstance(value, list) else 1
+
+
 def _cell(cell: Cell) -> dict[str, Value]:
     """The keys of the file in the order in which they are written; what there is none of is left out."""
     whole: dict[str, Value] = {"cell": cell.name}

@@ -41,6 +41,11 @@ stations:
 """
 
 
+def attended(stop: str) -> str:
+    """A station that one operator attends for 10 minutes a cycle, with one cause of stops."""
+    return single(10, stop).replace("route:", "crew: {op: {works_at: S1}}\nroute:")
+
+
 def pair(first: str, second: str) -> str:
     """Two stations with one place between them."""
     return f"""
@@ -110,12 +115,48 @@ TRACES = [
         {"S1": {"working": 19, "down": 2}},
     ),
     Trace(
+        "a new unit after a scrapped one begins with the first element",
+        single(0, on_the_clock([(5, 2)], ", part: is scrapped")).replace("cycle: 0 min", TWO_ELEMENTS),
+        21,
+        (14, 21, 28),
+        2,
+        {"S1": {"working": 19, "down": 2}},
+    ),
+    Trace(
         "the second element continues",
         single(0, on_the_clock([(5, 2)])).replace("cycle: 0 min", TWO_ELEMENTS),
         16,
         (9, 16, 23),
         2,
         {"S1": {"working": 14, "down": 2}},
+    ),
+    # the operator is free from 25 to 32 and calls nobody back before
+    Trace(
+        "an attended station frees its operator while it stands",
+        attended(on_the_clock([(25, 7)])),
+        50,
+        (10, 20, 37, 47, 57),
+        4,
+        {"S1": {"attended": 43, "down": 7}},
+        {"op": {"working": 43, "free": 7}},
+    ),
+    Trace(
+        "the operator clears the stop and goes on",
+        attended(on_the_clock([(25, 7)], ", cleared_by: op")),
+        50,
+        (10, 20, 37, 47, 57),
+        4,
+        {"S1": {"attended": 43, "down": 7}},
+        {"op": {"working": 43, "repairing": 7}},
+    ),
+    Trace(
+        "an attended unit restarts",
+        attended(on_the_clock([(25, 7)], ", part: restarts")),
+        52,
+        (10, 20, 42, 52, 62),
+        4,
+        {"S1": {"attended": 45, "down": 7}},
+        {"op": {"working": 45, "free": 7}},
     ),
     Trace(
         "station 1 stopped: starving reaches station 2",

@@ -33,10 +33,10 @@ def times(folder, keys, content):
 
 def refusal(folder, keys, *files):
     """The text with which the cell is refused, within a second."""
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(DescriptionError) as caught:
         loaded(folder, keys, *files)
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0
     return str(caught.value).removeprefix("cell.yaml:3:23: stations.a.cycle: ")
 
 
@@ -75,6 +75,17 @@ def test_a_cell_with_the_most_measured_times_stays_legal(folder):
     assert load_text(resolved_text(found)) == found
     said = refusal(folder, "measured: t.csv", ("t.csv", "seconds\n" + rows + "1\n"))
     assert said == '"t.csv" holds 20001 times; at most 20000 are used, take a sample'
+
+
+def test_measured_times_are_counted_over_the_whole_cell(folder):
+    """Two files of 11 000 times each are too many for one cell."""
+    (folder / "t.csv").write_text("seconds\n" + "1\n" * 11_000)
+    stations = "{a: {cycle: {measured: t.csv}}, b: {cycle: {measured: t.csv}}}"
+    (folder / "cell.yaml").write_text(f"cell: x\nroute: [a, b]\nstations: {stations}\n")
+    with pytest.raises(
+        DescriptionError, match="a cell holds at most 20000 measured times in all; take samples"
+    ):
+        load(folder / "cell.yaml")
 
 
 @pytest.mark.parametrize(

@@ -356,13 +356,13 @@ def test_travel():
     found = cell(
         "{a: {cycle: 5 s}, b: {cycle: 5 s}, c: {cycle: 5 s}}",
         "[a, b, c]",
-        crew="{ann: {works_at: [a, b, c], walks: 1 m/s, travel: {a > c: 9 s}}}",
-        travel="{a > b: 2 s, b > a: 3 s}",
+        crew="{ann: {works_at: [a, b, c], walks: 1 m/s, travel: {a > c: 9 s, a > b: 1 s, b > a: 3 s}}}",
+        travel="{a > b: 2 s, b > a: 7 s}",
         layout="{a: [0 m, 0 m], b: [3 m, 4 m], c: [0 m, 2.5 m]}",
     )
     ways = {(start, end): time / SECOND for start, end, time in found.posts[0].travel}
     assert ways == {
-        ("a", "b"): 2, ("b", "a"): 3, ("a", "c"): 9, ("c", "a"): 9, ("b", "c"): 3.354102,
+        ("a", "b"): 1, ("b", "a"): 3, ("a", "c"): 9, ("c", "a"): 9, ("b", "c"): 3.354102,
         ("c", "b"): 3.354102,
     }  # fmt: skip
     assert "crew.ann.travel" not in assumed(found)
@@ -430,3 +430,14 @@ def test_texts_that_yaml_would_change():
     assert [station.name for station in load(HERE / "right" / "quoted_names.yaml").stations] == [
         "on", "010", "null-safe", "it's", "Größe 2",
     ]  # fmt: skip
+
+
+def test_study():
+    """A study counts shifts or time, and settles for shifts or time."""
+    shifts = "{day: {from: 06:00, to: 14:00}}"
+    found = cell(
+        "{a: {cycle: 5 s}}", "[a]", shifts=shifts, study="{shifts: 3, settle: 2 shifts, start: as left}"
+    )
+    assert found.study == Study(shifts=3, settle_shifts=2, start="as left", seed=1, replications=100)
+    found = cell("{a: {cycle: 5 s}}", "[a]", study="{run: 2 h, settle: 30 min, seed: 0, replications: 1}")
+    assert found.study == Study(run=2 * HOUR, settle=30 * MINUTE, seed=0, replications=1)

@@ -21,7 +21,15 @@ from cellsim.engine.layout import (
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import wake_actor
 from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import claim, find_crew, fits_before_leaving, is_free, set_out, step_length
+from cellsim.engine.rules.people import (
+    claim,
+    find_crew,
+    fits_before_leaving,
+    is_free,
+    set_out,
+    step_length,
+    wake_strict,
+)
 from cellsim.engine.rules.stations import inputs_ready, on_duty, outlet_free, resume_cycle, start_cycle
 from cellsim.engine.rules.stops import begin_repair
 from cellsim.engine.rules.visits import begin_visit, choose_visit, visit_ready
@@ -67,6 +75,7 @@ def withdraw(c: Any, j: int) -> None:
     job = c.jobs[j]
     if job.state == CALLING:
         job.state = IDLE
+        wake_strict(c)
 
 
 @rule
@@ -188,6 +197,7 @@ def serve(c: Any) -> bool:
                     resume_cycle(c, j, c.found_size)
                 else:
                     start_cycle(c, j, c.found_size)
+                wake_strict(c)
                 return True
         if c.actors_woken == 0:
             break

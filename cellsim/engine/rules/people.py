@@ -63,6 +63,14 @@ def is_free(c: Any, a: int) -> bool:
 
 
 @rule
+def wake_strict(c: Any) -> None:
+    """A call is off the list: whoever lets no call pass an older one may now serve the next."""
+    for a in range(c.actor_count):
+        if c.actors[a].overtaking == 0 and is_free(c, a):
+            wake_actor(c, a)
+
+
+@rule
 def factor(c: Any, a: int, skill: int) -> float:
     """Time factor of person or robot `a` at `skill`; 0 = cannot do it."""
     return c.abilities[c.actors[a].first_ability + skill]

@@ -323,11 +323,9 @@ def classify(c: Any, i: int) -> int:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:
-        if station.starts > 0 and c.jobs[c.visit_base + i].state != IDLE:
+        if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or inputs_ready(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
-        if not inputs_ready(c, m.station):
-            return M_STARVED
-        return M_BLOCKED
+        return M_BLOCKED if inputs_ready(c, m.station) else M_STARVED
     return M_WAITS_OPERATOR
 
 

@@ -28,7 +28,7 @@ from cellsim.engine.layout import (
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import expect, note, wake, wake_actor
 from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import book_presence, dismiss
+from cellsim.engine.rules.people import book_presence, dismiss, wake_strict
 from cellsim.engine.rules.progress import begin, go_on, interrupt, pause
 
 
@@ -111,6 +111,7 @@ def halt_machine(c: Any, k: int) -> None:
         interrupt(c, i)
     elif job.state == CALLING:
         job.state = IDLE
+        wake_strict(c)
     elif job.state == PAUSED:
         job.state = IDLE
     if job.crew_size > 0:
@@ -118,6 +119,7 @@ def halt_machine(c: Any, k: int) -> None:
     if m.in_work == 1:
         if stop.part == RESTARTS:
             m.step = c.stations[m.station].first_step
+            job.step = m.step
         elif stop.part == IS_SCRAPPED:
             m.lost = 1
         if stop.part != CONTINUES:

@@ -1,0 +1,156 @@
+"""Laws of any run, asked of random small cells full of ties."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from small_cells import ALL, HORIZON, PLAIN, SECOND, Traits, cells, durations, elements, fixed, shuffled
+from whole_runs import account, bounded, outcome, run_cell
+
+from cellsim.describe.cell import Cell, Element, Outlet, Station, Stop
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
+from cellsim.study.audit import audit
+from cellsim.study.runner import Worker
+
+NEVER = 10**9 * SECOND
+
+quick = settings(
+    max_examples=60,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
+)
+
+seeds = st.integers(0, 3)
+moments = st.lists(st.integers(0, HORIZON // SECOND), max_size=6).map(sorted)
+
+
+@quick
+@given(cells(), seeds, moments)
+def test_a_run_keeps_its_own_laws_at_any_instant_and_looking_changes_nothing(
+    cell: Cell, seed: int, looks: list[int]
+) -> None:
+    """The audit finds nothing whenever one looks, and a run that was looked at ends as one that was not."""
+    with bounded():
+        run = SimpyRun(compile_cell(cell), seed, 0)
+        for at in looks:
+            run.advance(at * SECOND)
+            assert audit(run) == []
+        run.advance(HORIZON)
+        assert audit(run) == []
+    assert outcome(run) == outcome(run_cell(cell, HORIZON, seed))
+
+
+@quick
+@given(cells(), seeds, st.data())
+def test_the_order_in_which_a_cell_is_told_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
+    """Posts, robots, stores, shifts, skills and travel times may stand in any order."""
+    other = shuffled(data.draw, cell)
+    assert outcome(run_cell(cell, HORIZON, seed)) == outcome(run_cell(other, HORIZON, seed))
+
+
+@quick
+@given(cells(), seeds)
+def test_tracing_a_run_does_not_change_it(cell: Cell, seed: int) -> None:
+    """A run with its trace on ends as one with its trace off."""
+    plain, traced = run_cell(cell, HORIZON, seed), run_cell(cell, HORIZON, seed, trace=True)
+    assert outcome(plain) == outcome(traced)
+    assert plain.notes == [] and traced.notes != []
+
+
+@quick
+@given(cells(), seeds, st.integers(0, 5))
+def test_a_replication_does_not_depend_on_those_before_it(cell: Cell, seed: int, replication: int) -> None:
+    """Replication r alone, and after others in whose memory it runs, leaves the same record."""
+    with bounded():
+        worker = Worker(cell)
+        for before in range(2):
+            worker.replicate(seed, before)
+        record = worker.replicate(seed, replication)
+        assert record == Worker(cell).replicate(seed, replication)
+    flat = compile_cell(cell)
+    with bounded():
+        first = SimpyRun(flat, seed, replication + 1)
+        first.advance(HORIZON // 2)
+        second = SimpyRun(flat, seed, replication, scratch=first.state)
+        second.advance(HORIZON)
+    assert outcome(second) == outcome(run_cell(cell, HORIZON, seed, replication))
+
+
+def without(part: dict[str, Any], names: set[str]) -> dict[str, Any]:
+    """The entries of an outcome that belong to nobody in `names`."""
+    return {key: value for key, value in part.items() if not ({key} if isinstance(key, str) else {*key}) & names}
+
+
+@quick
+@given(cells(Traits(run_out=False)), seeds, elements((), {}), st.integers(0, 9), durations(2, 9))
+def test_a_line_of_its_own_changes_nothing_elsewhere(
+    cell: Cell, seed: int, work: tuple[Element, ...], place: int, gap: Any
+) -> None:
+    """A station that shares nothing with the others shifts none of their draws, exits and times in state."""
+    stop = Stop("jam", gap, "running", fixed(2))
+    alone = Station("lone", 1, work, (("raw:lone", 1),), 1, (Outlet("out:lone"),), stops=(stop,))
+    k = place % (len(cell.stations) + 1)
+    with_it = replace(cell, stations=(*cell.stations[:k], alone, *cell.stations[k:]))
+    one, two = outcome(run_cell(cell, HORIZON, seed)), outcome(run_cell(with_it, HORIZON, seed))
+    assert two["machines"]["lone"][1] > 0
+    assert one["exits"] == [exit_ for exit_ in two["exits"] if exit_[2] != "out:lone"]
+    for part in ("machines", "actors", "stores", "stations", "stops", "draws", "path"):
+        assert one[part] == without(two[part], {"lone", "raw:lone"}), part
+
+
+@quick
+@given(cells(), seeds, st.data())
+def test_a_stop_that_never_comes_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
+    """A cause of stops beyond the end of the run leaves everything as it was."""
+    k = data.draw(st.integers(0, len(cell.stations) - 1))
+    station = cell.stations[k]
+    clock = data.draw(st.sampled_from(("running", "on time", "cycles")))
+    by = data.draw(st.sampled_from(((), *(stop.repaired_by for stop in station.stops))))
+    stop = Stop("never", fixed(NEVER / SECOND), clock, fixed(1), by, data.draw(st.sampled_from(("continues", "restarts"))))
+    stopping = replace(station, stops=(*station.stops, stop))
+    other = replace(cell, stations=(*cell.stations[:k], stopping, *cell.stations[k + 1 :]))
+    one, two = outcome(run_cell(cell, HORIZON, seed)), outcome(run_cell(other, HORIZON, seed))
+    for found in (one, two):
+        found["draws"] = without(found["draws"], {"stop never every"})
+        found["stops"] = without(found["stops"], {"never"})
+    assert one == two
+
+
+def short_log(cell: Cell, seed: int, limit: int) -> SimpyRun:
+    """A run whose log of the path is condensed again and again."""
+    with bounded():
+        run = SimpyRun(compile_cell(cell), seed, 0)
+        run.state.path_limit = limit
+        run.advance(HORIZON)
+    return run
+
+
+@quick
+@given(cells(), seeds, st.integers(8, 60))
+def test_a_short_log_of_the_path_still_fills_the_clock(cell: Cell, seed: int, limit: int) -> None:
+    """However often the log is condensed, the account adds up, and nothing that happens changes."""
+    run, whole = short_log(cell, seed, limit), run_cell(cell, HORIZON, seed)
+    assert audit(run) == []
+    one, two = outcome(run), outcome(whole)
+    assert sum(one.pop("path").values()) == sum(two.pop("path").values())
+    assert one == two
+
+
+@quick
+@given(cells(replace(PLAIN, stops=True, equal_machines=True)), seeds, st.integers(8, 60))
+def test_condensing_the_path_of_a_single_line_loses_nothing(cell: Cell, seed: int, limit: int) -> None:
+    """On a line whose stations all meet, the account of a condensed log is that of the whole log."""
+    run = short_log(cell, seed, limit)
+    assume(run.state.path_forced == 0)
+    assert account(run) == account(run_cell(cell, HORIZON, seed))
+
+
+def test_everything_that_cells_may_have_is_switched_on() -> None:
+    """The laws above are asked of cells with every trait."""
+    assert Traits() == ALL
