@@ -92,9 +92,10 @@ def schema(reference: bool) -> None:
     """
     import json
 
-    from cellsim.describe import schema as described
+    from cellsim.describe.reference import reference as reference_text
+    from cellsim.describe.schema import cell_schema
 
-    text = described.reference() if reference else json.dumps(described.cell_schema(), indent=1) + "\n"
+    text = reference_text() if reference else json.dumps(cell_schema(), indent=1) + "\n"
     click.echo(text, nl=False)
 
 

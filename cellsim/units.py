@@ -190,6 +190,8 @@ def parse_rate(text: str) -> Rate:
     number = parse_number(amount[1] if amount else match[1])
     if number <= 0:
         raise UnitError(f"{quoted(text)}: a rate must be above zero")
+    if not Decimal("0.001") <= number <= 1_000_000_000:
+        raise UnitError(f"{quoted(text)}: the number of a rate must lie between 0.001 and 1e9")
     what = (amount[2] or "") if amount else ""
     if match[2] == "shift":
         return Rate(number, None, what)
@@ -251,15 +253,18 @@ def parse_count(text: str) -> int:
 
 
 def parse_length(text: str) -> float:
-    """A length such as `3.5 m` or `800 mm`, in metres; may be negative (a position)."""
-    return _single(text, "length")
+    """A length such as `3.5 m` or `800 mm`, in metres, up to 10 km; may be negative (a position)."""
+    value = _single(text, "length")
+    if abs(value) > 10_000:
+        raise UnitError(f"{quoted(text)} is more than 10 km, the largest length")
+    return value
 
 
 def parse_speed(text: str) -> float:
-    """A speed such as `1 m/s` or `250 mm/s`, in metres per second, above zero."""
+    """A speed such as `1 m/s` or `250 mm/s`, in metres per second, from 1 mm/s to 1000 m/s."""
     value = _single(text, "speed")
-    if value <= 0:
-        raise UnitError(f"{quoted(text)}: a speed must be above zero")
+    if not 0.001 <= value <= 1000:
+        raise UnitError(f"{quoted(text)}: a speed must lie between 1 mm/s and 1000 m/s")
     return value
 
 

@@ -68,6 +68,14 @@ def parse_positive(text: str) -> float:
     return value
 
 
+def parse_factor(text: str) -> float:
+    """A time factor from 0.01 to 100."""
+    value = float(units.parse_number(text))
+    if not 0.01 <= value <= 100:
+        raise UnitError(f"{quoted(text)}: a time factor must lie between 0.01 and 100")
+    return value
+
+
 def parse_positive_count(text: str) -> int:
     """A whole number of at least 1."""
     value = units.parse_count(text)
@@ -197,7 +205,8 @@ RATIO = Scalar("a spread", units.parse_ratio, "15 %", f"^{_SHARE}$", ("string", 
 COUNT = Scalar("a count", units.parse_count, "8", f"^{_WHOLE}$", ("string", "integer"))
 SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_WHOLE}$", ("string", "integer"))
 PEOPLE = Scalar("a number of people", parse_people, "1", f"^{_WHOLE}$", ("string", "integer"))
-FACTOR = Scalar("a number above zero", parse_positive, "1.2", f"^{_NUMBER}$", ("string", "number"))
+FACTOR = Scalar("a time factor", parse_factor, "1.2", f"^{_NUMBER}$", ("string", "number"))
+NUMBER = Scalar("a number above zero", parse_positive, "1.4", f"^{_NUMBER}$", ("string", "number"))
 PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
 LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
 YES_NO = Scalar(

@@ -18,7 +18,7 @@ from cellsim.describe.spec import CELL, STUDY
 from cellsim.describe.stations import to_stations, used_points
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import Notes
-from cellsim.describe.writer import resolved_size, resolved_text
+from cellsim.describe.writer import resolved_fits, resolved_text
 from cellsim.units import HOUR, format_number
 
 __all__ = ["load", "load_text", "resolved_sha256", "resolved_text"]
@@ -99,8 +99,7 @@ def _resolve(making: Making, top: Record) -> Cell:
         "shifts": [shift.name for shift in shifts], "stores": list(flow.stores),
     }  # fmt: skip
     whole = replace(cell, assumptions=grouped(making.assumptions, sections), cautions=checks.cautions(cell))
-    size, nodes = resolved_size(whole)
-    if size > reader.MOST_BYTES or nodes > reader.MOST_NODES:
+    if not resolved_fits(whole, reader.MOST_NODES, reader.MOST_BYTES):
         most = f"{reader.MOST_NODES} keys and values or {reader.MOST_BYTES} bytes"
         making.wrong(
             None, "", f"written out in full, the cell would have more than {most}", "it is too large"

@@ -23,6 +23,7 @@ from cellsim.describe.kinds import (
     LENGTH,
     LIMIT,
     NAME,
+    NUMBER,
     PAIR,
     PARAMETER,
     PEOPLE,
@@ -44,7 +45,7 @@ from cellsim.describe.laws import LAWS
 
 CRITERIA = get_args(cell.Criterion)
 
-_PARAMETER_KINDS = {"time": PARAMETER, "spread": RATIO, "shape": FACTOR, "count": SOME}
+_PARAMETER_KINDS = {"time": PARAMETER, "spread": RATIO, "shape": NUMBER, "count": SOME}
 
 
 def _law_keys() -> tuple[Key, ...]:

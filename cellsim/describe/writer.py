@@ -40,9 +40,9 @@ def resolved_text(cell: Cell) -> str:
     return "".join(f"{line}\n" for key, value in _cell(cell).items() for line in _lines(key, value, 0))
 
 
-def resolved_size(cell: Cell) -> tuple[int, int]:
-    """Bytes of the resolved text of a cell, and how many keys, values, lists and mappings it has."""
-    return len(resolved_text(cell).encode()), _nodes(_cell(cell))
+def resolved_fits(cell: Cell, most_nodes: int, most_bytes: int) -> bool:
+    """Whether the resolved text of a cell has no more keys and values, and no more bytes, than a file may."""
+    return _nodes(_cell(cell)) <= most_nodes and len(resolved_text(cell).encode()) <= most_bytes
 
 
 def _nodes(value: Value) -> int:

@@ -45,7 +45,7 @@ def duration(seconds: float | None) -> str:
     if seconds is None:
         return "-"
     if seconds < 59.95:
-        return f"{number(seconds, 1)} s"
+        return f"{number(seconds)} s"
     for large, small, size in (("min", "s", 60), ("h", "min", 3600), ("d", "h", 86400)):
         part = size // (24 if large == "d" else 60)
         count = round(seconds / part)

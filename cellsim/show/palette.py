@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-INK_DARK = "#1B1B1F"
-INK_LIGHT = "#FFFFFF"
+INK_DARK = "#1B1B1F"  # titles and labels on white
+LETTER_INKS = ("#000000", "#FFFFFF")  # on fills
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,4 +97,4 @@ def contrast(one: str, other: str) -> float:
 
 def ink_on(colour: str) -> str:
     """Dark or light ink, whichever is read better on the colour."""
-    return max((INK_DARK, INK_LIGHT), key=lambda ink: contrast(ink, colour))
+    return max(LETTER_INKS, key=lambda ink: contrast(ink, colour))

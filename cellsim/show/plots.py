@@ -138,7 +138,7 @@ def draw_output(result: Result) -> Figure:
             label="target",
         )
     _hour_labels(axes, hours)
-    _output_legend(figure, axes, hours, bool(hours) and None not in targets)
+    _output_legend(axes, hours, bool(hours) and None not in targets)
     return figure
 
 
@@ -163,14 +163,14 @@ def _highest(row: Mapping[str, Any]) -> float:
     )
 
 
-def is_short(row: Mapping[str, Any]) -> bool:
+def _is_short(row: Mapping[str, Any]) -> bool:
     """Whether an hour has less than 60 minutes of work in it."""
     return bool(row["working_min"] < 60)
 
 
 def _draw_hour(axes: Axes, k: int, row: Mapping[str, Any], numbers: bool) -> None:
     """One hour at position `k`; artists carry `band`, `median`, `mean` and `interval` as their gid."""
-    if is_short(row):
+    if _is_short(row):
         axes.axvspan(k - 0.5, k + 0.5, color=SHADE, linewidth=0, zorder=0)
     low, middle, high = row["p05"], row["p50"], row["p95"]
     half = 0.32 if numbers else 0.42
@@ -238,12 +238,12 @@ def _hour_labels(axes: Axes, hours: Sequence[Mapping[str, Any]]) -> None:
 
 def _note(row: Mapping[str, Any], gap: str) -> str:
     """What is said below a short hour, in the words of the shift: the minutes that are worked."""
-    if not is_short(row):
+    if not _is_short(row):
         return ""
     return f"{number(row['working_min'])} min{gap}worked" if row["working_min"] else f"not{gap}worked"
 
 
-def _output_legend(figure: Figure, axes: Axes, hours: Sequence[Mapping[str, Any]], target: bool) -> None:
+def _output_legend(axes: Axes, hours: Sequence[Mapping[str, Any]], target: bool) -> None:
     entries: list[tuple[Any, str]] = [
         (Patch(facecolor=BAND), "P5 to P95 (9 of 10 hours)"),
         (Line2D([], [], color=LINE, linewidth=2.2), "median"),
@@ -253,7 +253,7 @@ def _output_legend(figure: Figure, axes: Axes, hours: Sequence[Mapping[str, Any]
     entries.append((dot, "mean with 95 % interval" if known else "mean"))
     if target:
         entries.append((Line2D([], [], color=TARGET, linewidth=2, linestyle=(0, (5, 2))), "target"))
-    if any(is_short(row) for row in hours):
+    if any(_is_short(row) for row in hours):
         entries.append((Patch(facecolor=SHADE, edgecolor="#D0D0CC"), "less than 60 min worked"))
     axes.legend(
         [handle for handle, _ in entries],

@@ -388,7 +388,7 @@ def print_check(cell: Cell, console: Console) -> None:
     posts = f" at {count_of(len(cell.posts), 'post')}" if people else ""
     parts = [
         count_of(len(cell.stations), "station") + several,
-        count_of(len(cell.stores), "store"),
+        count_of(sum(store.places != 0 for store in cell.stores), "store"),
         count_of(people, "person", "people") + posts,
         count_of(len(cell.robots), "robot"),
         count_of(len(cell.shifts), "shift"),

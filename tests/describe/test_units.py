@@ -200,10 +200,35 @@ def test_lengths_and_speeds():
     assert units.parse_speed("250 mm/s") == 0.25
     assert units.parse_speed("3.6 km/h") == 1.0
     assert units.parse_speed("60 m/min") == 1.0
-    with pytest.raises(UnitError, match='"0 m/s": a speed must be above zero'):
+    with pytest.raises(UnitError, match='"0 m/s": a speed must lie between 1 mm/s and 1000 m/s'):
         units.parse_speed("0 m/s")
     with pytest.raises(UnitError, match=r'^"s" is a time; a length looks like'):
         units.parse_length("3 s")
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "said"),
+    [
+        (units.parse_length, "-1e400 cm", '"-1e400 cm" is more than 10 km, the largest length'),
+        (units.parse_speed, "1e400 m/s", '"1e400 m/s": a speed must lie between 1 mm/s and 1000 m/s'),
+        (
+            units.parse_rate,
+            "1e400 per h",
+            '"1e400 per h": the number of a rate must lie between 0.001 and 1e9',
+        ),
+        (
+            units.parse_rate,
+            "1e-400 per d",
+            '"1e-400 per d": the number of a rate must lie between 0.001 and 1e9',
+        ),
+        (units.parse_share, "1e400 %", '"1e400 %" is more than the whole; a share lies between 0 and 100 %'),
+    ],
+)
+def test_numbers_beyond_all_measure(parse, text, said):
+    """Numbers that no float can hold are refused like all others outside the bounds."""
+    with pytest.raises(UnitError) as caught:
+        parse(text)
+    assert str(caught.value) == said
 
 
 def test_money():
