@@ -252,7 +252,8 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
         sys.exit(AUDIT)
     if interrupted:
         click.echo(
-            f"Stopped.  {len(records)} of {count} replications are finished and kept; go on with --resume {folder}",
+            f"Stopped.  {len(records)} of {count} replications are finished and kept; "
+            f"go on with --resume {folder}",
             err=True,
         )
         sys.exit(INTERRUPTED)

@@ -68,7 +68,9 @@ def test_every_demo_cell_passes_the_check(name):
 
 def test_mistakes_are_told_with_their_place_and_nothing_is_written(inside):
     """A wrong file: every mistake on stderr as file:line:column, exit code 2, no folder."""
-    (inside / "bad.yaml").write_text(SMALL.replace("cycle: 24 s", "cycel: 24 s").replace("tray: 4", "tray: -4"))
+    (inside / "bad.yaml").write_text(
+        SMALL.replace("cycle: 24 s", "cycel: 24 s").replace("tray: 4", "tray: -4")
+    )
     result = call("run", "bad.yaml")
     assert result.exit_code == 2
     assert "bad.yaml:7:9: stations.fit" in result.stderr
@@ -217,7 +219,7 @@ def test_resolve_is_itself_a_cell_file(inside):
 
 
 def test_trace_tells_time_who_and_what(inside):
-    """The first lines of a trace with known times: the press starts at 06:00, the cell's clock is the shift's."""
+    """A trace with known times: the press starts at 06:00, since the clock is that of the shift."""
     (inside / "fixed.yaml").write_text(SMALL.replace("{law: exponential, mean: 24 s}", "30 s"))
     result = call("trace", "fixed.yaml", "--for", "1")
     assert result.exit_code == 0

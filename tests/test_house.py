@@ -10,7 +10,17 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-ROOMS = ["describe", "engine", "theory", "study", "evidence", "money", "show", "cli"]  # left to right
+ROOMS = [
+    "describe",
+    "engine",
+    "theory",
+    "study",
+    "evidence",
+    "money",
+    "show",
+    "cli",
+    "__main__",
+]  # left to right
 EVERYWHERE = {"cellsim", "cellsim.errors", "cellsim.units"}
 
 

@@ -20,8 +20,6 @@ RELEASE = "release"  # the implicit store in which raw units wait before the rou
 FINISHED = "finished"  # the implicit store that a unit enters when it leaves the cell
 RAW = "raw:"  # RAW + line = the store, never empty, from which a line beside the route begins
 OUT = "out:"  # OUT + line = the store that such a line's units leave by; they are not output of the cell
-RAW = "raw:"  # prefix of the never empty raw material of an additional line, as in "raw:hooks"
-OUT = "out:"  # prefix of the outlet of an additional line: its units leave, but are not output of the cell
 
 
 @dataclass(frozen=True, slots=True)

@@ -170,7 +170,10 @@ def is_stalled(c: Any) -> bool:
         return False
     if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
         return False
-    return not any(actor.returns for actor in c.actors)
+    if any(actor.returns for actor in c.actors):
+        return False
+    careful = any(actor.careful for actor in c.actors)  # may refuse now what they start after the break
+    return not (careful and any(job.state == L.CALLING for job in c.jobs))
 
 
 def run_replication(flat: FlatCell, seed: int, replication: int, until: int) -> SimpyRun:

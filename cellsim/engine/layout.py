@@ -229,8 +229,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 
 # The fields of the record itself that are single numbers.
 SCALARS: tuple[str, ...] = (
-    "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base", "repair_base",
-    "store_count",
+    "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base",
+    "repair_base", "store_count",
     "stop_count", "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",

@@ -143,6 +143,23 @@ def walk_path(c: Any) -> tuple[list[int], list[int]]:
     return totals, plans
 
 
+def standstill(c: Any, names: Any) -> list[str]:
+    """Why nothing can ever start again, in words: a circular wait, or who holds or waits for what.
+
+    Nothing when the cell has merely come to an end: all units that were to come have come.
+    """
+    circle = find_circle(c, names)
+    if circle or c.stores[c.release_store].kind != L.RAW:
+        return circle
+    words = []
+    for i, m in enumerate(c.machines):
+        if m.progress == L.DONE and m.outlet >= 0:
+            words.append(f"{names.machines[i]} holds a unit for {names.stores[m.outlet]}")
+        elif m.progress == L.EMPTY:
+            words.append(f"{names.machines[i]} is {L.MACHINE_STATES[m.state]}")
+    return words
+
+
 def find_circle(c: Any, names: Any) -> list[str]:
     """The machines and stores of a circular wait as words, or nothing when nobody waits in a circle.
 

@@ -126,9 +126,9 @@ def cause_words(who: str, what: str) -> str:
     return verbs.get(what, "{}: " + plain(what).replace("{", "{{").replace("}", "}}")).format(plain(who))
 
 
-def can_shorten(what: str) -> bool:
+def can_shorten(row: Mapping[str, Any]) -> bool:
     """Whether it makes sense to say what 1 % less of a cause gives."""
-    return what not in ("breaks and off hours", "start of the run", "waiting in turn")
+    return row["elasticity"] is not None and row["what"] not in ("start of the run", "waiting in turn")
 
 
 def chance_words(entry: Mapping[str, Any], of: str, count: int) -> str:
@@ -173,12 +173,13 @@ def lock_words(result: Result, lock: Mapping[str, Any]) -> str:
 
 def limit_words(causes: Sequence[Mapping[str, Any]]) -> Iterator[str]:
     """What limits output most, and whether the runs can tell it from the next cause."""
+    causes = [row for row in causes if row["elasticity"] is not None] or causes
     first = causes[0]
     name = cause_words(first["who"], first["what"])
     text = f"{name} ({percent(first['share'])} of the critical path)"
-    if can_shorten(first["what"]):
+    if can_shorten(first):
         faster = "faster" if first["what"] == "work" else "shorter"
-        text += f": 1 % {faster} there gives about {number(first['share'], 2)} % more"
+        text += f": 1 % {faster} there gives about {number(first['elasticity'], 2)} % more"
     yield text + "."
     if len(causes) > 1:
         second = causes[1]

@@ -33,7 +33,6 @@ from cellsim.show import (
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from cellsim.describe.cell import Cell
 
 WIDTH = 100  # wider terminals are not filled
 CAUSES, STOPS, HOURS, ASSUMPTIONS, LOCKS, FAULTS = 6, 12, 26, 5, 3, 5  # the most rows shown of each
@@ -188,7 +187,7 @@ def _limits(page: _Page, result: Result) -> None:
             cause_words(row["who"], row["what"]),
             percent(row["share"], 1),
             share_between(row, 1),
-            f"{row['share']:.2f} % more" if can_shorten(row["what"]) else "",
+            f"{row['elasticity']:.2f} % more" if can_shorten(row) else "",
         )
         for row in causes[:CAUSES]
     ]
@@ -196,6 +195,8 @@ def _limits(page: _Page, result: Result) -> None:
     if len(causes) > CAUSES:
         page.line(f"and {count_of(len(causes) - CAUSES, 'smaller cause')} in result.json")
     page.line("This holds for small changes; after a large one something else limits.")
+    if any(row["elasticity"] is None for row in causes):
+        page.line("What 1 % gives is counted outside breaks and off hours, which stand where they are.")
     if losses.get("shortened"):
         runs = count_of(losses["shortened"], "long run")
         page.line(f"In {runs} the oldest part of the path is an estimate.")
@@ -376,35 +377,7 @@ def _remarks(page: _Page, result: Result) -> None:
         page.line(f"Made by {origin(result)}.")
 
 
-# The check and the progress ----------------------------------------------------------------------------
-
-
-def print_check(cell: Cell, console: Console) -> None:
-    """Print what a description contains, every value that was assumed, and its cautions."""
-    page = _Page(console)
-    page.line(plain(cell.name), style="bold")
-    machines, people = sum(s.machines for s in cell.stations), sum(post.people for post in cell.posts)
-    several = f" ({machines} machines)" if machines > len(cell.stations) else ""
-    posts = f" at {count_of(len(cell.posts), 'post')}" if people else ""
-    parts = [
-        count_of(len(cell.stations), "station") + several,
-        count_of(sum(store.places != 0 for store in cell.stores), "store"),
-        count_of(people, "person", "people") + posts,
-        count_of(len(cell.robots), "robot"),
-        count_of(len(cell.shifts), "shift"),
-    ]
-    page.line(", ".join(parts) + ".")
-    if cell.target_per_hour is None:
-        page.line("No target is stated.")
-    else:
-        page.line(f"Target: {number(cell.target_per_hour)} good units per working hour.")
-    page.line("No mistake found; nothing was run.")
-    page.head(f"{count_of(len(cell.assumptions), 'value')} assumed, not measured")
-    for a in cell.assumptions:
-        page.line(assumption_words({"path": a.path, "value": a.value, "why": a.why}), indent=2)
-    page.head("Cautions")
-    for text in dict.fromkeys((PLANNING, *cell.cautions)):
-        page.line(plain(text))
+# The progress -----------------------------------------------------------------------------------------
 
 
 @contextmanager

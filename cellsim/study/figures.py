@@ -26,17 +26,22 @@ from cellsim.study.statistics import (
     percentile_interval,
     pooled_percentile_interval,
     ratio_interval,
+    share_interval,
     t_interval,
 )
 
 SECOND = 1_000_000
 RESULT_VERSION = 1
+HIGH_LOAD = 0.90  # of the time on duty; common practice, no source
+NO_RESERVE = 0.95  # of the time on shift; common practice, no source
+ROUNDING = 1e-9  # a target that is met exactly counts as met
 
 
 def _entry(interval: Interval | None, unit: str) -> dict[str, Any]:
     if interval is None:
         return {"mean": None, "interval": [None, None], "unit": unit}
-    return {"mean": interval.mean, "interval": interval.as_list(), "unit": unit}
+    low = None if interval.low is None else max(0.0, interval.low)  # no figure here can be negative
+    return {"mean": interval.mean, "interval": [low, interval.high], "unit": unit}
 
 
 def _rates(plan: Plan, counts: Sequence[int]) -> list[float]:
@@ -65,15 +70,15 @@ def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[st
     out["by_clock_hour"] = _by_clock_hour(plan, records, target)
     out["per_shift"] = _per_shift(plan, records, target)
     if target is not None:
-        met = [float(np.mean([rate >= target - 1e-9 for rate in group])) for group in pooled if group]
-        out["chance_of_target_in_an_hour"] = _entry(t_interval(met), "share of hours") if met else None
+        met = [[rate >= target - ROUNDING for rate in group] for group in pooled]
+        out["chance_of_target_in_an_hour"] = _entry(share_interval(met), "share of hours")
     return out
 
 
 def _by_clock_hour(plan: Plan, records: Sequence[Record], target: float | None) -> list[dict[str, Any]]:
     table = []
-    for number in sorted({hour.number for hour in plan.hours}):
-        chosen = [k for k, hour in enumerate(plan.hours) if hour.number == number]
+    for label in dict.fromkeys(hour.label for hour in plan.hours):
+        chosen = [k for k, hour in enumerate(plan.hours) if hour.label == label]
         hour = plan.hours[chosen[0]]
         means = [float(np.mean([record.hourly[k] for k in chosen])) for record in records]
         counts = [record.hourly[k] for record in records for k in chosen]
@@ -83,7 +88,7 @@ def _by_clock_hour(plan: Plan, records: Sequence[Record], target: float | None) 
         row["length_min"] = (hour.end - hour.start) / (60 * SECOND)
         if target is not None:
             row["target"] = target * hour.worked / HOUR
-            row["chance_of_target"] = float(np.mean([count >= row["target"] - 1e-9 for count in counts]))
+            row["chance_of_target"] = float(np.mean([count >= row["target"] - ROUNDING for count in counts]))
         table.append(row)
     return table
 
@@ -102,10 +107,9 @@ def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> d
     if target is not None:
         out["target"] = target * worked[0]
         met = [
-            float(np.mean([total >= target * h - 1e-9 for total, h in zip(group, worked, strict=True)]))
-            for group in sums
+            [total >= target * h - ROUNDING for total, h in zip(group, worked, strict=True)] for group in sums
         ]
-        out["chance_of_target"] = _entry(t_interval(met), "share of shifts")
+        out["chance_of_target"] = _entry(share_interval(met), "share of shifts")
     return out
 
 
@@ -283,6 +287,27 @@ def wip_figures(plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
     return out
 
 
+def result_cautions(flat: FlatCell, records: Sequence[Record]) -> list[str]:
+    """Cautions that follow from the figures: high pace of people, a station without reserve."""
+    found = []
+    for post, row in actor_figures(flat, records, robots=False).items():
+        if (row["load"]["mean"] or 0) > HIGH_LOAD:
+            found.append(
+                f"{post} is loaded over {HIGH_LOAD:.0%}: high pace or repetitive work, have an ergonomist"
+                f" assess it (ISO 11228-3)."
+            )
+    for name, row in station_figures(flat, records).items():
+        shares = {state: entry["mean"] for state, entry in row["shares"].items()}
+        present = 1 - shares.get("off", 0) - shares.get("break", 0)
+        busy = sum(shares.get(state, 0) for state in ("working", "attended", "handled"))
+        if present > 0 and busy > NO_RESERVE * present:
+            found.append(
+                f"{name} works over {NO_RESERVE:.0%} of the time: no reserve, output will fall below plan in"
+                f" part of the shifts."
+            )
+    return found
+
+
 def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
     """All figures of a study but its provenance, in the keys of `result.json`."""
     cell = flat.cell
@@ -323,5 +348,5 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             {"replication": r.replication, "at_s": r.ended_at / SECOND, "circle": r.circle} for r in locked
         ],
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
-        "cautions": list(cell.cautions),
+        "cautions": [*cell.cautions, *result_cautions(flat, records)],
     }

@@ -1,8 +1,8 @@
 """What limits output: the critical path of every run by cause.
 
 Walking back from the last good unit through what released each start, the durations add up to the elapsed
-time exactly.  Breaks and off hours stand where the calendar puts them; of the rest, the share of a cause is, to
-first order, the relative loss of output per relative growth of its times: the infinitesimal perturbation
+time exactly.  Breaks and off hours stand where the calendar puts them; of the rest, the share of a cause is,
+to first order, the relative loss of output per relative growth of its times: the infinitesimal perturbation
 estimate (Ho and Cao 1991, Perturbation Analysis of Discrete Event Dynamic Systems, Kluwer; from memory).  It
 says what a small change buys as long as the order of events stays.
 """
@@ -20,8 +20,9 @@ from cellsim.study.statistics import t_interval
 def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
     """The path by cause, largest first, with intervals over replications.
 
-    `share` is of the whole elapsed time; the shares add up to 1.  `elasticity` is of the time outside breaks and
-    off hours: output gains so many per cent when the times of this cause shrink by 1 %; None for the calendar.
+    `share` is of the whole elapsed time; the shares add up to 1.  `elasticity` is of the time outside breaks
+    and off hours: output gains so many per cent when the times of this cause shrink by 1 %; None for the
+    calendar itself.
     """
     calendar = flat.state.cause_calendar
     used = [r for r in records if r.path_elapsed > r.path[calendar]]

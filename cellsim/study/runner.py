@@ -13,7 +13,7 @@ from typing import Any
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record, count_exits, fill, find_circle, read, walk_path
+from cellsim.engine.record import Record, count_exits, fill, read, standstill, walk_path
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import audit
 from cellsim.study.plan import HOUR, Plan, make_plan
@@ -49,7 +49,7 @@ class Worker:
             run.advance(min(plan.horizon, c.now + CHUNK_TIME))
             step = count_exits(record, run, ends, starts, outlet, step)
             if run.stalled_at >= 0 and record.reason == "horizon":
-                record.circle = find_circle(c, flat.names)
+                record.circle = standstill(c, flat.names)
                 if record.circle:
                     record.reason, record.ended_at = "locked", run.stalled_at
         fill(record, before, read(c))

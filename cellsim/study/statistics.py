@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import bdtr, stdtrit
+from scipy.special import bdtr, betaincinv, stdtrit
 
 LEVEL = 0.95
 PERCENTILE_RULE = (
@@ -77,6 +77,43 @@ def ratio_interval(above: Sequence[float], below: Sequence[float], level: float 
     if found.low is not None:
         return Interval(found.mean, max(0.0, found.low), found.high, level)
     return found
+
+
+def binomial_interval(hits: int, trials: int, level: float = LEVEL) -> Interval:
+    """Share of independent trials that met something, with the exact interval of Clopper and Pearson (1934).
+
+    Biometrika 26, 404-413.  It holds at least the stated level, whatever the share.
+
+    Raises:
+        ValueError: there is no trial.
+    """
+    if trials == 0:
+        raise ValueError("a share needs at least one trial")
+    tail = (1 - level) / 2
+    low = float(betaincinv(hits, trials - hits + 1, tail)) if hits else 0.0
+    high = float(betaincinv(hits + 1, trials - hits, 1 - tail)) if hits < trials else 1.0
+    return Interval(hits / trials, low, high, level)
+
+
+def share_interval(groups: Sequence[Sequence[bool]], level: float = LEVEL) -> Interval | None:
+    """Share of cases that met something, where the cases of one replication belong together.
+
+    With one case per replication the cases are independent and the binomial interval holds.  With several,
+    the shares of the replications give a t interval, cut to 0..1; where all agree, each replication counts
+    as one trial.  None without a case.
+    """
+    used = [group for group in groups if len(group)]
+    if not used:
+        return None
+    hits, trials = sum(map(sum, used)), sum(map(len, used))
+    if trials == len(used):
+        return binomial_interval(hits, trials, level)
+    if hits in (0, trials):
+        return binomial_interval(len(used) if hits else 0, len(used), level)
+    found = t_interval([sum(group) / len(group) for group in used], level)
+    if found.low is None or found.high is None:
+        return found
+    return Interval(found.mean, max(0.0, found.low), min(1.0, found.high), level)
 
 
 def percentile(values: Sequence[float], share: float) -> float:

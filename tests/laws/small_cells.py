@@ -1,6 +1,6 @@
 """Random small cells for the tests of laws: few stations, small whole times, so that many things coincide.
 
-`cells()` draws resolved cells, `texts()` cell files.  All times are small multiples of a second.
+`cells()` draws resolved cells.  All times are small multiples of a second.
 """
 
 from __future__ import annotations
@@ -86,7 +86,8 @@ def needs(draw: st.DrawFn, names: tuple[str, ...], heads: dict[str, int]) -> tup
     chosen = draw(st.lists(st.sampled_from(names), min_size=1, max_size=2, unique=True))
     most = [min(2, heads[name]) for name in chosen]
     found = tuple(
-        Need(name, draw(st.sampled_from((1, 1, 1, top)))) for name, top in zip(sorted(chosen), most, strict=True)
+        Need(name, draw(st.sampled_from((1, 1, 1, top))))
+        for name, top in zip(sorted(chosen), most, strict=True)
     )
     return found if sum(need.people for need in found) <= 3 else found[:1]
 
@@ -97,7 +98,9 @@ def stops(draw: st.DrawFn, helpers: tuple[str, ...], robot: bool = False) -> tup
     found = []
     for name in ("jam", "worn")[: draw(st.integers(0, 2))]:
         clock = draw(st.sampled_from(get_args(StopClock)))
-        every = Law("fixed", (float(draw(st.integers(1, 5))),)) if clock == "cycles" else draw(durations(3, 20))
+        every = (
+            Law("fixed", (float(draw(st.integers(1, 5))),)) if clock == "cycles" else draw(durations(3, 20))
+        )
         by = draw(st.sampled_from(((), *((Need(helper),) for helper in helpers))))
         part = "continues" if robot else draw(st.sampled_from(get_args(PartAtStop)))
         priority = draw(st.integers(1, 2))
@@ -247,7 +250,11 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
     for k, name in enumerate(names):
         takes = [("release" if k == 0 else f"b{k}", 1)]
         here = "release" if k == 0 else f"b{k}"
-        if here in stores and (stores[here] is None or (stores[here] or 0) >= 2) and draw(st.integers(0, 5)) == 0:
+        if (
+            here in stores
+            and (stores[here] is None or (stores[here] or 0) >= 2)
+            and draw(st.integers(0, 5)) == 0
+        ):
             takes = [(here, 2)]
         out = "finished" if k == count - 1 else f"b{k + 1}"
         outlets = [Outlet(out)]
@@ -260,7 +267,9 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
                 stores[f"x{k}"] = draw(st.sampled_from((0, 1, 2, 3)))
                 takes.append((f"x{k}", 1))
                 side.append(
-                    Station(f"L{k}", 1, draw(elements(able, heads)), ((f"raw:L{k}", 1),), 1, (Outlet(f"x{k}"),))
+                    Station(
+                        f"L{k}", 1, draw(elements(able, heads)), ((f"raw:L{k}", 1),), 1, (Outlet(f"x{k}"),)
+                    )
                 )
             elif kind == "skip" and k < count - 1:
                 beyond = "finished" if k + 2 >= count else f"b{k + 2}"
@@ -276,7 +285,7 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
             work, one_visit = draw(visited(able))
         else:
             work = draw(elements(able, heads))
-        room = stores.get(out, None)
+        room = stores.get(out)
         gives = draw(st.sampled_from((1, 1, 1, 2))) if traits.branches and (room is None or room >= 2) else 1
         if len(outlets) == 2:
             gives = 1
@@ -306,7 +315,9 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
             release = Release("at", at=tuple(sorted(moment * SECOND for moment in moments)))
         elif kind == "cards":
             release = Release("cards", cards=draw(st.integers(1, 5)))
-    starts = {name: draw(st.integers(0, places if places is not None else 3)) for name, places in stores.items()}
+    starts = {
+        name: draw(st.integers(0, places if places is not None else 3)) for name, places in stores.items()
+    }
     return Cell(
         name="small",
         question="",

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from small_cells import ALL, HORIZON, PLAIN, SECOND, Traits, cells, durations, elements, fixed, shuffled
+from small_cells import HORIZON, PLAIN, SECOND, Traits, cells, durations, elements, fixed, shuffled
 from whole_runs import account, bounded, outcome, run_cell
 
 from cellsim.describe.cell import Cell, Element, Outlet, Station, Stop
@@ -48,7 +48,9 @@ def test_a_run_keeps_its_own_laws_at_any_instant_and_looking_changes_nothing(
 
 @quick
 @given(cells(), seeds, st.data())
-def test_the_order_in_which_a_cell_is_told_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
+def test_the_order_in_which_a_cell_is_told_changes_nothing(
+    cell: Cell, seed: int, data: st.DataObject
+) -> None:
     """Posts, robots, stores, shifts, skills and travel times may stand in any order."""
     other = shuffled(data.draw, cell)
     assert outcome(run_cell(cell, HORIZON, seed)) == outcome(run_cell(other, HORIZON, seed))
@@ -84,7 +86,9 @@ def test_a_replication_does_not_depend_on_those_before_it(cell: Cell, seed: int,
 
 def without(part: dict[str, Any], names: set[str]) -> dict[str, Any]:
     """The entries of an outcome that belong to nobody in `names`."""
-    return {key: value for key, value in part.items() if not ({key} if isinstance(key, str) else {*key}) & names}
+    return {
+        key: value for key, value in part.items() if not ({key} if isinstance(key, str) else {*key}) & names
+    }
 
 
 @quick
@@ -112,7 +116,14 @@ def test_a_stop_that_never_comes_changes_nothing(cell: Cell, seed: int, data: st
     station = cell.stations[k]
     clock = data.draw(st.sampled_from(("running", "on time", "cycles")))
     by = data.draw(st.sampled_from(((), *(stop.repaired_by for stop in station.stops))))
-    stop = Stop("never", fixed(NEVER / SECOND), clock, fixed(1), by, data.draw(st.sampled_from(("continues", "restarts"))))
+    stop = Stop(
+        "never",
+        fixed(NEVER / SECOND),
+        clock,
+        fixed(1),
+        by,
+        data.draw(st.sampled_from(("continues", "restarts"))),
+    )
     stopping = replace(station, stops=(*station.stops, stop))
     other = replace(cell, stations=(*cell.stations[:k], stopping, *cell.stations[k + 1 :]))
     one, two = outcome(run_cell(cell, HORIZON, seed)), outcome(run_cell(other, HORIZON, seed))
@@ -149,8 +160,3 @@ def test_condensing_the_path_of_a_single_line_loses_nothing(cell: Cell, seed: in
     run = short_log(cell, seed, limit)
     assume(run.state.path_forced == 0)
     assert account(run) == account(run_cell(cell, HORIZON, seed))
-
-
-def test_everything_that_cells_may_have_is_switched_on() -> None:
-    """The laws above are asked of cells with every trait."""
-    assert Traits() == ALL

@@ -86,7 +86,8 @@ def outcome(run: SimpyRun) -> dict[str, Any]:
             for i, m in enumerate(c.machines)
         },
         "actors": {
-            names.actors[a]: (tuple(actor.totals), actor.visits, actor.present) for a, actor in enumerate(c.actors)
+            names.actors[a]: (tuple(actor.totals), actor.visits, actor.present)
+            for a, actor in enumerate(c.actors)
         },
         "stores": {
             names.stores[s]: (tuple(getattr(store, name) for name in stores), tuple(store.time_at))
@@ -94,15 +95,28 @@ def outcome(run: SimpyRun) -> dict[str, Any]:
             if store.kind != L.OUTLET
         },
         "stations": {
-            names.stations[k]: tuple(getattr(row, name) for name in stations) for k, row in enumerate(c.stations)
+            names.stations[k]: tuple(getattr(row, name) for name in stations)
+            for k, row in enumerate(c.stations)
         },
         "stops": {
-            names.stops[k]: (stop.count, stop.repair_time, stop.waiting_time) for k, stop in enumerate(c.stops)
+            names.stops[k]: (stop.count, stop.repair_time, stop.waiting_time)
+            for k, stop in enumerate(c.stops)
         },
-        "draws": {stream: c.streams[k].used for k, stream in enumerate(run.flat.streams) if c.streams[k].used},
+        "draws": {
+            stream: c.streams[k].used for k, stream in enumerate(run.flat.streams) if c.streams[k].used
+        },
         "cell": {
             name: getattr(c, name)
-            for name in ("created", "good", "scrapped", "consumed", "left_elsewhere", "wip", "wip_area", "starts")
+            for name in (
+                "created",
+                "good",
+                "scrapped",
+                "consumed",
+                "left_elsewhere",
+                "wip",
+                "wip_area",
+                "starts",
+            )
         },
         "path": account(run),
         "stalled_at": run.stalled_at,

@@ -39,7 +39,8 @@ def station(machines: int = 1, **means: float) -> dict[str, Any]:
 
 def cause(who: str, what: str, share: float, half: float) -> dict[str, Any]:
     """One row of the loss account."""
-    return {"who": who, "what": what, "share": share, "interval": [share - half, share + half]}
+    row = {"who": who, "what": what, "share": share, "interval": [share - half, share + half]}
+    return row | {"elasticity": None if what == "breaks and off hours" else share}
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine.model import compile_cell
-from cellsim.show.screen import PLANNING, print_check, print_result, progress
+from cellsim.show.screen import PLANNING, print_result, progress
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
 from cellsim.study.runner import run_replications
@@ -374,24 +374,6 @@ def test_a_real_result_is_printed(cell):
         working = sum(row["shares"].get(s, {"mean": 0})["mean"] for s in ("working", "attended", "handled"))
         assert row_of(section(text, "Stations"), name)[1] == f"{100 * working:.1f}"
     assert f"{len(result['audit']['laws'])} laws checked in 3 runs: all hold." in text
-
-
-def test_the_check_counts_and_lists_every_assumption(cell):
-    """Size of the cell, its target, all assumptions with their reasons, the cautions."""
-    console = Console(width=80, file=io.StringIO())
-    print_check(cell, console)
-    text = console.file.getvalue()
-    assert text.splitlines()[:4] == [
-        "Tin whistle",
-        "4 stations, 3 stores, 2 people at 2 posts, 0 robots, 1 shift.",
-        "Target: 115 good units per working hour.",
-        "No mistake found; nothing was run.",
-    ]
-    assert f"{len(cell.assumptions)} values assumed, not measured" in text
-    for row in cell.assumptions:
-        assert f"{row.path}: {row.value} ({row.why})" in flowed(text)
-    assert max(len(line) for line in text.splitlines()) <= 80
-    assert "Clearing by hand is taken to be safe without lockout." in flowed(text)
 
 
 def test_progress_is_silent_when_piped():
