@@ -120,7 +120,7 @@ NOTES = (
 
 # fmt: on
 
-CREW = 4  # the most persons and robots that one element may need at once
+CREW = 8  # the most persons and robots that one element may need at once
 LEVEL_BINS = 128  # time-at-level histogram of a store
 PATH_NODES = 8192  # length of the path log before it is condensed
 
@@ -177,7 +177,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
         ("cause", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0), ("running_stops", INT, 0),
         ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
-        ("holds", INT, 0), ("place", INT, 0),
+        ("holds", INT, 0), ("keeps", INT, 0),
+        ("way_left", INT, 0), ("place", INT, 0),
     ],
     "store": [
         ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
@@ -191,7 +192,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     ],
     "part": [
         ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0), ("tried_at", INT, 0),
-        ("tries", INT, 0), ("inside", INT, 0),
+        ("tries", INT, 0), ("inside", INT, 0), ("card", INT, 0),
     ],
     "actor": [
         ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
@@ -234,9 +235,9 @@ SCALARS: tuple[str, ...] = (
     "stop_count", "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
-    "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "cell_calendar",
+    "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "on_cards", "cell_calendar",
     "release_kind", "release_law", "release_stream", "release_store", "release_next", "release_first",
-    "release_count", "release_node", "release_cause", "running_out",
+    "release_count", "release_waits", "release_node", "release_cause", "running_out",
     "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
     "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",

@@ -94,7 +94,7 @@ def give_parts(c: L.State, count: int) -> None:
         c.parts.append(L.ROWS["part"]())
     for u in range(c.parts_made, count):
         part = c.parts[u]
-        part.inside = part.node = 0
+        part.inside = part.node = part.card = 0
         part.next = c.free_part
         c.free_part = u
         c.free_parts += 1

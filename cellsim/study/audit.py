@@ -65,16 +65,14 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
     reserved = [0] * len(c.stores)
     for i, m in enumerate(c.machines):
         station = c.stations[m.station]
-        if station.reserves and m.progress == L.IN_CYCLE:
+        visit = c.jobs[c.visit_base + i]
+        if station.reserves and (m.progress == L.IN_CYCLE or visit.unit >= 0):
             for k in range(station.first_outlet, station.first_outlet + station.outlets):
                 reserved[c.outlets[k].store] += station.gives
         elif m.holds_place:
             reserved[m.outlet] += m.units
-        visit = c.jobs[c.visit_base + i]
-        if visit.held >= 0 and visit.outlet >= 0:
-            reserved[visit.outlet] += visit.holds
-        elif visit.crew_size and m.progress == L.DONE and m.unloaded == 0 and m.outlet >= 0:
-            reserved[m.outlet] += m.units
+        if visit.keeps:
+            reserved[visit.outlet] += visit.keeps
     for s, store in enumerate(c.stores):
         if store.kind == L.PLACES and not 0 <= store.level <= store.highest <= store.places:
             yield f"store {names.stores[s]} held {store.highest} units in {store.places} places"
@@ -127,11 +125,7 @@ def path_fills_the_clock(run: SimpyRun) -> Finding:
     c = run.state
     totals, _ = walk_path(c)
     elapsed = c.path[c.last_good].end
-    if (
-        sum(totals) != elapsed
-        or (c.last_good > 0 and elapsed != c.last_good_at)
-        or min(totals, default=0) < 0
-    ):
+    if sum(totals) != elapsed or elapsed != c.last_good_at or min(totals, default=0) < 0:
         yield f"the path adds up to {sum(totals)} of {elapsed} us"
 
 

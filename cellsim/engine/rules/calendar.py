@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cellsim.engine.layout import (
+    ARRIVAL,
     BREAK,
     CALENDAR_EDGE,
     FULL_LENGTH,
@@ -116,6 +117,9 @@ def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
                 come_back(c, a)
     if k == c.cell_calendar and state == ON:
         free_cards(c, c.release_node)
+        if c.release_waits == 1:
+            c.release_waits = 0
+            expect(c, c.now, ARRIVAL, 0, 0)
     for x in range(c.stop_count):
         stop = c.stops[x]
         if stop.clock == ON_TIME and stop.calendar == k and stop.active == 0:

@@ -71,7 +71,7 @@ def end_job(c: Any, j: int) -> None:
 def arrive(c: Any) -> None:
     """A raw unit arrives, and the next one is noted."""
     if c.calendars[c.cell_calendar].state != ON and c.release_count == 0:
-        expect(c, c.calendars[c.cell_calendar].next_at, ARRIVAL, 0, 0)
+        c.release_waits = 1  # the calendar lets it in when the cell works again
         return
     c.release_node = add_node(c, c.release_node, c.cause_release, 0)
     u = new_unit(c, c.release_node)

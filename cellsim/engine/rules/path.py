@@ -93,8 +93,8 @@ def rename_held(c: Any, cut: int) -> None:
 
 @rule
 def trunk_of(c: Any, recent: int) -> int:
-    """The latest node before `recent` through which the whole marked history from `recent` on has come."""
-    trunk = -1
+    """The latest node before `recent` that the last good unit and all marked history since have in common."""
+    trunk = c.last_good if c.last_good < recent else -1
     for k in range(recent, c.path_count):
         n = c.path[k]
         if n.moved == 1 and n.before < recent:

@@ -105,17 +105,19 @@ def finish(c: Any, j: int) -> None:
 
 @rule
 def interrupt(c: Any, j: int) -> None:
-    """Cut short what job `j` is doing; what is left of it stands in `remaining`."""
+    """Cut short what job `j` is doing; what is left stands in `remaining`, of a way in `way_left`."""
     job = c.jobs[j]
     left = job.due - c.now
-    if job.state == TRAVELLING:
-        left = 0  # whoever comes next starts from where they stand
     plan = job.plan
+    travelling = job.state == TRAVELLING
     job.plan = 0
     finish(c, j)
-    job.remaining = left
     job.version += 1
-    job.rest_plan = plan
+    if travelling:
+        job.way_left = left
+    else:
+        job.remaining = left
+        job.rest_plan = plan
 
 
 @rule
@@ -125,9 +127,7 @@ def pause(c: Any, j: int) -> None:
     job.pauses += 1
     if job.state == ACTIVE or job.state == TRAVELLING:
         was = job.state
-        left = job.due - c.now
         interrupt(c, j)
-        job.remaining = left
         job.was = was
         job.state = PAUSED
 
@@ -137,9 +137,11 @@ def go_on(c: Any, j: int) -> None:
     """One reason to pause is over; with the last one the job goes on where it stood."""
     job = c.jobs[j]
     job.pauses -= 1
-    if job.pauses == 0 and job.state == PAUSED:
+    if job.pauses == 0 and job.state == PAUSED and job.was == TRAVELLING:
+        begin(c, j, TRAVELLING, job.way_left, job.cause, job.way_left)
+    elif job.pauses == 0 and job.state == PAUSED:
         length = job.remaining
         job.remaining = 0
-        begin(c, j, job.was, length, job.cause, job.rest_plan)
-        if j < c.machine_count and job.was == ACTIVE:
+        begin(c, j, ACTIVE, length, job.cause, job.rest_plan)
+        if j < c.machine_count:
             book_machine(c, j, M_ATTENDED if job.crew_size > 0 else M_WORKING)

@@ -89,6 +89,18 @@ def outlet_free(c: Any, s: int) -> bool:
 
 
 @rule
+def keep_places(c: Any, s: int) -> int:
+    """Keep a place in every outlet for one cycle of station `s`; the latest node among these places."""
+    station = c.stations[s]
+    node = 0
+    for k in range(station.first_outlet, station.first_outlet + station.outlets):
+        store = c.stores[c.outlets[k].store]
+        store.reserved += station.gives
+        node = max(node, store.node)
+    return node
+
+
+@rule
 def empty_machine(c: Any, i: int) -> None:
     """The units have left machine `i`: the cycle is over."""
     m = c.machines[i]
@@ -111,8 +123,11 @@ def free_cards(c: Any, node: int) -> None:
     """Units have left the cell: where cards limit the work inside, each free card releases a new unit."""
     if c.card_limit > 0:
         state = c.calendars[c.cell_calendar].state
-        while c.wip < c.card_limit and state != OFF and state != RUNNING_OUT:
-            put(c, c.release_store, new_unit(c, node), node, 0)
+        while c.on_cards < c.card_limit and state != OFF and state != RUNNING_OUT:
+            u = new_unit(c, node)
+            c.parts[u].card = 1
+            c.on_cards += 1
+            put(c, c.release_store, u, node, 0)
 
 
 @rule
@@ -157,6 +172,10 @@ def hand_over(c: Any, i: int) -> bool:
     """Try to rid machine `i` of its finished units; False when they must stay."""
     m = c.machines[i]
     s = m.outlet
+    kept = m.holds_place
+    if kept == 1:
+        m.holds_place = 0
+        c.stores[s].reserved -= m.units
     if s == SCRAP:
         scrap_units(c, i)
         empty_machine(c, i)
@@ -170,15 +189,12 @@ def hand_over(c: Any, i: int) -> bool:
         free_cards(c, m.node)
         empty_machine(c, i)
         return True
-    if m.holds_place == 1:
-        m.holds_place = 0
-        store.reserved -= m.units
-    elif store.kind == HAND_OVER:
+    if store.kind == HAND_OVER:
         if m.offering == 0:
             offer(c, i, s, m.front)
             wake_takers(c, s)
         return False
-    elif not has_room(c, s, m.units) or (store.offers > 0 and store.first_offer != i):
+    if kept == 0 and (not has_room(c, s, m.units) or (store.offers > 0 and store.first_offer != i)):
         offer(c, i, s, m.front)
         return False
     node = m.node
@@ -367,10 +383,7 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     if size > 0:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
-        for k in range(station.first_outlet, station.first_outlet + station.outlets):
-            store = c.stores[c.outlets[k].store]
-            store.reserved += station.gives
-            node = max(node, store.node)
+        node = max(node, keep_places(c, m.station))
     node = bind(c, node, c.cause_calendar)
     job.node = node
     unit = take_inputs(c, m.station, node)

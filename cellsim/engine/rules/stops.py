@@ -147,6 +147,8 @@ def begin_stop(c: Any, k: int) -> None:
         node = actor.node
         if actor.job >= 0:
             pause(c, actor.job)
+            if actor.job < c.machine_count:
+                wake(c, actor.job)
             node = c.jobs[actor.job].node
             for x in range(c.jobs[actor.job].crew_size):
                 book_presence(c, c.jobs[actor.job].crew[x])

@@ -35,6 +35,9 @@ def drop_unit(c: Any, u: int) -> None:
     part = c.parts[u]
     c.wip_stays += c.now - part.entered
     part.inside = 0
+    if part.card == 1:
+        part.card = 0
+        c.on_cards -= 1
     part.next = c.free_part
     c.free_part = u
     c.free_parts += 1

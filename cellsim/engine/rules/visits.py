@@ -37,9 +37,11 @@ from cellsim.engine.rules.stations import (
     empty_machine,
     free_cards,
     inputs_ready,
+    keep_places,
     latest_input,
     leave_cell,
     on_duty,
+    outlet_free,
     take_inputs,
 )
 from cellsim.engine.rules.stores import drop_unit, has_room, put
@@ -55,7 +57,9 @@ def visit_ready(c: Any, i: int) -> bool:
     if m.progress == DONE:
         s = m.outlet
         return s == SCRAP or c.stores[s].kind != PLACES or has_room(c, s, m.units)
-    return station.starts > 0 and inputs_ready(c, m.station)
+    if station.starts == 0 or not inputs_ready(c, m.station):
+        return False
+    return station.reserves == 0 or outlet_free(c, m.station)
 
 
 @rule
@@ -93,11 +97,15 @@ def begin_visit(c: Any, i: int, size: int) -> None:
     loads = visit.step != station.first_end
     if m.progress == DONE and m.outlet >= 0 and c.stores[m.outlet].kind == PLACES:
         store = c.stores[m.outlet]
+        visit.outlet = m.outlet
+        visit.keeps = m.units
         store.reserved += m.units
         if store.limited == 1:
             node = max(node, store.node)
     if loads:
         node = max(node, latest_input(c, m.station))
+        if station.reserves == 1:
+            node = max(node, keep_places(c, m.station))
     visit.node = bind(c, node, c.cause_calendar)
     visit.unit = -1
     if loads:
@@ -168,8 +176,9 @@ def deliver(c: Any, i: int) -> None:
     station = c.stations[c.machines[i].station]
     u = visit.held
     s = visit.outlet
-    if s >= 0 and c.stores[s].kind == PLACES:
-        c.stores[s].reserved -= visit.holds
+    if visit.keeps > 0:
+        c.stores[s].reserved -= visit.keeps
+        visit.keeps = 0
     while u >= 0:
         after = c.parts[u].next
         if s == SCRAP:
