@@ -5,6 +5,7 @@ from __future__ import annotations
 from cellsim.describe import laws
 from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
 from cellsim.describe.flow import goals_of
+from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
 from cellsim.units import HOUR, quoted
 
@@ -17,6 +18,7 @@ def check(making: Making, cell: Cell, places: Places) -> None:
     _check_reach(making, cell, places)
     if not making.notes.mistakes:
         _check_time_passes(making, cell, places)
+        check_handling(making, cell, places)
 
 
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:
