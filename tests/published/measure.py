@@ -1,4 +1,4 @@
-"""Measure the published values as sharply as wanted, by hand: `python tests/published/measure.py --half-width 0.002`.
+"""Measure the published values as sharply as wanted: `python tests/published/measure.py --half-width 0.002`.
 
 Each entry is replicated until the half width of its 99 % interval is small enough, or the time is over.  The
 verdict uses the wider interval of the suite (`verdicts.LEVEL`), with the tolerance of the entry.
@@ -76,14 +76,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
         "--half-width", type=float, default=0.01, help="of the 99 %% interval, relative: 0.002"
     )
     parser.add_argument("--workers", type=int, default=1, help="processes")
-    parser.add_argument("--only", default="", metavar="ID", help="only entries whose id contains this")
+    parser.add_argument(
+        "--only", action="append", metavar="ID", help="entries whose id contains this; repeat"
+    )
     parser.add_argument("--minutes", type=float, default=60.0, help="stop after so long")
     options = parser.parse_args(arguments)
     if not 0 < options.half_width < 1 or options.workers < 1 or not options.minutes > 0:
         parser.error("a half width is between 0 and 1, workers are at least 1, minutes above 0")
-    chosen = [entry for entry in PUBLISHED if options.only in entry.id]
+    only = options.only or [""]
+    chosen = [entry for entry in PUBLISHED if any(part in entry.id for part in only)]
     if not chosen:
-        parser.error(f"no id contains {options.only!r}; the ids are: {', '.join(e.id for e in PUBLISHED)}")
+        parser.error(f"no id contains {' or '.join(only)}; the ids are: {', '.join(e.id for e in PUBLISHED)}")
     until = time.monotonic() + 60 * options.minutes
     print(f"half width: of the 99 % interval, wanted {options.half_width:.2%}; verdict at {LEVEL:.3%}")
     print(f"{'id':34}{'value':>10}{'tolerance':>11}{'measured':>11}{'half width':>12}{'runs':>6}  verdict")

@@ -1,4 +1,4 @@
-"""From the replications of a cell to a verdict on one value: whether the interval agrees, and is sharp enough."""
+"""From the replications of a cell to a verdict on one value: does the interval agree, and is it sharp?"""
 
 from __future__ import annotations
 
@@ -55,8 +55,8 @@ QUANTITIES: dict[str, Quantity] = {
 class Verdict:
     """What independent measurements say about a value.
 
-    `half_width` is that of the 99 % interval, relative to the scale of the value; `low` and `high` are the ends of
-    the interval that decides.  It agrees if it reaches into the value with its tolerance to both sides.
+    `half_width` is that of the 99 % interval, relative to the scale of the value; `low` and `high` are the
+    ends of the interval that decides.  It agrees if it meets the value with its tolerance to both sides.
     """
 
     measured: float
