@@ -93,6 +93,7 @@ class Rejects:
     to: str = ""
     attempts: int = 0  # 0: no limit
     in_front: bool = False  # where in `to` the unit joins
+    holds: bool = False  # a unit on its way back to RELEASE stays on the station until it is taken over
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,9 @@ def check_handling(making: Making, cell: Cell, places: Places) -> None:
     rooms = {store.name: store.places for store in cell.stores}
     for station in cell.stations:
         path = f"stations.{station.name}"
+        if station.rejects and station.rejects.holds and cell.release.kind != "as much as it takes":
+            message = "a rejected unit can wait on the station only where raw units are always there"
+            making.wrong(places[station.name], path, message, "take waits out, or release")
         for message, hint in (*_hand_overs(station, rooms), *_visits(station)):
             making.wrong(places[station.name], path, message, hint)
 

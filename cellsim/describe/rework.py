@@ -100,7 +100,7 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
                 "reworked units are rejected as often as new ones",
             )
     if scrapped:
-        for key in ("attempts", "enters"):
+        for key in ("attempts", "enters", "waits"):
             if key in given.places:
                 message = "rejected units are scrapped here, so none comes back"
                 making.wrong_key(given, key, message, 'name a station: "to: bench"')
@@ -119,6 +119,12 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
         "enters" in given.places or store == RELEASE or store in flow.lines[MAIN]
     ):
         in_front = making.take(REJECTS, given, "enters") == "in front"
-    return Rejects(
-        share=share, after_rework=again, verdicts=verdicts, to=store, attempts=attempts, in_front=in_front
-    )
+    holds = False
+    if store == RELEASE:
+        holds = making.take(REJECTS, given, "waits") == "on the station"
+    elif "waits" in given.places:
+        message = (
+            "only units that go straight back to the first station of the route can be told where to wait"
+        )
+        making.wrong_key(given, "waits", message, "give the store that they go to its places instead")
+    return Rejects(share, again, verdicts, store, attempts, in_front, holds)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable
 
 from cellsim.describe.cell import (
+    RELEASE,
     Cell,
     Element,
     Law,
@@ -164,6 +165,11 @@ def _rejects(rejects: Rejects) -> dict[str, Value]:
     return value | {
         "to": rejects.to,
         "enters": "in front" if rejects.in_front else "behind",
+        **(
+            {"waits": "on the station" if rejects.holds else "beside the station"}
+            if rejects.to == RELEASE
+            else {}
+        ),
         "attempts": str(rejects.attempts or "unlimited"),
         "then": "scrap",
     }

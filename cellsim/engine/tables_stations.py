@@ -172,7 +172,7 @@ def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:
         row.reject_share, row.reject_again = rejects.share, rejects.after_rework
         row.first_verdict, row.verdicts = len(flat.state.verdicts), len(rejects.verdicts)
         flat.state.verdicts.extend(int(good) for good in rejects.verdicts)
-        row.reject_front = int(rejects.in_front)
+        row.reject_front, row.reject_holds = int(rejects.in_front), int(rejects.holds)
         if rejects.to:
             row.reject_store = flat.store(rejects.to)
 

@@ -239,6 +239,28 @@ def test_a_rework_loop_that_locks_up() -> None:
     assert record.inside == 4
 
 
+DIRECT = """
+cell: rework loop with no place to come back to
+route: [S1, tray, S2]
+stations:
+  S1: {cycle: 1 min}
+  S2: {cycle: 1.5 min, rejects: {share: 100 %, after_rework: 0 %, to: S1, waits: on the station}}
+stores: {tray: 1}
+"""
+
+
+def test_units_that_come_straight_back_lock_up() -> None:
+    """S1 takes raw units whenever it is free, and each unit must come back to it once (hand-computed).
+
+    S1 ends its units at 1, 2 and 3; S2 ends the first at 2.5, when S1 has the third in work.  At 3 the third
+    cannot leave, since the tray holds the second, so S1 never takes the first back: locked at 3, no output.
+    """
+    record = Worker(load_text(DIRECT + "study: {run: 1 h}\n")).replicate(1, 0)
+    assert (record.reason, record.ended_at, record.violations) == ("locked", 3 * MINUTE, [])
+    assert record.circle == ["S1 holds a unit for tray", "S2 holds a unit for release"]
+    assert (record.cell["good"], record.inside) == (0, 3)
+
+
 def test_one_place_more_does_not_lock() -> None:
     """The same loop with room for all that returns runs on: no circle is claimed where there is none."""
     free = LOOP.replace("gate: 0, tray: 1", "gate: unlimited, tray: unlimited").replace("1 s", "10 min")

@@ -59,6 +59,7 @@ def judge(c: Any, i: int) -> None:
             else:
                 m.outlet = station.reject_store
                 m.front = station.reject_front
+                m.holds_back = station.reject_holds
             return
         if part.tries == 0:
             station.first_pass += 1

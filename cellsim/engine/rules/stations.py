@@ -108,6 +108,7 @@ def empty_machine(c: Any, i: int) -> None:
     m.unit = -1
     m.units = 0
     m.unloaded = 0
+    m.holds_back = 0
     wake(c, i)
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):
@@ -189,7 +190,7 @@ def hand_over(c: Any, i: int) -> bool:
         free_cards(c, m.node)
         empty_machine(c, i)
         return True
-    if store.kind == HAND_OVER:
+    if store.kind == HAND_OVER or m.holds_back == 1:
         if m.offering == 0:
             offer(c, i, s, m.front)
             wake_takers(c, s)
@@ -217,15 +218,22 @@ def hand_over(c: Any, i: int) -> bool:
 
 
 @rule
+def offered_back(c: Any, s: int) -> bool:
+    """Whether a station holds a rejected unit that is to be taken before the raw units of store `s`."""
+    store = c.stores[s]
+    return store.kind == RAW and store.offers > 0 and c.machines[store.first_offer].front == 1
+
+
+@rule
 def latest_input(c: Any, s: int) -> int:
     """The latest node among the units that the next cycle of station `s` will take."""
     station = c.stations[s]
     node = 0
     for k in range(station.first_input, station.first_input + station.inputs):
         store = c.stores[c.inputs[k].store]
-        if store.kind == HAND_OVER:
+        if store.kind == HAND_OVER or offered_back(c, c.inputs[k].store):
             i = store.first_offer
-            for _ in range(c.inputs[k].units):
+            for _ in range(min(store.offers, c.inputs[k].units)):
                 if c.machines[i].node > node:
                     node = c.machines[i].node
                 i = c.machines[i].next_offer
@@ -244,11 +252,7 @@ def latest_input(c: Any, s: int) -> int:
 def take_one(c: Any, s: int, node: int) -> int:
     """One unit leaves store `s` for a start that node `node` released."""
     store = c.stores[s]
-    if store.kind == RAW:
-        if store.returned == 0:
-            return new_unit(c, node)  # what came back to stand behind raw units that never end waits for ever
-        store.returned -= 1
-    if store.kind == HAND_OVER:
+    if store.kind == HAND_OVER or offered_back(c, s):
         i = withdraw_first_offer(c, s)
         m = c.machines[i]
         u = m.unit
@@ -260,6 +264,10 @@ def take_one(c: Any, s: int, node: int) -> int:
             note(c, N_HANDS_OVER, i, s)
         empty_machine(c, i)
         return u
+    if store.kind == RAW:
+        if store.returned == 0:
+            return new_unit(c, node)  # what came back to stand behind raw units that never end waits for ever
+        store.returned -= 1
     u = draw_out(c, s)
     store.node = node
     if store.offers > 0 or store.feeders > 0:
