@@ -59,7 +59,7 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
     for stream in c.streams:
         restart(stream, seed, replication)
     due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
-    path = max(16384, 16 * due)
+    path = max(32768, 16 * due)
     c.path_limit = path - 4 * due
     if scratch is not None:
         c.due, c.path, c.parts, c.exits, c.notes = (

@@ -48,5 +48,5 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
         "causes": rows,
         "elapsed_s": sum(r.path_elapsed for r in used) / len(used) / 1_000_000,
         "shortened": sum(r.path_forced > 0 for r in used),
-        "unit": "share of the time from the start of the run to the last good unit",
+        "unit": "share of the counted time until the last good unit",
     }

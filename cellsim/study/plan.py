@@ -97,7 +97,7 @@ def make_plan(cell: Cell) -> Plan:
             raise UsageError("study.shifts counts shifts, but the cell has none; say how long: run: 8 h")
         spans = shift_spans(cell, study.settle_shifts + study.shifts)[study.settle_shifts :]
         if study.settle_shifts == 0:
-            spans[0] = (0, spans[0][1])
+            spans = [(max(start, study.settle), end) for start, end in spans if end > study.settle]
     else:
         spans = [(study.settle, study.settle + study.run)]
     hours = []

