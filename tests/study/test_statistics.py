@@ -6,12 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
 from cellsim.study.statistics import (
+    binomial_interval,
     percentile,
     percentile_interval,
     pooled_percentile_interval,
     ratio_interval,
+    share_interval,
     t_interval,
 )
 
@@ -118,5 +121,78 @@ def test_ratio_of_nothing_is_not_defined() -> None:
 def test_ratio_with_one_telling_replication_has_no_interval() -> None:
     """When all of the denominator lies in one replication, leaving it out leaves nothing to divide by."""
     found = ratio_interval([3.0, 0.0], [4.0, 0.0])
+    assert found is not None
+    assert (found.mean, found.low, found.high) == (0.75, None, None)
+
+
+@pytest.mark.parametrize(
+    ("hits", "trials", "low", "high"),
+    [(0, 10, 0.0, 0.3085), (5, 10, 0.1871, 0.8129), (10, 10, 0.6915, 1.0), (1, 20, 0.0013, 0.2487)],
+)
+def test_share_of_independent_trials(hits: int, trials: int, low: float, high: float) -> None:
+    """Limits of Clopper and Pearson 1934 to four digits, as widely tabulated (from memory).
+
+    0 of 10 has the closed form 1 - 0.025 ** (1 / 10).
+    """
+    found = binomial_interval(hits, trials)
+    assert found.mean == hits / trials
+    assert found.as_list() == pytest.approx([low, high], abs=5e-5)
+    assert binomial_interval(0, 10).high == pytest.approx(1 - 0.025**0.1, rel=1e-12)
+
+
+@pytest.mark.parametrize("level", [0.8, 0.95, 0.99])
+@pytest.mark.parametrize("trials", [1, 2, 7, 40, 1000])
+def test_share_of_independent_trials_against_another_program(trials: int, level: float) -> None:
+    """scipy's exact interval of a binomial test, for every number of hits."""
+    for hits in range(0, trials + 1, max(1, trials // 40)):
+        other = binomtest(hits, trials).proportion_ci(level, method="exact")
+        found = binomial_interval(hits, trials, level)
+        assert found.as_list() == pytest.approx([other.low, other.high], rel=1e-9, abs=1e-12)
+        assert found.level == level
+
+
+def test_a_share_needs_a_trial() -> None:
+    """Without a trial there is no share, said in words."""
+    with pytest.raises(ValueError, match="a share needs at least one trial"):
+        binomial_interval(0, 0)
+
+
+def test_one_case_a_replication_is_an_independent_trial() -> None:
+    """One shift a replication: the exact interval, not one that assumes a normal law."""
+    assert share_interval([[True]] * 9 + [[False]]) == binomial_interval(9, 10)
+
+
+def test_cases_that_belong_together_are_not_independent() -> None:
+    """Four shifts of two hours that agree within the shift: 4 shares 1, 1, 0, 0 and not 8 trials.
+
+    Mean 0.5, deviation 0.57735, t(3, 97.5 %) = 3.182446 (table value): half width 0.918693, cut to 0..1;
+    with ten more shifts of each kind (24 in all) it is 2.068658 * 0.510754 / sqrt(24) = 0.215672.
+    """
+    pairs = [[True, True], [True, True], [False, False], [False, False]]
+    found = share_interval(pairs)
+    assert found is not None
+    assert (found.mean, found.low, found.high) == (0.5, 0.0, 1.0)
+    many = share_interval(pairs * 6)
+    assert many is not None
+    assert many.mean == 0.5
+    assert many.half_width == pytest.approx(0.215672, abs=1e-6)
+
+
+def test_a_share_met_always_or_never_keeps_its_doubt() -> None:
+    """Ten shifts of eight hours that all met it: at least 69 %, as ten trials say, not 95 % as eighty."""
+    for met, hits in ((True, 10), (False, 0)):
+        assert share_interval([[met] * 8] * 10) == binomial_interval(hits, 10)
+
+
+def test_a_share_of_no_case_is_not_defined() -> None:
+    """No hour long enough, no share; replications without a case do not count."""
+    assert share_interval([]) is None
+    assert share_interval([[], []]) is None
+    assert share_interval([[True], [], [False]]) == binomial_interval(1, 2)
+
+
+def test_one_replication_of_several_cases_has_no_interval() -> None:
+    """The spread between shifts cannot be seen in one shift."""
+    found = share_interval([[True, False, True, True]])
     assert found is not None
     assert (found.mean, found.low, found.high) == (0.75, None, None)

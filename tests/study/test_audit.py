@@ -1,0 +1,291 @@
+"""The audit can fail: each law is broken by hand in a finished run, and that law alone says so."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from cellsim.describe.resolve import load_text
+from cellsim.engine import layout as L
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
+from cellsim.study import runner as runner_module
+from cellsim.study.audit import LAWS, audit, law_names, units_in_stores, units_inside
+from cellsim.study.runner import Worker
+
+SECOND = 1_000_000
+
+# At 31 min 7 s: units in the tray and the rack, on all machines, in the hands of the robot; places reserved.
+TEXT = """
+cell: everything that is booked
+crew: {op: {people: 2}, technician: {}}
+robots: {R1: {travel: {press > tray: 5 s}}}
+route: [press, tray, fit, rack, box]
+stations:
+  press:
+    machines: 2
+    cycle: {mean: 30 s, spread: 20 %}
+    visit: {by: R1, load: 3 s, unload: 4 s, deliver: 5 s}
+    stops: {jam: {every: 5 min of running, lasts: 30 s, cleared_by: technician}}
+  fit: {cycle: {mean: 30 s, spread: 20 %}, by: op, hands_on: only into a free place, scrap: 3 %}
+  box: {cycle: {mean: 25 s, spread: 20 %}, by: op}
+stores: {tray: 4, rack: 5}
+study: {run: 1 h}
+"""
+
+
+@pytest.fixture
+def run() -> SimpyRun:
+    """A run in which somebody works, something is held and something is reserved."""
+    made = SimpyRun(compile_cell(load_text(TEXT)), 3, 0)
+    at = 30 * 60 * SECOND
+    while not telling(made.state):
+        at += SECOND
+        made.advance(at)
+    assert audit(made) == []
+    return made
+
+
+def telling(c: Any) -> bool:
+    """Whether everything that the tests below break is there to be broken."""
+    jobs = c.jobs[c.visit_base : c.repair_base]
+    return bool(
+        c.now
+        and len(list(units_in_stores(c))) > 1
+        and sum(m.progress == L.IN_CYCLE for m in c.machines) > 1
+        and any(job.held >= 0 or job.unit >= 0 for job in jobs)
+        and any(store.reserved for store in c.stores)
+        and any(actor.job < 0 for actor in c.actors)
+        and len({c.parts[u].entered for u in units_inside(c)}) == len(units_inside(c))
+    )
+
+
+def place(run: SimpyRun, name: str) -> Any:
+    """A store by name."""
+    return run.state.stores[run.flat.names.stores.index(name)]
+
+
+def machine(run: SimpyRun, name: str) -> Any:
+    """A machine by name."""
+    return run.state.machines[run.flat.names.machines.index(name)]
+
+
+def another_unit_came_in(run: SimpyRun) -> str:
+    """A unit is booked that is nowhere."""
+    c = run.state
+    inside = len(units_inside(c))
+    out = c.created - inside
+    c.created += 1
+    return f"{out + inside + 1} units came in, {out} went out and {inside} are inside"
+
+
+def a_good_unit_was_counted_twice(run: SimpyRun) -> str:
+    """One more has gone out than left."""
+    c = run.state
+    inside = len(units_inside(c))
+    c.good += 1
+    return f"{c.created} units came in, {c.created - inside + 1} went out and {inside} are inside"
+
+
+def work_in_progress_is_miscounted(run: SimpyRun) -> str:
+    """The count of units inside is not the number of units inside."""
+    c = run.state
+    c.wip -= 1
+    return f"work in progress is booked as {c.wip}, {c.wip + 1} units are inside"
+
+
+def a_unit_is_on_two_machines(run: SimpyRun) -> str:
+    """A machine holds the unit of another; the times inside are booked as if it were right."""
+    c = run.state
+    one, two = [m for m in c.machines if m.progress == L.IN_CYCLE][:2]
+    c.wip_stays += c.parts[one.unit].entered - c.parts[two.unit].entered
+    two.unit = one.unit
+    return "a unit is in two places"
+
+
+def a_machine_starves_too_long(run: SimpyRun) -> str:
+    """One microsecond is booked twice."""
+    machine(run, "box").totals[L.M_STARVED] += 1
+    now = run.state.now
+    return f"the states of box add up to {now + 1} of {now} us"
+
+
+def a_person_is_forgotten(run: SimpyRun) -> str:
+    """One microsecond of a person is not booked."""
+    run.state.actors[run.flat.names.actors.index("op 2")].totals[L.A_FREE] -= 1
+    now = run.state.now
+    return f"the states of op 2 add up to {now - 1} of {now} us"
+
+
+def a_state_takes_less_than_no_time(run: SimpyRun) -> str:
+    """The sum is right, but one state has a negative time."""
+    totals = machine(run, "box").totals
+    totals[L.M_OFF] -= 1
+    totals[L.M_STARVED] += 1
+    now = run.state.now
+    return f"the states of box add up to {now} of {now} us"
+
+
+def a_store_was_too_full(run: SimpyRun) -> str:
+    """At some time there was one unit more than there are places."""
+    place(run, "tray").highest = 5
+    return "store tray held 5 units in 4 places"
+
+
+def a_place_is_kept_for_nobody(run: SimpyRun) -> str:
+    """A place is reserved that nobody will use."""
+    store = place(run, "rack")
+    store.reserved += 1
+    return f"store rack has {store.reserved} places reserved, {store.reserved - 1} are claimed"
+
+
+def a_reserved_place_is_lost(run: SimpyRun) -> str:
+    """Somebody will need a place that is not kept for him."""
+    s = next(s for s, store in enumerate(run.state.stores) if store.reserved)
+    store, name = run.state.stores[s], run.flat.names.stores[s]
+    store.reserved -= 1
+    return f"store {name} has {store.reserved} places reserved, {store.reserved + 1} are claimed"
+
+
+def a_time_inside_is_wrong(run: SimpyRun) -> str:
+    """The units that left were inside for a microsecond more than is booked."""
+    c = run.state
+    c.wip_stays += 1
+    return f"times inside add up to {c.wip_area + 1}, work in progress to {c.wip_area} unit-us"
+
+
+def a_unit_came_in_earlier(run: SimpyRun) -> str:
+    """A unit inside says that it came in before it did."""
+    c = run.state
+    c.parts[units_inside(c)[0]].entered -= 1
+    return f"times inside add up to {c.wip_area + 1}, work in progress to {c.wip_area} unit-us"
+
+
+def a_time_in_a_store_is_wrong(run: SimpyRun) -> str:
+    """The level of a store and the times in it do not agree."""
+    store = place(run, "tray")
+    store.stays -= 1
+    return f"times in tray add up to {store.area - 1}, its level to {store.area}"
+
+
+def a_job_claims_whom_it_does_not_have(run: SimpyRun) -> str:
+    """A person is free while a job holds him."""
+    c, names = run.state, run.flat.names.actors
+    a = next(a for a, actor in enumerate(c.actors) if actor.job >= 0)
+    c.actors[a].job = -1
+    return f"{names[a]} is claimed by a job and belongs to another"
+
+
+def a_person_works_for_a_job_without_claim(run: SimpyRun) -> str:
+    """A free person says that he works for a job that has not claimed anybody."""
+    c, names = run.state, run.flat.names.actors
+    a = next(a for a, actor in enumerate(c.actors) if actor.job < 0)
+    c.actors[a].job = next(j for j, job in enumerate(c.jobs) if job.crew_size == 0)
+    return f"{names[a]} belongs to a job that has not claimed him"
+
+
+def a_machine_works_longer_than_drawn(run: SimpyRun) -> str:
+    """The drawn times do not cover the working time."""
+    m = machine(run, "fit")
+    m.drawn -= 1
+    k, c = run.flat.names.machines.index("fit"), run.state
+    left = c.jobs[k].due - c.now if c.jobs[k].state == L.ACTIVE else c.jobs[k].remaining
+    return f"fit worked {m.drawn + 1 - left} us, its drawn times say {m.drawn - left}"
+
+
+def the_path_has_too_much(run: SimpyRun) -> str:
+    """A cause has a microsecond that did not pass."""
+    c = run.state
+    c.path_totals[0] += 1
+    elapsed = c.path[c.last_good].end
+    return f"the path adds up to {elapsed + 1} of {elapsed} us"
+
+
+def the_path_ends_elsewhere(run: SimpyRun) -> str:
+    """The last good unit left at another instant than its path says."""
+    c = run.state
+    c.last_good_at -= 1
+    elapsed = c.path[c.last_good].end
+    return f"the path adds up to {elapsed} of {elapsed} us"
+
+
+def a_cause_takes_less_than_no_time(run: SimpyRun) -> str:
+    """The sum is right, but one cause has a negative time."""
+    c = run.state
+    c.path_totals[0] -= 10**12
+    c.path_totals[1] += 10**12
+    elapsed = c.path[c.last_good].end
+    return f"the path adds up to {elapsed} of {elapsed} us"
+
+
+BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
+    "material is conserved": (
+        another_unit_came_in,
+        a_good_unit_was_counted_twice,
+        work_in_progress_is_miscounted,
+        a_unit_is_on_two_machines,
+    ),
+    "states fill the clock": (
+        a_machine_starves_too_long,
+        a_person_is_forgotten,
+        a_state_takes_less_than_no_time,
+    ),
+    "stores keep their places": (a_store_was_too_full, a_place_is_kept_for_nobody, a_reserved_place_is_lost),
+    "times inside equal work inside": (
+        a_time_inside_is_wrong,
+        a_unit_came_in_earlier,
+        a_time_in_a_store_is_wrong,
+    ),
+    "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),
+    "work equals drawn times": (a_machine_works_longer_than_drawn,),
+    "path fills the clock": (the_path_has_too_much, the_path_ends_elsewhere, a_cause_takes_less_than_no_time),
+}
+
+
+@pytest.mark.parametrize(
+    ("law", "breach"),
+    [(law, breach) for law, breaches in BREACHES.items() for breach in breaches],
+    ids=lambda value: value if isinstance(value, str) else value.__name__,
+)
+def test_a_broken_law_is_found_by_that_law_alone(
+    run: SimpyRun, law: str, breach: Callable[[SimpyRun], str]
+) -> None:
+    """One number of a healthy run is falsified: exactly one finding, with law, name and numbers."""
+    words = breach(run)
+    assert audit(run) == [f"{law}: {words}"]
+
+
+def test_every_law_is_broken_above() -> None:
+    """No law without a breach; the names that a result lists are those of the audit."""
+    assert law_names() == list(BREACHES)
+    assert len(LAWS) == 7
+
+
+def test_units_are_looked_for_everywhere(run: SimpyRun) -> None:
+    """In stores, on machines and in hands: losing sight of any of them is a unit that is missing."""
+    c = run.state
+    units = units_inside(c)
+    held = [u for job in c.jobs[c.visit_base : c.repair_base] for u in (job.unit, job.held) if u >= 0]
+    stored = [u for _, u in units_in_stores(c)]
+    loaded = [m.unit for m in c.machines if m.progress != L.EMPTY]
+    assert held and stored and loaded
+    assert sorted(units) == sorted([*held, *stored, *loaded])
+    assert len(units) == c.wip
+
+
+def test_a_broken_run_says_so_in_its_record(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A replication that breaks a law carries the finding; the next one in the same memory is clean."""
+
+    class Forgetful(SimpyRun):
+        def advance(self, until: int) -> None:
+            super().advance(until)
+            self.state.created += 1
+
+    worker = Worker(load_text(TEXT))
+    with monkeypatch.context() as patch:
+        patch.setattr(runner_module, "SimpyRun", Forgetful)
+        (finding,) = worker.replicate(1, 0).violations
+    assert finding.startswith("material is conserved: ")
+    assert worker.replicate(1, 0).violations == []

@@ -1,0 +1,235 @@
+"""Many replications: the same records however they are run, a clean stop, and no silent zero."""
+
+from __future__ import annotations
+
+import tracemalloc
+from typing import Any
+
+import pytest
+
+from cellsim.describe.cell import Cell
+from cellsim.describe.resolve import load_text
+from cellsim.engine import record as records_module
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.record import Record
+from cellsim.engine.tables import FlatCell
+from cellsim.study import runner as runner_module
+from cellsim.study.runner import CHUNK_TIME, Worker, run_replications
+
+SECOND = 1_000_000
+MINUTE = 60 * SECOND
+HOUR = 60 * MINUTE
+
+RANDOM = """
+cell: two benches and a technician
+shifts: {day: {from: 06:00, to: 14:00, breaks: [{at: 06:20, for: 5 min}]}}
+crew: {technician: {}}
+route: [S1, tray, S2]
+stations:
+  S1:
+    cycle: {law: exponential, mean: 20 s}
+    stops: {jam: {every: 5 min of running, lasts: 40 s, law: exponential, cleared_by: technician}}
+  S2: {cycle: {mean: 20 s, spread: 30 %}, scrap: 5 %}
+stores: {tray: 3}
+study: {settle: 10 min, run: 30 min}
+"""
+
+LOCKS = """
+cell: locks up
+route: [feed, gate, work, buffer, test]
+stations:
+  feed: {cycle: 1 s}
+  work: {cycle: 1 min}
+  test: {cycle: 90 s, rejects: {share: 100 %, after_rework: 0 %, to: gate, attempts: 5}}
+stores: {gate: 0, buffer: 1}
+study: {run: 1 h}
+"""
+
+
+ENDS = """
+cell: three units and no more
+release: {at: [0 s, 10 s, 30 s]}
+route: [S1, tray, S2]
+stations: {S1: {cycle: 10 s}, S2: {cycle: 10 s}}
+stores: {tray: 4}
+study: {run: 1 h}
+"""
+
+
+@pytest.fixture(scope="module")
+def cell() -> Cell:
+    """A small cell in which everything varies."""
+    return load_text(RANDOM)
+
+
+@pytest.fixture(scope="module")
+def forty(cell: Cell) -> list[Record]:
+    """Replications 0 to 39 of it with seed 5, one after the other in this process."""
+    study = run_replications(cell, 5, range(40))
+    assert not study.interrupted
+    return study.records
+
+
+def test_replications_differ_and_keep_the_laws(forty: list[Record]) -> None:
+    """Forty different runs, each audited: otherwise the tests below would compare nothing."""
+    assert [record.replication for record in forty] == list(range(40))
+    assert len({tuple(record.lead_times) for record in forty}) == 40
+    assert [record.violations for record in forty] == [[]] * 40
+    assert min(sum(record.stops["count"]) for record in forty) >= 0 < sum(forty[0].stops["count"])
+
+
+def test_two_workers_leave_what_one_leaves(cell: Cell, forty: list[Record]) -> None:
+    """Records from two fresh processes equal those of this one to the last number, sorted by number."""
+    calls: list[tuple[int, int]] = []
+    kept: list[Record] = []
+    study = run_replications(
+        cell, 5, range(40), workers=2, progress=lambda done, of: calls.append((done, of)), keep=kept.append
+    )
+    assert study.records == forty
+    assert not study.interrupted
+    assert sorted(record.replication for record in kept) == list(range(40))
+    assert calls[-1] == (40, 40)
+    assert [done for done, _ in calls] == sorted({done for done, _ in calls})
+
+
+def test_a_replication_alone_is_the_one_among_forty(cell: Cell, forty: list[Record]) -> None:
+    """Replication 37 needs none of those before it."""
+    assert run_replications(cell, 5, [37]).records == [forty[37]]
+    assert run_replications(cell, 6, [37]).records != [forty[37]]
+
+
+def test_records_come_back_in_order_and_are_kept_as_they_finish(cell: Cell, forty: list[Record]) -> None:
+    """Asked for 9, 2, 5: kept in that order, once each, and returned as 2, 5, 9."""
+    kept: list[Record] = []
+    calls: list[tuple[int, int]] = []
+    study = run_replications(
+        cell, 5, [9, 2, 5], progress=lambda done, of: calls.append((done, of)), keep=kept.append
+    )
+    assert [record.replication for record in kept] == [9, 2, 5]
+    assert study.records == [forty[2], forty[5], forty[9]]
+    assert calls == [(1, 3), (2, 3), (3, 3)]
+
+
+def test_no_replication_is_no_record(cell: Cell) -> None:
+    """Nothing to do is done."""
+    study = run_replications(cell, 5, [], workers=2)
+    assert (study.records, study.interrupted) == ([], False)
+
+
+def test_a_stop_keeps_what_is_finished(cell: Cell, forty: list[Record]) -> None:
+    """Ctrl-C after the third: three records, all kept, and the study says that it was interrupted."""
+    kept: list[Record] = []
+
+    def stop(done: int, of: int) -> None:
+        if done == 3:
+            raise KeyboardInterrupt
+
+    study = run_replications(cell, 5, range(40), progress=stop, keep=kept.append)
+    assert study.interrupted
+    assert study.records == kept == forty[:3]
+
+
+def test_a_stop_of_two_workers_keeps_what_is_finished(cell: Cell, forty: list[Record]) -> None:
+    """Ctrl-C after the first piece of work from another process: what came back is there and is right."""
+    kept: list[Record] = []
+
+    def stop(done: int, of: int) -> None:
+        raise KeyboardInterrupt
+
+    study = run_replications(cell, 5, range(40), workers=2, progress=stop, keep=kept.append)
+    assert study.interrupted
+    assert 1 <= len(study.records) < 40
+    assert study.records == kept == [forty[record.replication] for record in study.records]
+
+
+def test_only_the_counted_time_is_in_a_record(forty: list[Record]) -> None:
+    """After 10 min of settling, 30 are counted: states of everybody fill them, and only they."""
+    for record in forty:
+        assert {sum(row) for row in (*record.machines, *record.actors)} == {30 * MINUTE}
+        assert record.ended_at == 40 * MINUTE
+        assert record.reason == "horizon"
+        assert sum(record.hourly) == record.cell["good"] == len(record.lead_times)
+
+
+def test_a_circular_wait_is_told_with_its_time_and_names() -> None:
+    """By hand: the first unit is rejected at 151 s and waits for the gate before `work`, which finishes its
+    third at 181 s and waits for the buffer before `test`.  Nothing moves from then on."""
+    (record,) = run_replications(load_text(LOCKS), 1, [0]).records
+    assert record.reason == "locked"
+    assert record.ended_at == 181 * SECOND
+    assert record.circle == ["work holds a unit for buffer", "test holds a unit for gate"]
+    assert record.hourly == [0]
+    assert record.violations == []
+
+
+def test_a_standstill_without_a_circle_is_told_too() -> None:
+    """Pairs of a good and a rejected unit: the third good one finds the tray full, and no reject comes."""
+    text = """
+cell: good with bad
+route: [test, tray, join]
+stations:
+  test: {cycle: 1 min, rejects: {verdicts: [good, good, good, reject], to: rack}}
+  join: {cycle: 1 min, takes: {tray: 1, rack: 1}}
+stores: {tray: 2, rack: 4}
+study: {run: 1 h}
+"""
+    (record,) = run_replications(load_text(text), 1, [0]).records
+    assert (record.reason, record.ended_at) == ("locked", 3 * MINUTE)
+    assert record.circle == ["test holds a unit for tray", "join is starved"]
+    assert record.hourly == [0]
+
+
+def test_a_cell_that_has_done_all_its_work_is_not_locked() -> None:
+    """Three units come, three leave, then nothing more is to come: the run ends at its horizon."""
+    (record,) = run_replications(load_text(ENDS), 1, [0]).records
+    assert (record.reason, record.ended_at, record.circle) == ("horizon", HOUR, [])
+    assert record.hourly == [3]
+
+
+LONG = """
+cell: for days
+route: [S1, tray, S2]
+stations:
+  S1: {{cycle: {{law: exponential, mean: 3 min}}}}
+  S2: {{cycle: {{mean: 3 min, spread: 20 %}}}}
+stores: {{tray: 3}}
+study: {{run: {days} d}}
+"""
+
+
+def test_a_long_run_keeps_a_bounded_number_of_lead_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for 1000, ten days of some 4500 units keep between 500 and 1000, and count all units."""
+    monkeypatch.setattr(records_module, "LEAD_TIMES", 1000)
+    (record,) = run_replications(load_text(LONG.format(days=10)), 1, [0]).records
+    assert sum(record.hourly) == record.cell["good"] > 4000
+    assert 500 <= len(record.lead_times) <= 1000
+    assert len(record.hourly) == 240
+    assert record.violations == []
+
+
+class ShortLog(SimpyRun):
+    """A run whose log of the path is full, and shortened for the first time, within a day."""
+
+    def __init__(self, flat: FlatCell, seed: int, replication: int, **options: Any) -> None:
+        super().__init__(flat, seed, replication, **options)
+        self.state.path_limit = 1000
+
+
+def peak(days: int) -> int:
+    """Most memory in bytes that one replication of the long cell takes at any time."""
+    worker = Worker(load_text(LONG.format(days=days)))
+    tracemalloc.start()
+    try:
+        record = worker.replicate(1, 0)
+        assert sum(record.hourly) > 400 * days
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+def test_memory_does_not_grow_with_the_horizon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Thirty days take at most 1.1 times the memory of three (the hourly counts grow, nothing else does)."""
+    assert CHUNK_TIME == 24 * HOUR
+    monkeypatch.setattr(records_module, "LEAD_TIMES", 500)
+    monkeypatch.setattr(runner_module, "SimpyRun", ShortLog)
+    assert peak(30) <= 1.1 * peak(3)
