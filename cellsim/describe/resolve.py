@@ -180,12 +180,20 @@ def _study(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Study:
     if not count and not run:
         count, run = (1, 0) if shifts else (0, 8 * HOUR)
         making.assume("study.shifts" if shifts else "study.run", "1" if shifts else "8 h", "a first look")
+    start = making.take(STUDY, given, "start")
+    if start == "as left" and not settle:
+        making.wrong_key(
+            given,
+            "start",
+            "as left means as shifts before left it; settle says how many",
+            "write settle: 2 shifts",
+        )
     return Study(
         shifts=count,
         run=run,
         settle_shifts=settle if kind == "shifts" else 0,
         settle=settle if kind == "time" else 0,
-        start=making.take(STUDY, given, "start"),
+        start=start,
         seed=making.take(STUDY, given, "seed"),
         replications=making.take(STUDY, given, "replications"),
     )

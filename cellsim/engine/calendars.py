@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cellsim.describe.cell import Cell, Shift
 from cellsim.engine.layout import (
@@ -89,13 +89,18 @@ def week_pattern(shifts: tuple[Shift, ...], zero: int, breaks_count: bool = True
     for k, at in enumerate(ordered):
         before = states[k - 1]
         if states[k] != before:
-            length = (ordered[(k + 1) % len(ordered)] - at) % WEEK if states[k] == BREAK else 0
             rule = FINISH_ELEMENT
             if states[k] == OFF:
                 ending = [shift for _, end, shift, _ in spans if end == at]
                 rule = END_RULES[ending[0].at_end] if ending else FINISH_ELEMENT
-            edges.append(Edge((at - zero) % WEEK or WEEK, states[k], rule, length))
-    return Pattern(_state_at(spans, zero), tuple(sorted(edges, key=lambda edge: edge.at)), WEEK)
+            edges.append(Edge((at - zero) % WEEK or WEEK, states[k], rule))
+    edges.sort(key=lambda edge: edge.at)
+    following = edges[1:] + edges[:1]
+    timed = [
+        replace(edge, length=(after.at - edge.at) % WEEK) if edge.state == BREAK else edge
+        for edge, after in zip(edges, following, strict=True)
+    ]
+    return Pattern(_state_at(spans, zero), tuple(timed), WEEK)
 
 
 def _state_at(spans: list[tuple[int, int, Shift, list[tuple[int, int]]]], at: int) -> int:

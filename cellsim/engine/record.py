@@ -108,27 +108,31 @@ def fill(record: Record, before: Reading, after: Reading) -> None:
         setattr(record, name, _minus(getattr(after, name), getattr(before, name)))
 
 
-def count_exits(
-    record: Record, run: SimpyRun, ends: list[int], starts: list[int], outlet: int, step: int
-) -> int:
-    """Count the units that left by hour and keep their lead times; empties `run.exits`.
+class ExitCounter:
+    """Counts the units that leave by hour, and keeps lead times spread evenly over all of them."""
 
-    `ends` and `starts` are the ends (inclusive) and starts (exclusive) of the counted hours, in order.  Every
-    `step`-th lead time is kept; returns the step to go on with.
-    """
-    for at, entered, store in run.exits:
-        if store != outlet or at <= starts[0]:
-            continue
-        k = bisect_left(ends, at)
-        if k < len(ends) and at > starts[k]:
+    def __init__(self, record: Record, starts: list[int], ends: list[int], outlet: int) -> None:
+        self.record, self.starts, self.ends, self.outlet = record, starts, ends, outlet
+        self._seen, self._step = 0, 1
+
+    def take(self, run: SimpyRun) -> None:
+        """Count what has left since the last time; `run.exits` is emptied.
+
+        A unit belongs to the hour with start < time <= end.  Every `_step`-th lead time is kept.
+        """
+        record = self.record
+        for at, entered, store in run.exits:
+            k = bisect_left(self.ends, at)
+            if store != self.outlet or k == len(self.ends) or at <= self.starts[k]:
+                continue
             record.hourly[k] += 1
-            if record.hourly[k] % step == 0:
+            if self._seen % self._step == 0:
                 record.lead_times.append(at - entered)
-    run.exits.clear()
-    if len(record.lead_times) > LEAD_TIMES:
-        del record.lead_times[::2]
-        step *= 2
-    return step
+            self._seen += 1
+        run.exits.clear()
+        while len(record.lead_times) > LEAD_TIMES:
+            del record.lead_times[1::2]
+            self._step *= 2
 
 
 def walk_path(c: Any) -> tuple[list[int], list[int]]:

@@ -17,7 +17,7 @@ from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.losses import loss_account
-from cellsim.study.plan import HOUR, LEAST_WORKED, Plan
+from cellsim.study.plan import HOUR, LEAST_WORKED, Plan, occurrences, without_overlap
 from cellsim.study.statistics import (
     LEVEL,
     PERCENTILE_RULE,
@@ -103,9 +103,9 @@ def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> d
     out |= {key: percentile(flat, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
     if plan.shifts == 1:
         out["p05_interval"] = list(percentile_interval(flat, 0.05))
-    out["working_h"] = worked[0] if worked else None
+    out["working_h"] = float(np.mean(worked))
     if target is not None:
-        out["target"] = target * worked[0]
+        out["target"] = target * float(np.mean(worked))
         met = [
             [total >= target * h - ROUNDING for total, h in zip(group, worked, strict=True)] for group in sums
         ]
@@ -248,18 +248,17 @@ def quality_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
 
 def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
     """Good units per paid hour of the crew: everybody's shifts, breaks included."""
-    people = 0.0
+    paid = 0.0
     for post in cell.posts:
-        spans = [s for s in cell.shifts if s.name in post.shifts]
+        spans = [(0, plan.horizon)]
         if cell.shifts:
-            longest = sum((s.end - s.start) * len(s.days) for s in cell.shifts) or 1
-            people += post.people * sum((s.end - s.start) * len(s.days) for s in spans) / longest
-        else:
-            people += post.people
-    present = sum(hour.end - hour.start for hour in plan.hours) / HOUR
-    if people == 0:
+            spans = without_overlap(occurrences(cell, plan.horizon, post.shifts))
+        paid += post.people * sum(
+            max(0, min(end, hour.end) - max(start, hour.start)) for hour in plan.hours for start, end in spans
+        )
+    if paid == 0:
         return None
-    paid = people * present
+    paid /= HOUR
     return _entry(t_interval([sum(r.hourly) / paid for r in records]), "good units per paid labour hour")
 
 

@@ -87,6 +87,8 @@ class ResultFolder:
         """
         try:
             found = json.loads((self.path / STUDY).read_text(encoding="utf-8"))
+            if not isinstance(found, dict):
+                raise ValueError("not a mapping")
         except (OSError, ValueError):
             raise UsageError(f"{self.path} holds no study that could go on (no readable {STUDY})") from None
         for key, value in self.what.items():
@@ -108,9 +110,16 @@ class ResultFolder:
         return records
 
     def keep(self, record: Record) -> None:
-        """Add a finished replication."""
-        with open(self.path / REPLICATIONS, "a", encoding="utf-8") as file:
-            file.write(json.dumps(record.as_dict(), separators=(",", ":")) + "\n")
+        """Add a finished replication.
+
+        Raises:
+            UsageError: the folder can no longer be written.
+        """
+        try:
+            with open(self.path / REPLICATIONS, "a", encoding="utf-8") as file:
+                file.write(json.dumps(record.as_dict(), separators=(",", ":")) + "\n")
+        except OSError as error:
+            raise UsageError(f"{self.path} cannot be written: {error.strerror}") from None
 
     def write_result(self, result: dict[str, Any], plan: Plan, records: Sequence[Record]) -> None:
         """Write the figures and the hourly counts."""

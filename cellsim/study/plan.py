@@ -70,36 +70,64 @@ def on_time(pattern: Pattern, start: int, end: int) -> int:
     return total
 
 
-def shift_spans(cell: Cell, count: int) -> list[tuple[int, int]]:
-    """The first `count` shifts as (start, end) in microseconds of the run."""
+def occurrences(cell: Cell, until: int, names: tuple[str, ...] | None = None) -> list[tuple[int, int]]:
+    """Every shift that starts before `until` as (start, end) in microseconds of the run, in order.
+
+    `names` limits it to some of the shifts.
+    """
     zero = start_of_run(cell)
-    spans: list[tuple[int, int]] = []
-    week = 0
-    while len(spans) < count:
+    spans = []
+    for week in range(-1, until // WEEK + 2):
         for shift in cell.shifts:
-            for day in shift.days:
+            for day in shift.days if names is None or shift.name in names else ():
                 start = week * WEEK + day * DAY + shift.start - zero
                 spans.append((start, start + shift.end - shift.start))
-        week += 1
-    return sorted(spans)[:count]
+    return sorted(span for span in spans if 0 <= span[0] < until)
+
+
+def without_overlap(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Spans in order, those that overlap joined into one."""
+    joined: list[tuple[int, int]] = []
+    for start, end in sorted(spans):
+        if joined and start < joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        else:
+            joined.append((start, end))
+    return joined
+
+
+def shift_spans(cell: Cell, count: int) -> list[tuple[int, int]]:
+    """The first `count` shifts of the run as (start, end) in microseconds."""
+    until = WEEK
+    while len(occurrences(cell, until)) < count:
+        until += WEEK
+    return occurrences(cell, until)[:count]
+
+
+def _counted_spans(cell: Cell) -> list[tuple[int, int]]:
+    """The spans of time that a study counts, settling taken off."""
+    study = cell.study
+    if (study.shifts or study.settle_shifts) and not cell.shifts:
+        raise UsageError("study.shifts counts shifts, but the cell has none; say how long: run: 8 h")
+    settle = study.settle
+    if study.settle_shifts:
+        settle = shift_spans(cell, study.settle_shifts + 1)[-1][0]
+    if not study.shifts:
+        return [(settle, settle + study.run)]
+    count = study.shifts
+    while len(spans := [span for span in shift_spans(cell, count) if span[1] > settle]) < study.shifts:
+        count += study.shifts - len(spans)
+    return without_overlap([(max(start, settle), end) for start, end in spans])
 
 
 def make_plan(cell: Cell) -> Plan:
     """The plan of one replication of a cell's study.
 
     Raises:
-        UsageError: the study counts shifts and the cell has none.
+        UsageError: the study counts shifts and the cell has none, or it counts no working time.
     """
-    study = cell.study
     pattern = week_pattern(cell.shifts, start_of_run(cell))
-    if study.shifts:
-        if not cell.shifts:
-            raise UsageError("study.shifts counts shifts, but the cell has none; say how long: run: 8 h")
-        spans = shift_spans(cell, study.settle_shifts + study.shifts)[study.settle_shifts :]
-        if study.settle_shifts == 0:
-            spans = [(max(start, study.settle), end) for start, end in spans if end > study.settle]
-    else:
-        spans = [(study.settle, study.settle + study.run)]
+    spans = _counted_spans(cell)
     hours = []
     for number, (start, end) in enumerate(spans):
         for k, at in enumerate(range(start, end, HOUR)):
@@ -110,4 +138,7 @@ def make_plan(cell: Cell) -> Plan:
             else:
                 label = f"hour {(at - start) // HOUR + 1}"
             hours.append(Hour(at, until, label, k, number, on_time(pattern, at, until)))
-    return Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans))
+    plan = Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans))
+    if plan.worked == 0:
+        raise UsageError("the study counts no working time: nobody is on between its start and its end")
+    return plan

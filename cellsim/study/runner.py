@@ -13,7 +13,7 @@ from typing import Any
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record, count_exits, counted_path, fill, read, standstill, start_path
+from cellsim.engine.record import ExitCounter, Record, counted_path, fill, read, standstill, start_path
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import audit
 from cellsim.study.plan import HOUR, Plan, make_plan
@@ -44,10 +44,13 @@ class Worker:
             run.advance(plan.counted_from)
             run.exits.clear()
         before, path_start = read(c), start_path(c)
-        step = 1
+        counter = ExitCounter(record, starts, ends, outlet)
+        for store in c.stores:
+            store.highest = store.level
+        c.wip_highest = c.wip
         while c.now < plan.horizon:
             run.advance(min(plan.horizon, c.now + CHUNK_TIME))
-            step = count_exits(record, run, ends, starts, outlet, step)
+            counter.take(run)
             if run.stalled_at >= 0 and record.reason == "horizon":
                 record.circle = standstill(c, flat.names)
                 if record.circle:

@@ -5,14 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, given, reject, settings
 from hypothesis import strategies as st
 from small_cells import HORIZON, PLAIN, SECOND, Traits, cells, durations, elements, fixed, shuffled
-from whole_runs import account, bounded, outcome, run_cell
+from told import mixed_text, tellable
+from whole_runs import account, asked_again, bounded, outcome, run_cell
 
-from cellsim.describe.cell import Cell, Element, Outlet, Station, Stop
+from cellsim.describe.cell import Cell, Element, Law, Outlet, Release, Station, Stop, Store, Study
+from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.layout import rows
 from cellsim.engine.model import compile_cell
+from cellsim.engine.record import walk_path
+from cellsim.errors import DescriptionError
 from cellsim.study.audit import audit
 from cellsim.study.runner import Worker
 
@@ -54,6 +59,33 @@ def test_the_order_in_which_a_cell_is_told_changes_nothing(
     """Posts, robots, stores, shifts, skills and travel times may stand in any order."""
     other = shuffled(data.draw, cell)
     assert outcome(run_cell(cell, HORIZON, seed)) == outcome(run_cell(other, HORIZON, seed))
+
+
+@quick
+@given(cells(), seeds, st.data())
+def test_the_order_of_keys_in_a_file_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
+    """A file whose mappings stand in another order, at any depth, tells the same cell and runs the same."""
+    told = tellable(cell)
+    try:
+        plain = load_text(resolved_text(told))
+    except DescriptionError:
+        reject()  # a random cell may be one that no file may say
+    other = load_text(mixed_text(data.draw, told))
+    assert other == plain
+    assert outcome(run_cell(other, HORIZON, seed)) == outcome(run_cell(plain, HORIZON, seed))
+
+
+@settings(quick, max_examples=100)
+@given(cells(), seeds)
+def test_nobody_and_nothing_waits_in_vain(cell: Cell, seed: int) -> None:
+    """Whatever could start at an instant has started, and no call stands that nobody could serve.
+
+    So asking every machine and everybody once more, after each instant, changes nothing.
+    """
+    with bounded(), asked_again():
+        run = SimpyRun(compile_cell(cell), seed, 0)
+        run.advance(HORIZON)
+    assert outcome(run) == outcome(run_cell(cell, HORIZON, seed))
 
 
 @quick
@@ -151,6 +183,52 @@ def test_a_short_log_of_the_path_still_fills_the_clock(cell: Cell, seed: int, li
     one, two = outcome(run), outcome(whole)
     assert sum(one.pop("path").values()) == sum(two.pop("path").values())
     assert one == two
+
+
+def long_line() -> Cell:
+    """Three stations of like times that stop now and then, with few places between them."""
+    stop = Stop("jam", Law("exponential", (9.0 * SECOND,)), "running", Law("exponential", (1.0 * SECOND,)))
+    names = ("release", "b1", "b2", "finished")
+    stations = tuple(
+        Station(
+            f"S{k + 1}",
+            1 + (k == 1),
+            (Element("e1", Law("exponential", ((1.0 + (k == 1)) * SECOND,))),),
+            ((names[k], 1),),
+            1,
+            (Outlet(names[k + 1]),),
+            stops=(stop,),
+        )
+        for k in range(3)
+    )
+    empty = Cell("long", "", None, (), (), (), stations, (), Release(), Study(run=HORIZON))
+    return replace(empty, stores=(Store("b1", 2), Store("b2", 1)))
+
+
+def test_a_log_that_is_condensed_hundreds_of_times_is_exact_in_the_end() -> None:
+    """Two hours of a line in a log of 300 nodes: the account is that of a log that holds them all."""
+    until, limit = 7200 * SECOND, 300
+    flat = compile_cell(long_line())
+    short, whole = SimpyRun(flat, 1, 0), SimpyRun(flat, 1, 0)
+    short.state.path_limit = limit
+    whole.state.path.extend(rows("path", 60_000))
+    whole.state.path_limit = 70_000
+    for run in (short, whole):
+        run.advance(until)
+        assert audit(run) == []
+    assert whole.state.path_count > 50 * limit and short.state.path_count <= limit
+    assert short.state.path_forced == 0
+    assert walk_path(short.state) == walk_path(whole.state)
+    assert outcome(short) == outcome(whole)
+
+
+@quick
+@given(cells(), seeds, st.integers(20, 200))
+def test_condensing_loses_nothing_where_history_is_shared(cell: Cell, seed: int, limit: int) -> None:
+    """People, robots, stops and shifts: the account of a condensed log is that of the whole log."""
+    run = short_log(cell, seed, limit)
+    assume(run.state.path_forced == 0)
+    assert account(run) == account(run_cell(cell, HORIZON, seed))
 
 
 @quick

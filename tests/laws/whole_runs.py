@@ -15,6 +15,7 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import walk_path
 from cellsim.engine.rules import instant
+from cellsim.engine.rules.order import wake, wake_actor
 
 EVENTS = 60_000  # far more due events than any small cell has in its run
 TRIES = 3_000  # far more tries than any small cell makes at one instant
@@ -57,6 +58,43 @@ def bounded() -> Iterator[None]:
         patch.setattr(clock_simpy, "fire", counted_fire)
         patch.setattr(instant, "try_machine", counted_try)
         patch.setattr(instant, "serve", counted_serve)
+        yield
+
+
+def standing(c: Any) -> dict[str, Any]:
+    """What machines, jobs, people and stores are at right now."""
+    jobs = [
+        (job.state, job.since if job.state == L.CALLING else 0, job.crew[: job.crew_size]) for job in c.jobs
+    ]
+    return {
+        "machines": [(m.progress, m.state, m.step, m.unit, m.offering) for m in c.machines],
+        "jobs": jobs,
+        "actors": [(actor.job, actor.state) for actor in c.actors],
+        "stores": [(store.level, store.reserved, store.offers) for store in c.stores],
+        "path": c.path_count,
+        "starts": c.starts,
+    }
+
+
+@contextmanager
+def asked_again() -> Iterator[None]:
+    """After every instant within, try every machine and let everybody look for a call: nothing may change."""
+    settle = clock_simpy.settle
+
+    def settle_twice(c: Any) -> None:
+        settle(c)
+        before = standing(c)
+        for i in range(c.machine_count):
+            wake(c, i)
+        for a in range(c.actor_count):
+            wake_actor(c, a)
+        settle(c)
+        after = standing(c)
+        for what, found in before.items():
+            assert found == after[what], f"{what} at {c.now} us"
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(clock_simpy, "settle", settle_twice)
         yield
 
 

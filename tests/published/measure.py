@@ -10,7 +10,7 @@ import argparse
 import math
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from published_values import PUBLISHED, Published
 from verdicts import LEVEL, Verdict, judge, measurements
@@ -24,8 +24,6 @@ from cellsim.study.runner import run_replications
 RESERVE = 1.1  # replications beyond the forecast, so that the next look is mostly the last
 SLICE = 40  # replications between two looks at the time
 
-Clock = Callable[[], float]
-
 
 def needed(verdict: Verdict, replications: int, half_width: float) -> int:
     """Forecast of the replications in all for a half width: it shrinks with the root of their number."""
@@ -33,15 +31,15 @@ def needed(verdict: Verdict, replications: int, half_width: float) -> int:
 
 
 def measure(
-    entries: Sequence[Published], half_width: float, workers: int, until: float, clock: Clock = time.monotonic
+    entries: Sequence[Published], half_width: float, workers: int, until: float
 ) -> list[tuple[Verdict, int]]:
-    """Verdict on each entry of one cell and the replications behind it; stops at `until` of the clock."""
+    """Verdict on each entry of one cell and the replications behind it; stops at `until` (time.monotonic)."""
     cell = load_text(entries[0].cell)
     flat, plan = compile_cell(cell), make_plan(cell)
     records: list[Record] = []
     wanted = cell.study.replications
     while True:
-        while len(records) < wanted and (not records or clock() < until):
+        while len(records) < wanted and (not records or time.monotonic() < until):
             numbers = range(len(records), min(wanted, len(records) + max(SLICE, cell.study.replications)))
             study = run_replications(cell, cell.study.seed, numbers, workers=workers)
             if study.interrupted:
@@ -49,7 +47,7 @@ def measure(
             assert not any(record.violations for record in study.records), "a run broke its own laws"
             records += study.records
         found = [judge(entry, measurements(entry, flat, plan, records)) for entry in entries]
-        if all(verdict.half_width <= half_width for verdict in found) or clock() >= until:
+        if all(verdict.half_width <= half_width for verdict in found) or time.monotonic() >= until:
             return [(verdict, len(records)) for verdict in found]
         wanted = max(len(records) + 1, *(needed(verdict, len(records), half_width) for verdict in found))
 
@@ -105,4 +103,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit("interrupted; the rows above are complete")

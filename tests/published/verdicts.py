@@ -39,7 +39,7 @@ def availability(flat: FlatCell, plan: Plan, record: Record, station: str) -> fl
 
 
 def path_share_of_work(flat: FlatCell, plan: Plan, record: Record, station: str) -> float:
-    """Share of a station's work in the critical path, from the start of the run to the last good unit."""
+    """Share of a station's work in the critical path of the counted time."""
     return record.path[flat.names.causes.index((station, "work"))] / record.path_elapsed
 
 

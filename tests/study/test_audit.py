@@ -17,7 +17,7 @@ from cellsim.study.runner import Worker
 
 SECOND = 1_000_000
 
-# At 31 min 7 s: units in the tray and the rack, on all machines, in the hands of the robot; places reserved.
+# Every kind of claim: units in stores, on machines and in the hands of a robot; places that are reserved.
 TEXT = """
 cell: everything that is booked
 crew: {op: {people: 2}, technician: {}}
@@ -36,26 +36,36 @@ study: {run: 1 h}
 """
 
 
-@pytest.fixture
-def run() -> SimpyRun:
-    """A run in which somebody works, something is held and something is reserved."""
+def run_until(wanted: Callable[[Any], bool]) -> SimpyRun:
+    """A run that stands at the first second after half an hour at which `wanted` holds."""
     made = SimpyRun(compile_cell(load_text(TEXT)), 3, 0)
     at = 30 * 60 * SECOND
-    while not telling(made.state):
+    made.advance(at)
+    while not wanted(made.state):
+        assert at < 3600 * SECOND
         at += SECOND
         made.advance(at)
     assert audit(made) == []
     return made
 
 
+@pytest.fixture
+def run() -> SimpyRun:
+    """A run in which somebody works, something is held and something is reserved."""
+    return run_until(telling)
+
+
+def visits(c: Any) -> list[Any]:
+    """The jobs of those who load and unload."""
+    return list(c.jobs[c.visit_base : c.repair_base])
+
+
 def telling(c: Any) -> bool:
     """Whether everything that the tests below break is there to be broken."""
-    jobs = c.jobs[c.visit_base : c.repair_base]
     return bool(
-        c.now
-        and len(list(units_in_stores(c))) > 1
+        len(list(units_in_stores(c))) > 1
         and sum(m.progress == L.IN_CYCLE for m in c.machines) > 1
-        and any(job.held >= 0 or job.unit >= 0 for job in jobs)
+        and any(job.held >= 0 for job in visits(c))
         and any(store.reserved for store in c.stores)
         and any(actor.job < 0 for actor in c.actors)
         and len({c.parts[u].entered for u in units_inside(c)}) == len(units_inside(c))
@@ -263,16 +273,49 @@ def test_every_law_is_broken_above() -> None:
     assert len(LAWS) == 7
 
 
-def test_units_are_looked_for_everywhere(run: SimpyRun) -> None:
-    """In stores, on machines and in hands: losing sight of any of them is a unit that is missing."""
-    c = run.state
-    units = units_inside(c)
-    held = [u for job in c.jobs[c.visit_base : c.repair_base] for u in (job.unit, job.held) if u >= 0]
+@pytest.mark.parametrize("hand", ["unit", "held"])
+def test_units_are_looked_for_everywhere(hand: str) -> None:
+    """In stores, on machines, in hands that bring or take away: a unit not seen there would be missing."""
+    c = run_until(lambda c: telling_of(c, hand)).state
+    in_hands = [u for job in visits(c) for u in (job.unit, job.held) if u >= 0]
     stored = [u for _, u in units_in_stores(c)]
     loaded = [m.unit for m in c.machines if m.progress != L.EMPTY]
-    assert held and stored and loaded
-    assert sorted(units) == sorted([*held, *stored, *loaded])
-    assert len(units) == c.wip
+    assert in_hands and stored and loaded
+    assert sorted(units_inside(c)) == sorted([*in_hands, *stored, *loaded])
+    assert len(units_inside(c)) == c.wip
+
+
+def test_all_units_of_a_cycle_are_seen() -> None:
+    """Three a cycle: at 2.5 min 1 is on U, 2 in the tray, and the next 3 wait on S for room: 6 inside."""
+    text = """
+cell: three at once
+route: [S, tray, U]
+stations: {S: {cycle: 1 min, gives: 3}, U: {cycle: 1 h}}
+stores: {tray: 3}
+"""
+    made = SimpyRun(compile_cell(load_text(text)), 1, 0)
+    made.advance(150 * SECOND)
+    assert machine(made, "S").units == 3
+    assert len(units_inside(made.state)) == made.state.wip == 6
+    assert audit(made) == []
+
+
+def telling_of(c: Any, hand: str) -> bool:
+    """Whether somebody has a unit in this hand while there are units elsewhere too."""
+    stored = len(list(units_in_stores(c))) > 0
+    loaded = any(m.progress != L.EMPTY for m in c.machines)
+    return stored and loaded and any(getattr(job, hand) >= 0 for job in visits(c))
+
+
+def test_a_place_kept_for_what_is_in_hands_is_counted() -> None:
+    """Whoever carries a unit away has a place for it: without it the place is missing."""
+    made = run_until(lambda c: any(job.held >= 0 and job.keeps for job in visits(c)))
+    c = made.state
+    job = next(job for job in visits(c) if job.keeps)
+    c.stores[job.outlet].reserved -= job.keeps
+    name, kept = made.flat.names.stores[job.outlet], c.stores[job.outlet].reserved
+    words = f"store {name} has {kept} places reserved, {kept + job.keeps} are claimed"
+    assert audit(made) == [f"stores keep their places: {words}"]
 
 
 def test_a_broken_run_says_so_in_its_record(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -276,7 +276,7 @@ study: {shifts: 1}
 
 
 def test_settling_is_no_part_of_the_account() -> None:
-    """Cycle 10 min, settle 25 min with a break in it, run 60 min: the units of the counted time, and no break.
+    """Cycle 10 min, settle 25 min with a break in it, run 60: the units of the counted time, no break.
 
     By hand: 0-10, break 10-15, 15-25, 25-35, ... 75-85: 60 of 60 min are work.  With settle 20 the cycle that
     spans the start is cut: 5 min of it, then 5 cycles to 75, so 55 min are work, all of it planned.

@@ -165,7 +165,7 @@ def test_settling_in_time_takes_from_the_first_shift() -> None:
     """One shift of 8 h less an hour and a half of settling: hours from 07:30, the last of half an hour."""
     plan = plan_of("shifts: 1, settle: 90 min", EARLY)
     assert labels(plan)[0] == "07:30-08:30" and labels(plan)[-1] == "13:30-14:00"
-    assert worked(plan) == [60, 50, 60, 60, 55, 45, 30]
+    assert worked(plan) == [60, 50, 60, 60, 40, 60, 30]
     assert (plan.counted_from, plan.horizon, plan.shifts) == (90 * MINUTE, 8 * HOUR, 1)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tracemalloc
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
@@ -11,7 +12,7 @@ from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import load_text
 from cellsim.engine import record as records_module
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.record import Record
+from cellsim.engine.record import ExitCounter, Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study import runner as runner_module
 from cellsim.study.runner import CHUNK_TIME, Worker, run_replications
@@ -184,6 +185,20 @@ def test_a_cell_that_has_done_all_its_work_is_not_locked() -> None:
     (record,) = run_replications(load_text(ENDS), 1, [0]).records
     assert (record.reason, record.ended_at, record.circle) == ("horizon", HOUR, [])
     assert record.hourly == [3]
+
+
+def test_what_belongs_to_which_hour() -> None:
+    """Hours (10, 20], (20, 30] and, after a gap, (50, 60]: an exit at an end counts, one at a start does not.
+
+    Exits in the gap, before, after and through another outlet count nowhere; every counted one has its time.
+    """
+    made = Record(0, hourly=[0, 0, 0])
+    moments = (9, 10, 11, 20, 21, 30, 31, 50, 51, 60, 61)
+    leaving = SimpleNamespace(exits=[(at, at - 5, 2) for at in moments] + [(25, 0, 1)])
+    ExitCounter(made, [10, 20, 50], [20, 30, 60], 2).take(cast(SimpyRun, leaving))
+    assert made.hourly == [2, 2, 2]
+    assert made.lead_times == [5] * 6
+    assert leaving.exits == []
 
 
 LONG = """
