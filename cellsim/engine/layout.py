@@ -188,7 +188,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("node", INT, 0),
         ("first_taker", INT, 0), ("takers", INT, 0), ("first_feeder", INT, 0), ("feeders", INT, 0),
         ("limited", INT, 0), ("counts", INT, 0),
-        ("returned", INT, 0),
+        ("returned", INT, 0), ("shared", INT, 0),
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],

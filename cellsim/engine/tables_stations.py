@@ -45,6 +45,7 @@ def add_stores(flat: FlatCell) -> None:
             row.bin_width = max(1, -(-(places + 1) // L.LEVEL_BINS))
         takers = [k for k, station in enumerate(cell.stations) if name in dict(station.takes)]
         row.first_taker, row.takers = len(c.takers), len(takers)
+        row.shared = int(sum(flat.cell.stations[k].machines for k in takers) > 1)
         c.takers.extend(takers)
         c.stores.append(row)
     c.store_count = len(c.stores)

@@ -77,7 +77,7 @@ class Traits:
 
 
 ALL = Traits()
-PLAIN = Traits(*([False] * 9))
+SINGLE_FILE = Traits(rejects=False, branches=False, equal_machines=False)
 
 
 @st.composite

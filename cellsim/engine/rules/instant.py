@@ -154,7 +154,7 @@ def try_machine(c: Any, i: int) -> None:
         if hand_over(c, i):
             return  # the machine is woken again, now empty
     elif m.progress == IN_CYCLE:
-        if job.state == IDLE and job.pauses == 0:
+        if job.state == IDLE and (job.pauses == 0 or job.crew_size > 0):
             try_cycle(c, i)
     elif m.progress == DONE or station.starts > 0:
         visit = c.jobs[c.visit_base + i].state

@@ -97,6 +97,7 @@ def keep_places(c: Any, s: int) -> int:
         store = c.stores[c.outlets[k].store]
         store.reserved += station.gives
         node = max(node, store.node)
+        wake_feeders(c, c.outlets[k].store)
     return node
 
 
@@ -250,8 +251,10 @@ def latest_input(c: Any, s: int) -> int:
 
 @rule
 def take_one(c: Any, s: int, node: int) -> int:
-    """One unit leaves store `s` for a start that node `node` released."""
+    """One unit leaves store `s` for a start that node `node` released; others may now wait in vain."""
     store = c.stores[s]
+    if store.shared == 1 and store.kind != RAW:
+        wake_takers(c, s)
     if store.kind == HAND_OVER or offered_back(c, s):
         i = withdraw_first_offer(c, s)
         m = c.machines[i]

@@ -109,6 +109,8 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
     store.entered += 1
     book_level(c, s, 1)
     wake_takers(c, s)
+    if store.feeders > 0:
+        wake_feeders(c, s)  # whoever waits for a place may have lost it
 
 
 @rule

@@ -44,7 +44,7 @@ from cellsim.engine.rules.stations import (
     outlet_free,
     take_inputs,
 )
-from cellsim.engine.rules.stores import drop_unit, has_room, put
+from cellsim.engine.rules.stores import drop_unit, has_room, put, wake_feeders
 
 
 @rule
@@ -100,6 +100,7 @@ def begin_visit(c: Any, i: int, size: int) -> None:
         visit.outlet = m.outlet
         visit.keeps = m.units
         store.reserved += m.units
+        wake_feeders(c, m.outlet)
         if store.limited == 1:
             node = max(node, store.node)
     if loads:
