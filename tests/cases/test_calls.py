@@ -203,3 +203,25 @@ def test_which_call_is_served_first(serves: str, first: str) -> None:
     assert traced.left() == minutes(5)
     assert traced.said(L.N_STARTS, "A") == minutes(5 if first == "A" else 10)
     assert traced.said(L.N_STARTS, "B") == minutes(5 if first == "B" else 10)
+
+
+STRICT = """
+cell: a call that is none of her business
+crew: {ann: {people: 1, overtaking: no}, bob: {people: 1}}
+route: [S1, b1, S2]
+lines: {side: [T]}
+stations:
+  S1: {work: [{do: a, time: 2 min, by: ann}, {do: b, time: 5 min, by: bob}]}
+  S2: {cycle: 1 min, by: ann}
+  T: {cycle: 60 min, by: bob}
+stores: {b1: {places: 10, starts_with: 5}}
+study: {run: 1 h}
+"""
+
+
+def test_a_strict_person_does_not_wait_behind_a_call_for_somebody_else() -> None:
+    """Ann lets no call pass an older one, but the older one here is for Bob, who is at T (hand-computed).
+
+    S2 ends at 1; S1's first element takes Ann until 3, and its second waits for Bob; S2 ends at 4, 5, 6, 7.
+    """
+    assert run_text(STRICT, 50).left() == minutes(1, 4, 5, 6, 7)

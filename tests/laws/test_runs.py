@@ -22,10 +22,10 @@ from small_cells import (
 from told import mixed_text, tellable
 from whole_runs import account, asked_again, bounded, outcome, run_cell
 
-from cellsim.describe.cell import Cell, Element, Law, Outlet, Release, Station, Stop, Store, Study
+from cellsim.describe.cell import Cell, Element, Law, Need, Outlet, Post, Release, Station, Stop, Store, Study
 from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.layout import rows
+from cellsim.engine.layout import MACHINE_STATES, rows
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import walk_path
 from cellsim.errors import DescriptionError
@@ -35,7 +35,7 @@ from cellsim.study.runner import Worker
 NEVER = 10**9 * SECOND
 
 quick = settings(
-    max_examples=40,
+    max_examples=34,
     deadline=None,
     derandomize=True,
     database=None,
@@ -86,7 +86,7 @@ def test_the_order_of_keys_in_a_file_changes_nothing(cell: Cell, seed: int, data
     assert outcome(run_cell(other, HORIZON, seed)) == outcome(run_cell(plain, HORIZON, seed))
 
 
-@settings(quick, max_examples=80)
+@settings(quick, max_examples=70)
 @given(cells(), seeds)
 def test_nobody_and_nothing_waits_in_vain(cell: Cell, seed: int) -> None:
     """Whatever could start at an instant has started, and no call stands that nobody could serve.
@@ -117,6 +117,46 @@ def test_who_has_waited_longest_for_a_place_gets_it() -> None:
     line = replace(long_line(), stations=(first, second), stores=(Store("b1", 1),))
     leaving = [(at // SECOND, came // SECOND) for at, came, _ in run_cell(line, 42 * SECOND).exits]
     assert leaving == [(12, 0), (22, 0), (32, 0), (42, 2)]
+
+
+def pair(*skills: tuple[str, float], people: int = 1) -> Post:
+    """A post on duty all day."""
+    return Post("ann" if people == 1 else "pair", people, skills, ())
+
+
+def test_a_pair_works_at_the_pace_of_the_slower() -> None:
+    """Two people with time factors 0.5 and 1.5 need 6 s for what takes 4 s."""
+    slow, quick_one = pair(("fix", 1.5)), replace(pair(("fix", 0.5)), name="bob")
+    both = Station(
+        "S1", 1, (Element("e1", fixed(4), (Need("fix", 2),)),), (("release", 1),), 1, (Outlet("finished"),)
+    )
+    cell = replace(long_line(), posts=(slow, quick_one), stations=(both,), stores=())
+    assert [at // SECOND for at, _, _ in run_cell(cell, 13 * SECOND).exits] == [6, 12]
+
+
+def test_two_visitors_never_carry_units_to_one_place() -> None:
+    """Both machines are done at 2 s; the second is unloaded only when the place is free again, at 4 s."""
+    by = (Need("pair"),)
+    work = (Element("run", fixed(2)), Element("unload", fixed(1), by, "", "unload"))
+    work = (Element("load", fixed(0), by, "", "load"), *work, Element("go", fixed(1), by, "", "deliver"))
+    first = Station("S1", 2, work, (("release", 1),), 1, (Outlet("b1"),))
+    second = Station("S2", 1, (Element("e1", fixed(30)),), (("b1", 1),), 1, (Outlet("finished"),))
+    cell = replace(long_line(), posts=(pair(people=2),), stations=(first, second), stores=(Store("b1", 1),))
+    run = run_cell(cell, 5 * SECOND)
+    assert audit(run) == []
+    assert outcome(run)["machines"]["S1.2"][0][MACHINE_STATES.index("blocked")] == 2 * SECOND
+
+
+def test_a_reserved_place_that_is_given_back_goes_to_who_waits_for_it() -> None:
+    """S1 keeps b1 until 10 s and does not need it; T, further down and done at 4 s, hands over at 10 s."""
+    outlets = (Outlet("finished", 1.0), Outlet("b1", 0.0))
+    first = Station("S1", 1, (Element("e1", fixed(10)),), (("release", 1),), 1, outlets, True)
+    beside = Station("T", 1, (Element("e1", fixed(4)),), (("raw:T", 1),), 1, (Outlet("b1"),))
+    last = Station("S2", 1, (Element("e1", fixed(30)),), (("b1", 1),), 1, (Outlet("finished"),))
+    cell = replace(long_line(), stations=(first, beside, last), stores=(Store("b1", 1),))
+    machines = outcome(run_cell(cell, 12 * SECOND))["machines"]
+    assert machines["T"][0][MACHINE_STATES.index("blocked")] == 6 * SECOND
+    assert machines["S2"][0][MACHINE_STATES.index("starved")] == 10 * SECOND
 
 
 @quick

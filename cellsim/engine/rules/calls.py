@@ -23,6 +23,7 @@ from cellsim.engine.rules.order import wake_actor
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     claim,
+    factor,
     find_crew,
     fits_before_leaving,
     is_free,
@@ -126,6 +127,16 @@ def comes_before(c: Any, a: int, j: int, other: int) -> bool:
 
 
 @rule
+def is_able(c: Any, a: int, j: int) -> bool:
+    """Whether person or robot `a` can do any of what job `j` calls for now."""
+    job = c.jobs[j]
+    for n in range(job.need, job.need + job.needs):
+        if factor(c, a, c.needs[n].skill) > 0.0:
+            return True
+    return False
+
+
+@rule
 def best_call(c: Any, a: int) -> int:
     """The call that person or robot `a` serves now, with the crew written into it; -1 when none can start."""
     actor = c.actors[a]
@@ -135,7 +146,7 @@ def best_call(c: Any, a: int) -> int:
         for k in range(actor.first_candidate, actor.first_candidate + actor.candidates):
             j = c.candidates[k]
             if c.jobs[j].state == CALLING and (refused < 0 or comes_before(c, a, refused, j)):
-                if best < 0 or comes_before(c, a, j, best):
+                if is_able(c, a, j) and (best < 0 or comes_before(c, a, j, best)):
                     best = j
         if best < 0:
             return -1
