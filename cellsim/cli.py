@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 
 CELL = click.argument("cell", type=click.Path(path_type=Path))
+SEED = click.option(
+    "--seed",
+    type=click.IntRange(0, 2**64 - 1),
+    help="Number that fixes all random times.  [default: the file's, else 1]",
+)
 
 
 class Commands(click.Group):
@@ -114,11 +119,7 @@ def _study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[i
     type=click.IntRange(1),
     help="How many times the study is run.  [default: the file's, else 100]",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**64 - 1),
-    help="Number that fixes all random times.  [default: the file's, else 1]",
-)
+@SEED
 @click.option(
     "--workers",
     "-w",
@@ -269,11 +270,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
 
 @main.command()
 @CELL
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**64 - 1),
-    help="Number that fixes all random times.  [default: the file's, else 1]",
-)
+@SEED
 @click.option(
     "--replication", type=click.IntRange(0), default=0, show_default=True, help="Which replication."
 )

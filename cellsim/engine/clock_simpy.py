@@ -174,10 +174,3 @@ def is_stalled(c: Any) -> bool:
         return False
     careful = any(actor.careful for actor in c.actors)  # may refuse now what they start after the break
     return not (careful and any(job.state == L.CALLING for job in c.jobs))
-
-
-def run_replication(flat: FlatCell, seed: int, replication: int, until: int) -> SimpyRun:
-    """One replication from 0 to `until` microseconds."""
-    run = SimpyRun(flat, seed, replication)
-    run.advance(until)
-    return run

@@ -122,7 +122,6 @@ NOTES = (
 
 CREW = 8  # the most persons and robots that one element may need at once
 LEVEL_BINS = 128  # time-at-level histogram of a store
-PATH_NODES = 8192  # length of the path log before it is condensed
 
 INT, REAL = "i8", "f8"
 
@@ -152,7 +151,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
         ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0),
-        ("at_machine", INT, 0), ("element", INT, 0),
+        ("at_machine", INT, 0),
         ("station", INT, 0),
     ],
     "need": [("skill", INT, 0), ("people", INT, 0)],
@@ -179,7 +178,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
         ("cause", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0), ("running_stops", INT, 0),
         ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
-        ("holds", INT, 0), ("keeps", INT, 0),
+        ("keeps", INT, 0),
         ("way_left", INT, 0), ("place", INT, 0),
     ],
     "store": [
@@ -234,7 +233,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 SCALARS: tuple[str, ...] = (
     "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base",
     "repair_base", "store_count",
-    "stop_count", "calendar_count", "skill_count", "point_count", "due_count", "woken_count", "actors_woken",
+    "stop_count", "calendar_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
     "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "on_cards", "cell_calendar",

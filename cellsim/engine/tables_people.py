@@ -40,7 +40,6 @@ def add_people(flat: FlatCell) -> None:
     everyone.sort(key=lambda one: natural(one[0]))
     skills = {name for post in flat.cell.posts for name in (post.name, *(s for s, _ in post.skills))}
     names.skills = sorted(skills | {robot.name for robot in flat.cell.robots}, key=natural)
-    c.skill_count = len(names.skills)
     for name, who, is_robot in everyone:
         actor = L.ROWS["actor"]()
         factors = dict([(who.name, 1.0)] if is_robot else [(who.name, 1.0), *who.skills])

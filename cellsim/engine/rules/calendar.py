@@ -20,7 +20,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import expect, note, wake, wake_actor
-from cellsim.engine.rules.people import book_presence, leave
+from cellsim.engine.rules.people import book_crew, book_presence, leave
 from cellsim.engine.rules.progress import go_on, pause
 from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import count_on_time, hold_on_time
@@ -53,8 +53,7 @@ def come_back(c: Any, a: int) -> None:
     if actor.away == 1:
         actor.away = 0
         go_on(c, actor.job)
-        for k in range(c.jobs[actor.job].crew_size):
-            book_presence(c, c.jobs[actor.job].crew[k])
+        book_crew(c, actor.job)
         if actor.job < c.machine_count:
             wake(c, actor.job)
     else:
@@ -76,8 +75,7 @@ def go_away(c: Any, a: int, rule_now: int) -> None:
     elif rule_now == SUSPEND and actor.away == 0:
         pause(c, actor.job)
         actor.away = 1
-        for k in range(c.jobs[actor.job].crew_size):
-            book_presence(c, c.jobs[actor.job].crew[k])
+        book_crew(c, actor.job)
         if actor.job < c.machine_count:
             wake(c, actor.job)
 

@@ -19,7 +19,6 @@ from cellsim.engine.layout import (
     UPSTREAM_FIRST,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.order import wake_actor
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     claim,
@@ -29,6 +28,7 @@ from cellsim.engine.rules.people import (
     is_free,
     set_out,
     step_length,
+    wake_able,
     wake_strict,
 )
 from cellsim.engine.rules.stations import inputs_ready, on_duty, outlet_free, resume_cycle, start_cycle
@@ -44,17 +44,6 @@ def may_start(c: Any, i: int) -> bool:
     if m.progress != EMPTY or m.downs > 0 or not on_duty(c, s) or not inputs_ready(c, s):
         return False
     return c.stations[s].reserves == 0 or outlet_free(c, s)
-
-
-@rule
-def wake_able(c: Any, need: int, needs: int) -> None:
-    """Let everybody who could serve a call with these needs look for a call."""
-    for n in range(need, need + needs):
-        skill = c.skills[c.needs[n].skill]
-        for k in range(skill.first_able, skill.first_able + skill.able):
-            a = c.able[k]
-            if is_free(c, a):
-                wake_actor(c, a)
 
 
 @rule
@@ -153,7 +142,6 @@ def best_call(c: Any, a: int) -> int:
         if still_stands(c, best):
             size = find_crew(c, best, a)
             if size > 0 and can_finish(c, best, size):
-                c.jobs[best].crew_size = 0
                 c.found_size = size
                 return best
             if size < 0 and actor.overtaking == 0:

@@ -56,10 +56,29 @@ def book_presence(c: Any, a: int) -> None:
 
 
 @rule
+def book_crew(c: Any, j: int) -> None:
+    """Book the state of everybody who has job `j`."""
+    job = c.jobs[j]
+    for k in range(job.crew_size):
+        book_presence(c, job.crew[k])
+
+
+@rule
 def is_free(c: Any, a: int) -> bool:
     """Whether person or robot `a` can be claimed at this instant."""
     actor = c.actors[a]
     return actor.job < 0 and actor.present == 1 and actor.downs == 0
+
+
+@rule
+def wake_able(c: Any, need: int, needs: int) -> None:
+    """Let everybody who could serve a call with these needs look for a call."""
+    for n in range(need, need + needs):
+        skill = c.skills[c.needs[n].skill]
+        for k in range(skill.first_able, skill.first_able + skill.able):
+            a = c.able[k]
+            if is_free(c, a):
+                wake_actor(c, a)
 
 
 @rule

@@ -10,7 +10,6 @@ from typing import Any
 
 from cellsim.engine.layout import (
     CALLING,
-    CYCLES,
     DONE,
     EMPTY,
     HAND_OVER,
@@ -47,7 +46,7 @@ from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import claim, dismiss, set_out, set_to_work, step_length
 from cellsim.engine.rules.quality import judge
-from cellsim.engine.rules.stops import begin_stop
+from cellsim.engine.rules.stops import begin_stop, count_cycle
 from cellsim.engine.rules.stores import (
     available,
     draw_out,
@@ -113,11 +112,8 @@ def empty_machine(c: Any, i: int) -> None:
     wake(c, i)
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):
-            stop = c.stops[k]
-            if stop.clock == CYCLES and stop.active == 0:
-                stop.left -= 1
-                if stop.left <= 0:
-                    begin_stop(c, k)
+            if count_cycle(c, k):
+                begin_stop(c, k)
 
 
 @rule
@@ -133,18 +129,23 @@ def free_cards(c: Any, node: int) -> None:
 
 
 @rule
+def scrap_unit(c: Any, i: int, u: int) -> None:
+    """Unit `u`, which was on machine `i`, is scrapped."""
+    c.scrapped += 1
+    c.stations[c.machines[i].station].scrapped += 1
+    if c.tracing == 1:
+        note(c, N_SCRAPPED, i, u)
+    drop_unit(c, u)
+
+
+@rule
 def scrap_units(c: Any, i: int) -> None:
     """What is on machine `i` is scrapped."""
     m = c.machines[i]
-    station = c.stations[m.station]
     while m.unit >= 0:
         u = m.unit
         m.unit = c.parts[u].next
-        c.scrapped += 1
-        station.scrapped += 1
-        if c.tracing == 1:
-            note(c, N_SCRAPPED, i, u)
-        drop_unit(c, u)
+        scrap_unit(c, i, u)
     free_cards(c, m.node)
 
 

@@ -13,6 +13,7 @@ from cellsim.engine.layout import (
     ACTIVE,
     CALLING,
     CONTINUES,
+    CYCLES,
     IDLE,
     IS_SCRAPPED,
     N_REPAIR_BEGINS,
@@ -28,7 +29,7 @@ from cellsim.engine.layout import (
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import expect, note, wake, wake_actor
 from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import book_presence, dismiss, wake_strict
+from cellsim.engine.rules.people import book_crew, book_presence, dismiss, wake_able, wake_strict
 from cellsim.engine.rules.progress import begin, go_on, interrupt, pause
 
 
@@ -63,6 +64,16 @@ def set_next_stop(c: Any, k: int) -> None:
 
 
 @rule
+def count_cycle(c: Any, k: int) -> bool:
+    """One more cycle counts for cause `k`; whether its stop is due now."""
+    stop = c.stops[k]
+    if stop.clock != CYCLES or stop.active == 1:
+        return False
+    stop.left -= 1
+    return stop.left <= 0
+
+
+@rule
 def begin_repair(c: Any, k: int) -> None:
     """The repair of cause `k` begins now; whoever does it is there."""
     stop = c.stops[k]
@@ -78,8 +89,7 @@ def begin_repair(c: Any, k: int) -> None:
         note(c, N_REPAIR_BEGINS, k, 0)
     r = c.repair_base + k
     begin(c, r, ACTIVE, length, stop.cause, length)
-    for x in range(c.jobs[r].crew_size):
-        book_presence(c, c.jobs[r].crew[x])
+    book_crew(c, r)
 
 
 @rule
@@ -93,10 +103,7 @@ def call_repair(c: Any, k: int) -> None:
         begin_repair(c, k)
         return
     job.state = CALLING
-    for n in range(stop.first_need, stop.first_need + stop.needs):
-        skill = c.skills[c.needs[n].skill]
-        for x in range(skill.first_able, skill.first_able + skill.able):
-            wake_actor(c, c.able[x])
+    wake_able(c, stop.first_need, stop.needs)
 
 
 @rule
@@ -150,8 +157,7 @@ def begin_stop(c: Any, k: int) -> None:
             if actor.job < c.machine_count:
                 wake(c, actor.job)
             node = c.jobs[actor.job].node
-            for x in range(c.jobs[actor.job].crew_size):
-                book_presence(c, c.jobs[actor.job].crew[x])
+            book_crew(c, actor.job)
         c.jobs[c.repair_base + k].node = bind(c, node, c.cause_wait)
         book_presence(c, stop.target)
     else:
@@ -181,8 +187,7 @@ def end_repair(c: Any, k: int) -> None:
             if job.node < node:
                 job.node = node
             go_on(c, actor.job)
-            for x in range(job.crew_size):
-                book_presence(c, job.crew[x])
+            book_crew(c, actor.job)
         elif actor.downs == 0:
             wake_actor(c, stop.target)
         book_presence(c, stop.target)

@@ -11,7 +11,6 @@ from __future__ import annotations
 from typing import Any
 
 from cellsim.engine.layout import (
-    CYCLES,
     DELIVERS,
     DONE,
     HAND_OVER,
@@ -20,7 +19,6 @@ from cellsim.engine.layout import (
     N_HANDLING_ENDS,
     N_HANDLING_STARTS,
     N_HANDS_OVER,
-    N_SCRAPPED,
     OUTLET,
     PLACES,
     SCRAP,
@@ -42,9 +40,11 @@ from cellsim.engine.rules.stations import (
     leave_cell,
     on_duty,
     outlet_free,
+    scrap_unit,
     take_inputs,
 )
-from cellsim.engine.rules.stores import drop_unit, has_room, put, wake_feeders
+from cellsim.engine.rules.stops import count_cycle
+from cellsim.engine.rules.stores import has_room, put, wake_feeders
 
 
 @rule
@@ -163,7 +163,6 @@ def take_off(c: Any, i: int) -> None:
         m.node = visit.node
         return
     visit.held = m.unit
-    visit.holds = m.units
     visit.outlet = m.outlet
     visit.front = m.front
     m.node = visit.node
@@ -174,7 +173,6 @@ def take_off(c: Any, i: int) -> None:
 def deliver(c: Any, i: int) -> None:
     """What the visit took off machine `i` reaches the outlet."""
     visit = c.jobs[c.visit_base + i]
-    station = c.stations[c.machines[i].station]
     u = visit.held
     s = visit.outlet
     if visit.keeps > 0:
@@ -183,11 +181,7 @@ def deliver(c: Any, i: int) -> None:
     while u >= 0:
         after = c.parts[u].next
         if s == SCRAP:
-            c.scrapped += 1
-            station.scrapped += 1
-            if c.tracing == 1:
-                note(c, N_SCRAPPED, i, u)
-            drop_unit(c, u)
+            scrap_unit(c, i, u)
         elif c.stores[s].kind == OUTLET:
             leave_cell(c, i, s, u, visit.node)
         else:
@@ -207,12 +201,9 @@ def count_visit(c: Any, v: int) -> None:
         actor.visits += 1
         if actor.cycle_stops > 0:
             for k in range(actor.first_stop, actor.first_stop + actor.stops):
-                stop = c.stops[k]
-                if stop.clock == CYCLES and stop.active == 0:
-                    stop.left -= 1
-                    if stop.left <= 0:
-                        stop.version += 1
-                        expect(c, c.now, STOP_BEGINS, k, stop.version)
+                if count_cycle(c, k):
+                    c.stops[k].version += 1
+                    expect(c, c.now, STOP_BEGINS, k, c.stops[k].version)
 
 
 @rule
