@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cellsim import units
+from cellsim.describe.behaviours import behaviours
 from cellsim.describe.fields import Key, Table
 from cellsim.describe.laws import LAWS
 from cellsim.describe.spec import TABLES
@@ -31,6 +32,10 @@ def reference() -> str:
         "## Laws",
         _rows(("law", "parameters", "meaning", "formula from"), _laws()),
     ]
+    parts += ["## Behaviours", "Each example is a whole cell file that runs."]
+    for behaviour in behaviours():
+        heading = f"### {behaviour.topic.capitalize()}: {behaviour.title[0].lower()}{behaviour.title[1:]}"
+        parts += [heading, behaviour.text, f"```yaml\n{behaviour.example}```"]
     for table in TABLES.values():
         parts += [f"## {_title(table)}", table.help, _table(table)]
     return "\n\n".join(parts) + "\n"

@@ -20,6 +20,7 @@ from small_cells import (
     shuffled,
 )
 from told import mixed_text, tellable
+from whole_cells import whole_cells
 from whole_runs import account, asked_again, bounded, outcome, run_cell
 
 from cellsim.describe.cell import Cell, Element, Law, Need, Outlet, Post, Release, Station, Stop, Store, Study
@@ -47,7 +48,7 @@ moments = st.lists(st.integers(0, HORIZON // SECOND), max_size=6).map(sorted)
 
 
 @quick
-@given(cells(), seeds, moments)
+@given(whole_cells(), seeds, moments)
 def test_a_run_keeps_its_own_laws_at_any_instant_and_looking_changes_nothing(
     cell: Cell, seed: int, looks: list[int]
 ) -> None:
@@ -63,7 +64,7 @@ def test_a_run_keeps_its_own_laws_at_any_instant_and_looking_changes_nothing(
 
 
 @quick
-@given(cells(), seeds, st.data())
+@given(whole_cells(), seeds, st.data())
 def test_the_order_in_which_a_cell_is_told_changes_nothing(
     cell: Cell, seed: int, data: st.DataObject
 ) -> None:
@@ -73,7 +74,7 @@ def test_the_order_in_which_a_cell_is_told_changes_nothing(
 
 
 @quick
-@given(cells(), seeds, st.data())
+@given(whole_cells(), seeds, st.data())
 def test_the_order_of_keys_in_a_file_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
     """A file whose mappings stand in another order, at any depth, tells the same cell and runs the same."""
     told = tellable(cell)
@@ -87,7 +88,7 @@ def test_the_order_of_keys_in_a_file_changes_nothing(cell: Cell, seed: int, data
 
 
 @settings(quick, max_examples=70)
-@given(cells(), seeds)
+@given(whole_cells(), seeds)
 def test_nobody_and_nothing_waits_in_vain(cell: Cell, seed: int) -> None:
     """Whatever could start at an instant has started, and no call stands that nobody could serve.
 
@@ -160,7 +161,7 @@ def test_a_reserved_place_that_is_given_back_goes_to_who_waits_for_it() -> None:
 
 
 @quick
-@given(cells(), seeds)
+@given(whole_cells(), seeds)
 def test_tracing_a_run_does_not_change_it(cell: Cell, seed: int) -> None:
     """A run with its trace on ends as one with its trace off."""
     plain, traced = run_cell(cell, HORIZON, seed), run_cell(cell, HORIZON, seed, trace=True)
@@ -169,7 +170,7 @@ def test_tracing_a_run_does_not_change_it(cell: Cell, seed: int) -> None:
 
 
 @quick
-@given(cells(), seeds, st.integers(0, 5))
+@given(whole_cells(), seeds, st.integers(0, 5))
 def test_a_replication_does_not_depend_on_those_before_it(cell: Cell, seed: int, replication: int) -> None:
     """Replication r alone, and after others in whose memory it runs, leaves the same record."""
     with bounded():
@@ -212,7 +213,7 @@ def test_a_line_of_its_own_changes_nothing_elsewhere(
 
 
 @quick
-@given(cells(), seeds, st.data())
+@given(whole_cells(), seeds, st.data())
 def test_a_stop_that_never_comes_changes_nothing(cell: Cell, seed: int, data: st.DataObject) -> None:
     """A cause of stops beyond the end of the run leaves everything as it was."""
     k = data.draw(st.integers(0, len(cell.stations) - 1))
@@ -246,7 +247,7 @@ def short_log(cell: Cell, seed: int, limit: int) -> SimpyRun:
 
 
 @quick
-@given(cells(), seeds, st.integers(8, 60))
+@given(whole_cells(), seeds, st.integers(8, 60))
 def test_a_short_log_of_the_path_still_fills_the_clock(cell: Cell, seed: int, limit: int) -> None:
     """However often the log is condensed, the account adds up, and nothing that happens changes."""
     run, whole = short_log(cell, seed, limit), run_cell(cell, HORIZON, seed)
@@ -294,7 +295,7 @@ def test_a_log_that_is_condensed_hundreds_of_times_is_exact_in_the_end() -> None
 
 
 @quick
-@given(cells(), seeds, st.integers(20, 200))
+@given(whole_cells(), seeds, st.integers(20, 200))
 def test_condensing_loses_nothing_where_history_is_shared(cell: Cell, seed: int, limit: int) -> None:
     """People, robots, stops and shifts: the account of a condensed log is that of the whole log."""
     run = short_log(cell, seed, limit)
