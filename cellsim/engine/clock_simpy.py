@@ -7,7 +7,6 @@ everything that can start does.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import simpy
@@ -29,20 +28,14 @@ ROOM_FOR_EXITS = 256
 
 
 class Due(Event):
-    """A due event of the rulebook."""
+    """A due event of the rulebook; once it has happened it serves again for a later one."""
 
-    __slots__ = ("kind", "version", "who")
+    __slots__ = ("at", "kind", "version", "who")
 
-    def __init__(
-        self, env: simpy.Environment, kind: int, who: int, version: int, callback: Callable[..., None]
-    ) -> None:
-        self.env = env
-        self.callbacks = [callback]
+    def __init__(self, env: simpy.Environment) -> None:
+        super().__init__(env)
         self._ok = True
         self._value = None
-        self.kind = kind
-        self.who = who
-        self.version = version
 
 
 class SimpyRun:
@@ -60,6 +53,8 @@ class SimpyRun:
         self.flat = flat
         self.state = fresh(flat, seed, replication, scratch)
         self.env = simpy.Environment()
+        self._happens = [self._happen]  # SimPy takes this list from an event and gives it back to none
+        self._spare: list[Due] = []  # due events that have happened
         self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
         self.notes: list[tuple[int, int, int, int]] = []
         self.stalled_at = -1  # when nothing could ever start again, or -1
@@ -68,6 +63,10 @@ class SimpyRun:
         if trace:
             c.tracing = 1
             c.notes = L.rows("note", 4096)
+        self._exits = (
+            len(c.exits) - ROOM_FOR_EXITS
+        )  # the most lines that may stand in the logs between instants
+        self._notes = len(c.notes) // 2
         self._open()
 
     def _open(self) -> None:
@@ -93,26 +92,33 @@ class SimpyRun:
 
     def _schedule(self) -> None:
         """Hand what the rules expect over to SimPy."""
-        c, env = self.state, self.env
+        c, env, spare = self.state, self.env, self._spare
         now = c.now
         for k in range(c.due_count):
             d = c.due[k]
-            event = Due(env, d.kind, d.who, d.version, self._happen)
+            event = spare.pop() if spare else Due(env)
+            event.callbacks = self._happens
+            event.at = d.at
+            event.kind = d.kind
+            event.who = d.who
+            event.version = d.version
             env.schedule(event, OWN_PROCESSES + d.kind * L.KIND_STEP + d.who, d.at - now)
         c.due_count = 0
 
     def _happen(self, event: Due) -> None:
         """A due event: fire it, and after the last of this instant let everything start."""
-        c, env = self.state, self.env
-        now = int(env.now)
+        c = self.state
+        now = event.at
         if now != c.now:
-            self._make_room()
+            if c.free_parts < self._margin or c.exit_count > self._exits or c.note_count > self._notes:
+                self._make_room()
             c.now = now
         c.events += 1
         fire(c, event.kind, event.who, event.version)
+        self._spare.append(event)
         if c.due_count:
             self._schedule()
-        if env.peek() != now:
+        if self.env.peek() != now:
             settle(c)
             if c.due_count:
                 self._schedule()
@@ -124,9 +130,7 @@ class SimpyRun:
         c = self.state
         if c.free_parts < self._margin:
             give_parts(c, 2 * c.parts_made + self._margin)
-        if c.exit_count > len(c.exits) - ROOM_FOR_EXITS:
-            self.drain()
-        if c.tracing and c.note_count > len(c.notes) // 2:
+        if c.exit_count > self._exits or c.note_count > self._notes:
             self.drain()
 
     def drain(self) -> None:

@@ -272,35 +272,29 @@ def quantile(law: LawRecord, u: float, table: Any) -> float:
     return law.a  # FIXED
 
 
-def sample(law: LawRecord, s: Stream, table: Any) -> float:
-    """The next time of `law` from stream `s`, in microseconds, not yet rounded (to apply a factor to)."""
-    if law.kind == FIXED:
-        return law.a
-    if law.kind == LISTED:
-        k = s.used
-        s.used = k + 1
-        return table[law.first + k % law.count]  # type: ignore[no-any-return]
-    return quantile(law, uniform(s), table)
-
-
 def rounded(time: float) -> int:
     """A time in whole microseconds: halves go up, never negative, at most LONGEST."""
-    if time >= LONGEST:
-        return LONGEST
-    if time <= 0.0:
-        return 0
-    return math.floor(time + 0.5)
+    if 0.0 < time < LONGEST:
+        return math.floor(time + 0.5)
+    return LONGEST if time > 0.0 else 0
 
 
 def duration(law: LawRecord, s: Stream, table: Any) -> int:
     """The next time of `law` from stream `s` in whole microseconds, rounded once."""
-    return rounded(sample(law, s, table))
+    kind = law.kind
+    if kind == FIXED:
+        return rounded(law.a)
+    if kind == LISTED:
+        k = s.used
+        s.used = k + 1
+        return rounded(table[law.first + k % law.count])
+    return rounded(quantile(law, uniform(s), table))
 
 
 # Callees first.  A compiled twin takes `refill_compiled_body` for `refill`.
 COMPILABLE: tuple[Callable[..., Any], ...] = (
     high_word, philox_block, open_unit, refill_compiled_body, restart, skip_to, uniform, chance,
-    normal_score, tabled, quantile, sample, rounded, duration,
+    normal_score, tabled, quantile, rounded, duration,
 )  # fmt: skip
 
 

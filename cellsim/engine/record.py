@@ -214,15 +214,8 @@ def find_circle(c: Any, names: Any) -> list[str]:
         if m.progress != L.DONE or m.outlet < 0:
             continue
         store = c.stores[m.outlet]
-        takers = [
-            (x, names.stores[m.outlet])
-            for k in range(store.first_taker, store.first_taker + store.takers)
-            for x in range(
-                c.stations[c.takers[k]].first_machine,
-                c.stations[c.takers[k]].first_machine + c.stations[c.takers[k]].machines,
-            )
-        ]
-        next_of[i] = takers
+        takers = c.takers[store.first_taker : store.first_taker + store.takers]
+        next_of[i] = [(x, names.stores[m.outlet]) for x in takers]
     # A machine is stuck for good when all machines it waits for are stuck too.
     stuck = {i for i in next_of}
     changed = True

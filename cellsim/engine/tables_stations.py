@@ -43,10 +43,6 @@ def add_stores(flat: FlatCell) -> None:
             row.kind = L.PLACES if places else L.HAND_OVER
             row.places, row.limited = places, int(places > 0)
             row.bin_width = max(1, -(-(places + 1) // L.LEVEL_BINS))
-        takers = [k for k, station in enumerate(cell.stations) if name in dict(station.takes)]
-        row.first_taker, row.takers = len(c.takers), len(takers)
-        row.shared = int(sum(flat.cell.stations[k].machines for k in takers) > 1)
-        c.takers.extend(takers)
         c.stores.append(row)
     c.store_count = len(c.stores)
     c.release_store = flat.names.stores.index(RELEASE)
@@ -148,20 +144,25 @@ def add_stations(flat: FlatCell) -> None:
         for number in range(station.machines):
             _add_machine(flat, station, k, number)
     c.machine_count, c.station_count = len(c.machines), len(c.stations)
-    _add_feeders(flat)
+    _add_neighbours(flat)
 
 
-def _add_feeders(flat: FlatCell) -> None:
-    """For each store the stations that begin something only when it has a place."""
+def _add_neighbours(flat: FlatCell) -> None:
+    """For each store the machines that take from it, and those that begin only when it has a place."""
     c = flat.state
     for s, store in enumerate(c.stores):
-        store.first_feeder = len(c.feeders)
-        for k, row in enumerate(c.stations):
+        store.first_taker, store.first_feeder = len(c.takers), len(c.feeders)
+        for row in c.stations:
+            machines = range(row.first_machine, row.first_machine + row.machines)
+            inputs = c.inputs[row.first_input : row.first_input + row.inputs]
+            if any(entry.store == s for entry in inputs):
+                c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
             waits = row.reserves or row.ends > 0
             if waits and (s == row.reject_store or any(outlet.store == s for outlet in outlets)):
-                c.feeders.append(k)
-        store.feeders = len(c.feeders) - store.first_feeder
+                c.feeders.extend(machines)
+        store.takers, store.feeders = len(c.takers) - store.first_taker, len(c.feeders) - store.first_feeder
+        store.shared = int(store.takers > 1)
 
 
 def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:

@@ -160,14 +160,6 @@ def test_last_measured_time_is_reached_and_not_passed():
         assert int(LAST_UNIFORM * count) == count - 1
 
 
-def test_a_sample_can_be_scaled_before_it_is_rounded():
-    """A time factor applies to the unrounded sample: 1.25 times 3 us is 4 us, not 3 or 3.75."""
-    record, table = compiled_law(Law("fixed", (2.6,)))
-    assert draws.rounded(1.25 * draws.sample(record, stream(), table)) == 3
-    assert draws.duration(record, stream(), table) == 3
-    assert draws.rounded(1.4 * draws.sample(record, stream(), table)) == 4
-
-
 # --- compiled = plain ------------------------------------------------------------------------------------
 
 

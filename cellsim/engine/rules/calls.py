@@ -31,7 +31,7 @@ from cellsim.engine.rules.people import (
     wake_able,
     wake_strict,
 )
-from cellsim.engine.rules.stations import inputs_ready, on_duty, outlet_free, resume_cycle, start_cycle
+from cellsim.engine.rules.stations import inputs_ready, outlet_free, resume_cycle, start_cycle
 from cellsim.engine.rules.stops import begin_repair
 from cellsim.engine.rules.visits import begin_visit, choose_visit, visit_ready
 
@@ -40,10 +40,10 @@ from cellsim.engine.rules.visits import begin_visit, choose_visit, visit_ready
 def may_start(c: Any, i: int) -> bool:
     """Whether empty machine `i` could start a cycle at this instant, but for the people."""
     m = c.machines[i]
-    s = m.station
-    if m.progress != EMPTY or m.downs > 0 or not on_duty(c, s) or not inputs_ready(c, s):
+    station = c.stations[m.station]
+    if m.progress != EMPTY or m.downs > 0 or station.open == 0 or not inputs_ready(c, m.station):
         return False
-    return c.stations[s].reserves == 0 or outlet_free(c, s)
+    return station.reserves == 0 or outlet_free(c, m.station)
 
 
 @rule

@@ -28,7 +28,7 @@ from cellsim.engine.rules import rule
 from cellsim.engine.rules.calendar import end_running_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
 from cellsim.engine.rules.ledger import book_machine
-from cellsim.engine.rules.order import expect, next_woken, note
+from cellsim.engine.rules.order import expect, note
 from cellsim.engine.rules.path import add_node, condense
 from cellsim.engine.rules.people import crew_stays, dismiss
 from cellsim.engine.rules.progress import finish
@@ -146,17 +146,19 @@ def try_visit(c: Any, i: int) -> None:
 def try_machine(c: Any, i: int) -> None:
     """Let machine `i` do the one thing that it can do at this instant, and book what it waits for."""
     m = c.machines[i]
-    job = c.jobs[i]
-    station = c.stations[m.station]
+    m.woken = 0
     if m.lost == 1:
         give_up(c, i)
-    if m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
+    progress = m.progress
+    job = c.jobs[i]
+    station = c.stations[m.station]
+    if progress == DONE and (station.ends == 0 or m.unloaded == 1):
         if hand_over(c, i):
             return  # the machine is woken again, now empty
-    elif m.progress == IN_CYCLE:
+    elif progress == IN_CYCLE:
         if job.state == IDLE and (job.pauses == 0 or job.crew_size > 0):
             try_cycle(c, i)
-    elif m.progress == DONE or station.starts > 0:
+    elif progress == DONE or station.starts > 0:
         visit = c.jobs[c.visit_base + i].state
         if visit == IDLE or visit == CALLING:
             try_visit(c, i)
@@ -175,9 +177,11 @@ def try_machine(c: Any, i: int) -> None:
 def settle(c: Any) -> None:
     """Start and hand over, one at a time, until nothing more can start at this instant."""
     while True:
-        if c.woken_count > 0:
-            try_machine(c, next_woken(c))
-        elif c.actors_woken > 0:
+        while c.woken_count > 0:
+            k = c.woken_count - 1
+            c.woken_count = k
+            try_machine(c, c.woken[k])
+        if c.actors_woken > 0:
             serve(c)
         elif c.running_out > 0 and c.wip == 0:
             end_running_out(c)

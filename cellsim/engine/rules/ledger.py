@@ -32,15 +32,13 @@ def book_actor(c: Any, a: int, state: int) -> None:
 def book_level(c: Any, s: int, change: int) -> None:
     """The level of store `s` changes now."""
     store = c.stores[s]
-    elapsed = c.now - store.since
     level = store.level
+    elapsed = c.now - store.since
     if elapsed > 0:
+        store.since = c.now
         store.area += level * elapsed
         k = level // store.bin_width
-        if k >= LEVEL_BINS:
-            k = LEVEL_BINS - 1
-        store.time_at[k] += elapsed
-        store.since = c.now
+        store.time_at[k if k < LEVEL_BINS else LEVEL_BINS - 1] += elapsed
     level += change
     store.level = level
     if level > store.highest:

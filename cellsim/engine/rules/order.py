@@ -40,15 +40,6 @@ def wake(c: Any, i: int) -> None:
 
 
 @rule
-def next_woken(c: Any) -> int:
-    """Take the woken machine that is furthest down the route off the list."""
-    c.woken_count -= 1
-    i = c.woken[c.woken_count]
-    c.machines[i].woken = 0
-    return i
-
-
-@rule
 def wake_actor(c: Any, a: int) -> None:
     """Let person or robot `a` look for a call at this instant."""
     actor = c.actors[a]

@@ -219,17 +219,6 @@ def crew_stays(c: Any, j: int) -> bool:
 
 
 @rule
-def drawn_length(c: Any, j: int) -> int:
-    """The length of the next step of job `j` at the stated pace; drawn once, kept until the step is done."""
-    job = c.jobs[j]
-    if job.planned == 0:
-        step = c.steps[job.step]
-        job.length = duration(c.laws[step.law], c.streams[step.stream], c.table)
-        job.planned = 1
-    return job.length
-
-
-@rule
 def pace(c: Any, j: int, size: int) -> float:
     """The time factor of the `size` people written down for job `j`: that of the slowest."""
     job = c.jobs[j]
@@ -245,11 +234,18 @@ def pace(c: Any, j: int, size: int) -> float:
 
 @rule
 def step_length(c: Any, j: int, size: int) -> int:
-    """How long the next step of job `j` takes, or what is left of it, with the people written down for it."""
+    """How long the next step of job `j` takes, or what is left of it, with the people written down for it.
+
+    The length at the stated pace is drawn once and kept until the step is done.
+    """
     job = c.jobs[j]
     if job.remaining > 0:
         return job.remaining
-    length = drawn_length(c, j)
+    if job.planned == 0:
+        step = c.steps[job.step]
+        job.length = duration(c.laws[step.law], c.streams[step.stream], c.table)
+        job.planned = 1
+    length = job.length
     if size > 0:
         f = pace(c, j, size)
         if f != 1.0:
@@ -264,10 +260,11 @@ def set_to_work(c: Any, j: int, length: int, cause: int, plan: int) -> None:
     job.remaining = 0
     job.planned = 0
     begin(c, j, ACTIVE, length, cause, plan)
-    for k in range(job.crew_size):
-        book_presence(c, job.crew[k])
-        if c.tracing == 1:
-            note(c, N_ATTENDS, job.crew[k], j)
+    if job.crew_size > 0:
+        for k in range(job.crew_size):
+            book_presence(c, job.crew[k])
+            if c.tracing == 1:
+                note(c, N_ATTENDS, job.crew[k], j)
 
 
 @rule

@@ -23,7 +23,7 @@ def is_good(c: Any, s: int, tries: int) -> bool:
 
 @rule
 def send_on(c: Any, i: int) -> None:
-    """Choose the outlet for the good units on machine `i`."""
+    """Choose the outlet for the units on machine `i`, which are good or not tested here."""
     m = c.machines[i]
     station = c.stations[m.station]
     k = station.first_outlet
@@ -37,31 +37,30 @@ def send_on(c: Any, i: int) -> None:
 
 @rule
 def judge(c: Any, i: int) -> None:
-    """Machine `i` has finished its cycle: decide what becomes of what is on it."""
+    """The station of machine `i` tests what it has finished: decide what becomes of what is on it."""
     m = c.machines[i]
     station = c.stations[m.station]
-    if station.judges == 1:
-        part = c.parts[m.unit]
-        if part.tried_at != m.station:
-            part.tried_at = m.station
-            part.tries = 0
-        good = is_good(c, m.station, part.tries)
-        station.judged += 1
-        if part.tries == 0:
-            station.first_tests += 1
-        if not good:
-            station.rejected += 1
-            part.tries += 1
-            if c.tracing == 1:
-                note(c, N_REJECTS, i, part.tries)
-            if station.reject_store < 0 or (station.attempts > 0 and part.tries >= station.attempts):
-                m.outlet = SCRAP
-            else:
-                m.outlet = station.reject_store
-                m.front = station.reject_front
-                m.holds_back = station.reject_holds
-            return
+    part = c.parts[m.unit]
+    if part.tried_at != m.station:
+        part.tried_at = m.station
+        part.tries = 0
+    good = is_good(c, m.station, part.tries)
+    station.judged += 1
+    if part.tries == 0:
+        station.first_tests += 1
+    if good:
         if part.tries == 0:
             station.first_pass += 1
         part.tried_at = -1
-    send_on(c, i)
+        send_on(c, i)
+        return
+    station.rejected += 1
+    part.tries += 1
+    if c.tracing == 1:
+        note(c, N_REJECTS, i, part.tries)
+    if station.reject_store < 0 or (station.attempts > 0 and part.tries >= station.attempts):
+        m.outlet = SCRAP
+    else:
+        m.outlet = station.reject_store
+        m.front = station.reject_front
+        m.holds_back = station.reject_holds

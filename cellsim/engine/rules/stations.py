@@ -35,6 +35,7 @@ from cellsim.engine.layout import (
     OFF,
     OUTLET,
     PAUSED,
+    PLACES,
     RAW,
     RUNNING_OUT,
     SCRAP,
@@ -45,10 +46,9 @@ from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import claim, dismiss, set_out, set_to_work, step_length
-from cellsim.engine.rules.quality import judge
+from cellsim.engine.rules.quality import judge, send_on
 from cellsim.engine.rules.stops import begin_stop, count_cycle
 from cellsim.engine.rules.stores import (
-    available,
     draw_out,
     drop_unit,
     has_room,
@@ -62,18 +62,23 @@ from cellsim.engine.rules.stores import (
 
 
 @rule
-def on_duty(c: Any, s: int) -> bool:
-    """Whether station `s` may start something new by the calendar."""
-    return c.stations[s].open == 1
-
-
-@rule
 def inputs_ready(c: Any, s: int) -> bool:
-    """Whether everything that a cycle of station `s` takes is there."""
+    """Whether everything that a cycle of station `s` takes can be taken at this instant."""
     station = c.stations[s]
-    for k in range(station.first_input, station.first_input + station.inputs):
-        if available(c, c.inputs[k].store) < c.inputs[k].units:
+    k = station.first_input
+    end = k + station.inputs
+    while k < end:
+        need = c.inputs[k]
+        store = c.stores[need.store]
+        there = store.level
+        if store.kind == HAND_OVER:
+            there = store.offers
+        elif store.kind == RAW:
+            state = c.calendars[c.cell_calendar].state
+            there = 0 if state == RUNNING_OUT or state == OFF else store.places
+        if there < need.units:
             return False
+        k += 1
     return True
 
 
@@ -211,19 +216,22 @@ def hand_over(c: Any, i: int) -> bool:
     m.node = node
     if c.tracing == 1:
         note(c, N_HANDS_OVER, i, s)
-    while m.unit >= 0:
-        u = m.unit
-        m.unit = c.parts[u].next
+    u = m.unit
+    while u >= 0:
+        after = c.parts[u].next
         put(c, s, u, node, m.front)
+        u = after
     empty_machine(c, i)
     return True
 
 
 @rule
-def offered_back(c: Any, s: int) -> bool:
-    """Whether a station holds a rejected unit that is to be taken before the raw units of store `s`."""
+def taken_from_machine(c: Any, s: int) -> bool:
+    """Whether the next unit of store `s` stands on a machine: no places, or sent back before raw units."""
     store = c.stores[s]
-    return store.kind == RAW and store.offers > 0 and c.machines[store.first_offer].front == 1
+    if store.kind == RAW:
+        return store.offers > 0 and c.machines[store.first_offer].front == 1
+    return store.kind == HAND_OVER
 
 
 @rule
@@ -231,22 +239,27 @@ def latest_input(c: Any, s: int) -> int:
     """The latest node among the units that the next cycle of station `s` will take."""
     station = c.stations[s]
     node = 0
-    for k in range(station.first_input, station.first_input + station.inputs):
+    k = station.first_input
+    end = k + station.inputs
+    while k < end:
+        units = c.inputs[k].units
         store = c.stores[c.inputs[k].store]
-        if store.kind == HAND_OVER or offered_back(c, c.inputs[k].store):
+        if store.kind != PLACES and taken_from_machine(c, c.inputs[k].store):
             i = store.first_offer
-            for _ in range(min(store.offers, c.inputs[k].units)):
-                if c.machines[i].node > node:
-                    node = c.machines[i].node
+            for _ in range(min(store.offers, units)):
+                node = max(node, c.machines[i].node)
                 i = c.machines[i].next_offer
         else:
+            if store.kind == RAW and store.returned < units:
+                units = store.returned
             u = store.head
-            for _ in range(
-                c.inputs[k].units if store.kind != RAW else min(store.returned, c.inputs[k].units)
-            ):
-                if c.parts[u].node > node:
-                    node = c.parts[u].node
-                u = c.parts[u].next
+            while units > 0:
+                part = c.parts[u]
+                if part.node > node:
+                    node = part.node
+                u = part.next
+                units -= 1
+        k += 1
     return node
 
 
@@ -256,7 +269,9 @@ def take_one(c: Any, s: int, node: int) -> int:
     store = c.stores[s]
     if store.shared == 1 and store.kind != RAW:
         wake_takers(c, s)
-    if store.kind == HAND_OVER or offered_back(c, s):
+    if store.kind == PLACES:
+        return draw_out(c, s, node)
+    if taken_from_machine(c, s):
         i = withdraw_first_offer(c, s)
         m = c.machines[i]
         u = m.unit
@@ -268,31 +283,24 @@ def take_one(c: Any, s: int, node: int) -> int:
             note(c, N_HANDS_OVER, i, s)
         empty_machine(c, i)
         return u
-    if store.kind == RAW:
-        if store.returned == 0:
-            return new_unit(c, node)  # what came back to stand behind raw units that never end waits for ever
-        store.returned -= 1
-    u = draw_out(c, s)
-    store.node = node
-    if store.offers > 0 or store.feeders > 0:
-        wake_feeders(c, s)
-    return u
+    if store.returned == 0:
+        return new_unit(c, node)  # what came back to stand behind raw units that never end waits for ever
+    store.returned -= 1
+    return draw_out(c, s, node)
 
 
 @rule
 def take_inputs(c: Any, s: int, node: int) -> int:
     """Take what one cycle of station `s` needs; the unit that goes on, with the others built into it."""
     station = c.stations[s]
-    unit = -1
-    for k in range(station.first_input, station.first_input + station.inputs):
-        for _ in range(c.inputs[k].units):
-            u = take_one(c, c.inputs[k].store, node)
-            if unit < 0:
-                unit = u
-            else:
+    first = c.inputs[station.first_input]
+    unit = take_one(c, first.store, node)
+    if station.inputs > 1 or first.units > 1:
+        for k in range(station.first_input, station.first_input + station.inputs):
+            built_in = c.inputs[k].units - (1 if k == station.first_input else 0)
+            for _ in range(built_in):
                 c.consumed += 1
-                drop_unit(c, u)
-    if station.inputs > 1 or c.inputs[station.first_input].units > 1:
+                drop_unit(c, take_one(c, c.inputs[k].store, node))
         free_cards(c, node)
     return unit
 
@@ -391,15 +399,16 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     m = c.machines[i]
     station = c.stations[m.station]
     job = c.jobs[i]
-    node = max(m.node, latest_input(c, m.station))
+    node = latest_input(c, m.station)
+    if m.node > node:
+        node = m.node
     if size > 0:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
         node = max(node, keep_places(c, m.station))
     node = bind(c, node, c.cause_calendar)
     job.node = node
-    unit = take_inputs(c, m.station, node)
-    m.unit = unit
+    m.unit = take_inputs(c, m.station, node)
     m.units = 1
     m.progress = IN_CYCLE
     m.step = station.first_step
@@ -426,23 +435,28 @@ def end_step(c: Any, i: int) -> None:
     m = c.machines[i]
     job = c.jobs[i]
     station = c.stations[m.station]
+    step = m.step + 1
     m.node = job.node
     if c.tracing == 1:
         note(c, N_ENDS, i, m.step)
-    m.step += 1
-    job.step = m.step
+    m.step = step
+    job.step = step
     wake(c, i)
-    if m.step < station.first_step + station.steps:
+    if step < station.first_step + station.steps:
         return
     m.progress = DONE
     m.in_work = 0
     m.cycles += 1
-    for _ in range(station.gives - 1):
+    m.units = 1
+    while m.units < station.gives:
         u = new_unit(c, m.node)
         c.parts[u].next = m.unit
         m.unit = u
-    m.units = station.gives
-    judge(c, i)
+        m.units += 1
+    if station.judges == 1:
+        judge(c, i)
+    else:
+        send_on(c, i)
     if job.crew_size > 0:
         dismiss(c, i)
     if station.reserves == 1:

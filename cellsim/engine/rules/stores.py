@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cellsim.engine.layout import EMPTY, HAND_OVER, OFF, RAW, RUNNING_OUT
+from cellsim.engine.layout import EMPTY, RAW
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.ledger import book_level, book_wip
 from cellsim.engine.rules.order import wake
@@ -48,11 +48,13 @@ def drop_unit(c: Any, u: int) -> None:
 def wake_takers(c: Any, s: int) -> None:
     """Something can be taken from store `s`: try the empty machines that take from it."""
     store = c.stores[s]
-    for k in range(store.first_taker, store.first_taker + store.takers):
-        station = c.stations[c.takers[k]]
-        for i in range(station.first_machine, station.first_machine + station.machines):
-            if c.machines[i].progress == EMPTY:
-                wake(c, i)
+    k = store.first_taker
+    end = k + store.takers
+    while k < end:
+        m = c.machines[c.takers[k]]
+        if m.progress == EMPTY and m.woken == 0:
+            wake(c, c.takers[k])
+        k += 1
 
 
 @rule
@@ -62,21 +64,7 @@ def wake_feeders(c: Any, s: int) -> None:
     if store.offers > 0:
         wake(c, store.first_offer)
     for k in range(store.first_feeder, store.first_feeder + store.feeders):
-        station = c.stations[c.feeders[k]]
-        for i in range(station.first_machine, station.first_machine + station.machines):
-            wake(c, i)
-
-
-@rule
-def available(c: Any, s: int) -> int:
-    """How many units can be taken from store `s` at this instant."""
-    store = c.stores[s]
-    if store.kind == HAND_OVER:
-        return store.offers
-    if store.kind == RAW:
-        state = c.calendars[c.cell_calendar].state
-        return 0 if state == RUNNING_OUT or state == OFF else store.places
-    return store.level
+        wake(c, c.feeders[k])
 
 
 @rule
@@ -114,8 +102,8 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
 
 
 @rule
-def draw_out(c: Any, s: int) -> int:
-    """The unit at the head of store `s` leaves it."""
+def draw_out(c: Any, s: int, node: int) -> int:
+    """The unit at the head of store `s` leaves it for a start that node `node` released."""
     store = c.stores[s]
     u = store.head
     part = c.parts[u]
@@ -123,7 +111,10 @@ def draw_out(c: Any, s: int) -> int:
     part.next = -1
     store.left += 1
     store.stays += c.now - part.stored
+    store.node = node
     book_level(c, s, -1)
+    if store.offers > 0 or store.feeders > 0:
+        wake_feeders(c, s)
     return u
 
 

@@ -38,7 +38,6 @@ from cellsim.engine.rules.stations import (
     keep_places,
     latest_input,
     leave_cell,
-    on_duty,
     outlet_free,
     scrap_unit,
     take_inputs,
@@ -52,7 +51,7 @@ def visit_ready(c: Any, i: int) -> bool:
     """Whether a visit to machine `i` makes sense at this instant, but for the people."""
     m = c.machines[i]
     station = c.stations[m.station]
-    if m.downs > 0 or not on_duty(c, m.station):
+    if m.downs > 0 or station.open == 0:
         return False
     if m.progress == DONE:
         s = m.outlet
