@@ -58,6 +58,7 @@ class Element:
     by: tuple[Need, ...] = ()
     at: str = ""
     phase: Phase = "work"
+    by_variant: tuple[tuple[str, Law], ...] = ()  # (variant, its time); `time` is then that of the first
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +99,47 @@ class Rejects:
 
 @dataclass(frozen=True, slots=True)
 class Outlet:
-    """One store that a station's good units go to, with the share of units and where they join."""
+    """One store that a station's good units go to, with the share of units and where they join.
+
+    With `variants` only units of these go here, and all of them do: no share is drawn.
+    """
 
     store: str
     share: float = 1.0
     in_front: bool = False
+    variants: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Several units that are worked on together.
+
+    A batch starts when `size` units of one variant (of any, if `mixed`) are there; when `at_least` are and
+    the oldest of them has waited for `waits` microseconds; or when `at_least` are and one of the times of
+    day `starts_at` (microseconds after midnight) has come since the last batch.
+    """
+
+    size: int
+    at_least: int
+    waits: int | None = None
+    starts_at: tuple[int, ...] = ()
+    mixed: bool = False
+    by_variant: tuple[tuple[str, int], ...] = ()  # (variant, its size); `size` is then the largest
+
+
+@dataclass(frozen=True, slots=True)
+class Changeover:
+    """What a machine needs to go over from one variant to another: `times` are (from, to, time).
+
+    With `ahead` it goes over as soon as no unit of the old variant can still come, else when a unit of
+    the new variant is there.  `approval` follows each changeover before work starts.
+    """
+
+    times: tuple[tuple[str, str, Law], ...]
+    by: tuple[Need, ...] = ()
+    ahead: bool = True
+    approval: Law | None = None
+    approved_by: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,15 +158,31 @@ class Station:
     priority: int = 1
     stops: tuple[Stop, ...] = ()
     rejects: Rejects | None = None
+    batch: Batch | None = None
+    changeover: Changeover | None = None
+    only: tuple[str, ...] = ()  # the variants that it takes; empty = all
 
 
 @dataclass(frozen=True, slots=True)
 class Store:
-    """Places between stations.  `places` None = unlimited, 0 = direct hand-over."""
+    """Places between stations.  `places` None = unlimited, 0 = direct hand-over.
+
+    A unit can be taken `transit` + `stays` microseconds after it entered and holds its place meanwhile; one
+    that has not been taken `use_within` microseconds after it entered goes to store `late`, or is scrapped
+    when that is empty.  With `tray` units can be taken only once that many have gathered, or the first
+    of them has waited for `tray_waits`; each of the `places / tray` trays comes back when it is empty.
+    """
 
     name: str
     places: int | None
     starts_with: int = 0
+    last_in_first_out: bool = False
+    transit: int = 0
+    stays: int = 0
+    use_within: int | None = None
+    late: str = ""
+    tray: int = 0
+    tray_waits: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +226,28 @@ class Robot:
     travel: tuple[tuple[str, str, int], ...] = ()
     starts_at: str = ""
     stops: tuple[Stop, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """One kind of the product, with its share of the units."""
+
+    name: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """In which order the variants are released.
+
+    `in ratio` spreads them as evenly as their shares allow, `at random` draws each, `campaigns` are
+    (variant, units) in turn, repeated.  With `line_empties` no unit of the next variant is released while
+    one of the last is inside.
+    """
+
+    order: Literal["in ratio", "at random", "campaigns"] = "in ratio"
+    campaigns: tuple[tuple[str, int], ...] = ()
+    line_empties: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,3 +321,6 @@ class Cell:
     lines: tuple[Line, ...] = ()  # the lines beside it, by name
     layout: tuple[tuple[str, float, float], ...] = ()  # (point, x, y in metres)
     origins: tuple[Origin, ...] = ()
+    variants: tuple[Variant, ...] = ()
+    sequence: Sequence = Sequence()
+    varied_lines: tuple[str, ...] = ()  # lines beside the route whose units are of a variant, by name

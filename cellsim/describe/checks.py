@@ -7,6 +7,7 @@ from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
 from cellsim.describe.flow import goals_of
 from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
+from cellsim.describe.windows import check_windows
 from cellsim.units import HOUR, quoted
 
 Places = dict[str, object]
@@ -19,10 +20,12 @@ def check(making: Making, cell: Cell, places: Places) -> None:
     if not making.notes.mistakes:
         _check_time_passes(making, cell, places)
         check_handling(making, cell, places)
+        check_windows(making, cell, places)
 
 
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:
     filled = {store for station in cell.stations for store in goals_of(station)}
+    filled |= {store.late for store in cell.stores}
     emptied = {store for station in cell.stations for store, _ in station.takes}
     for store in cell.stores:
         place, path = places.get(store.name, places["route"]), f"stores.{store.name}"
@@ -55,6 +58,7 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
         ready = {s.name for s in cell.stations if all(store in stocked for store, _ in s.takes)} - reached
         reached |= ready
         stocked |= {goal for station in cell.stations if station.name in ready for goal in goals_of(station)}
+        stocked |= {store.late for store in cell.stores if store.name in stocked}
         grown = bool(ready)
     for station in cell.stations:
         if station.name not in reached:
@@ -75,7 +79,10 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
 
 
 def _mean_cycle(station: Station) -> float:
-    return sum(laws.mean(element.time) for element in station.work)
+    return sum(
+        min(laws.mean(law) for law in (element.time, *(law for _, law in element.by_variant)))
+        for element in station.work
+    )
 
 
 def _check_time_passes(making: Making, cell: Cell, places: Places) -> None:
@@ -157,7 +164,13 @@ def _longest_spell(start: int, end: int, breaks: tuple[tuple[int, int], ...]) ->
 def _all_laws(cell: Cell) -> list[tuple[str, Law]]:
     found = []
     for station in cell.stations:
-        found += [(f"Station {station.name}, {element.name}", element.time) for element in station.work]
+        for element in station.work:
+            found.append((f"Station {station.name}, {element.name}", element.time))
+            found += [
+                (f"Station {station.name}, {element.name}, {v}", law) for v, law in element.by_variant[1:]
+            ]
+        if station.changeover is not None:
+            found += [(f"Station {station.name}, changeover", law) for _, _, law in station.changeover.times]
         for stop in station.stops:
             found += [(f"Station {station.name}, stop {stop.name}", law) for law in (stop.every, stop.lasts)]
     for robot in cell.robots:

@@ -262,6 +262,26 @@ class Forms:
 
 
 @dataclass(frozen=True)
+class TableOrNames:
+    """A mapping that is read by a table if it has one of its keys, else by names that the author chose."""
+
+    table: Table
+    names: MapOf
+
+    @property
+    def said(self) -> str:
+        return self.names.said
+
+    def read(self, node: Node, path: str, notes: Notes) -> Any:
+        known = isinstance(node, Mapping) and any(key in self.table.key for key in node.keys)
+        named = isinstance(node, Mapping) and len(node.keys) > 0 and not known
+        return self.names.read(node, path, notes) if named else self.table.read(node, path, notes)
+
+    def schema(self) -> Schema:
+        return {"anyOf": [self.table.schema(), self.names.schema()]}
+
+
+@dataclass(frozen=True)
 class Key:
     """One row of a table of keys.
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, Store
 from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.kinds import RESERVED
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import OUTLET, STORE
+from cellsim.describe.spec import OUTLET
+from cellsim.describe.stores import to_store
+from cellsim.describe.tree import Text
+from cellsim.describe.variants import to_chosen
 from cellsim.units import format_number, quoted
 
 MAIN = ""  # the name of the main route among the lines
@@ -47,25 +50,37 @@ def to_flow(making: Making, top: Record) -> Flow:
     making.notes.stop_if_any()
     _add_rework_lines(flow)
     _join_neighbours(flow)
+    for name in sorted(top.get("stores") or {}, key=natural):
+        _send_late(flow, top.get("stores")[name])
     making.notes.stop_if_any()
     return flow
 
 
 def _add_store(flow: Flow, entry: Entry) -> None:
-    name, given = entry.name.value, entry.value
+    name = entry.name.value
     if name in flow.stations:
         flow.making.wrong(
             entry.name, entry.name.path, f"{quoted(name)} is the name of a station too; names differ"
         )
-    if isinstance(given, Record):
-        places = given.get("places").value if "places" in given else None
-        starts_with = flow.making.take(STORE, given, "starts_with")
-    else:
-        places, starts_with = given.value, 0
-    if places is not None and starts_with > places:
-        message = f"the store starts with {starts_with} units, but has {places} places"
-        flow.making.wrong_key(given, "starts_with", message)
-    flow.stores[name] = Store(name, places, starts_with)
+    flow.stores[name] = to_store(flow.making, entry)
+
+
+def _send_late(flow: Flow, entry: Entry) -> None:
+    """Look up where the units go that have waited too long in a store."""
+    name, given = entry.name.value, entry.value
+    item = given.get("late") if isinstance(given, Record) else None
+    if item is None or not flow.stores[name].late:
+        return
+    goal = store_for(flow, item, set())
+    places = flow.stores[goal].places if goal in flow.stores else None
+    if goal is None:
+        return
+    if places is not None:
+        message = f"late units go to {quoted(goal)}, which has only {places} places"
+        flow.making.wrong(item, item.path, message, "send them where there is always room, or scrap them")
+    elif goal == name:
+        flow.making.wrong(item, item.path, "late units would go back to where they are late")
+    flow.stores[name] = replace(flow.stores[name], late=goal)
 
 
 def _add_line(flow: Flow, line: str, entries: list[Item]) -> None:
@@ -121,6 +136,7 @@ def _targets(flow: Flow) -> dict[str, str]:
                 flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
         found.update({item.value: "goes_to" for item in ways if item.value not in found})
         found.update({item.value: "rejects" for item in back[:1] if rejects is not None and "to" in rejects})
+    found.update({store.late: "late" for store in flow.stores.values() if store.late not in found})
     return {name: why for name, why in found.items() if name in flow.stations}
 
 
@@ -205,20 +221,18 @@ def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
         flow.making.assume(f"stations.{name}.goes_to", OUT + line, why)
         return (Outlet(OUT + line),)
     outlets: dict[str, Outlet] = {}
-    for item, share, in_front in _ways(flow, given):
+    ways = _ways(flow, given)
+    for item, share, in_front, variants in ways:
         store = store_for(flow, item, {FINISHED, OUT + line})
         if store is None:
             continue
         if store in outlets:
             flow.making.wrong(item, item.path, f"the way to {quoted(store)} is given twice")
-        outlets[store] = Outlet(store, share, in_front)
-    total = sum(outlet.share for outlet in outlets.values())
+        outlets[store] = Outlet(store, share, in_front, variants)
     place = flow.record(name).places["goes_to"]
     path = f"stations.{name}.goes_to"
-    if outlets and abs(total - 1) > 1e-9 and not flow.making.notes.mistakes:
-        flow.making.wrong(
-            place, path, f"the shares add up to {format_number(round(total, 9))}; they must add up to 1"
-        )
+    if outlets and not flow.making.notes.mistakes:
+        _check_shares(flow, list(outlets.values()), place, path)
     if following and following not in outlets:
         goal = names[names.index(following) + 1] if names[-1] != following else following
         message = f"{_line_words(line)} goes on to {quoted(following)}, which is not among these"
@@ -229,17 +243,40 @@ def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
     return tuple(outlets[store] for store in sorted(outlets, key=natural))
 
 
-def _ways(flow: Flow, given: Item | dict[str, Entry]) -> list[tuple[Item, float, bool]]:
+def _check_shares(flow: Flow, outlets: list[Outlet], place: Text, path: str) -> None:
+    """Every unit has exactly one way: the shares add up to 1, or every variant goes somewhere, once."""
+    wrong = flow.making.wrong
+    named = [variant for outlet in outlets for variant in outlet.variants]
+    if named:
+        twice = next((v for v in flow.making.variants if named.count(v) > 1), "")
+        missing = next((v for v in flow.making.variants if v not in named), "")
+        if any(not outlet.variants for outlet in outlets):
+            wrong(place, path, "either all of these have variants or all have shares")
+        elif twice or missing:
+            what = f"{quoted(twice)} goes to two of these" if twice else f"{quoted(missing)} goes nowhere"
+            wrong(place, path, f"variant {what}", "name each variant once")
+        return
+    total = sum(outlet.share for outlet in outlets)
+    if abs(total - 1) > 1e-9:
+        wrong(place, path, f"the shares add up to {format_number(round(total, 9))}; they must add up to 1")
+
+
+def _ways(flow: Flow, given: Item | dict[str, Entry]) -> list[tuple[Item, float, bool, tuple[str, ...]]]:
+    """(store or station, share, in front, variants) of each way that a station names."""
     if isinstance(given, Item):
-        return [(given, 1.0, False)]
+        return [(given, 1.0, False, ())]
     ways = []
     for entry in given.values():
         if isinstance(entry.value, Record):
+            if ("share" in entry.value.places) == ("variants" in entry.value.places):
+                message = "an outlet says one of share and variants"
+                flow.making.wrong(entry.value, entry.value.path, message)
             share = entry.value.get("share").value if "share" in entry.value else 0.0
             in_front = flow.making.take(OUTLET, entry.value, "enters") == "in front"
-            ways.append((entry.name, share, in_front))
+            variants = to_chosen(flow.making, entry.value.get("variants"))
+            ways.append((entry.name, 1.0 if variants else share, in_front, variants))
         else:
-            ways.append((entry.name, entry.value.value, False))
+            ways.append((entry.name, entry.value.value, False, ()))
     return ways
 
 

@@ -21,6 +21,9 @@ def check_handling(making: Making, cell: Cell, places: Places) -> None:
         if station.rejects and station.rejects.holds and cell.release.kind != "as much as it takes":
             message = "a rejected unit can wait on the station only where raw units are always there"
             making.wrong(places[station.name], path, message, "take waits out, or release")
+        if station.rejects and station.rejects.holds and station.gives > 1:
+            message = f"gives {station.gives} units at once, but rejected ones wait on it one at a time"
+            making.wrong(places[station.name], path, message, "take waits out, or give one unit at a time")
         for message, hint in (*_hand_overs(station, rooms), *_visits(station)):
             making.wrong(places[station.name], path, message, hint)
 

@@ -178,6 +178,24 @@ def parse_release(text: str) -> tuple[str, int]:
     raise UnitError(f'{quoted(text)} is no way of release; write "{AS_MUCH}", "every 36 s" or "cards 12"')
 
 
+def parse_stay(text: str) -> int:
+    """`at least 25 min`, in microseconds."""
+    word = " ".join(text.split())
+    if not word.startswith("at least "):
+        raise UnitError(f'{quoted(text)} is no stay, which looks like "at least 25 min"')
+    return units.parse_time(word.removeprefix("at least "))
+
+
+def parse_campaigns(text: str) -> int:
+    """`1 shift`: in how many shifts each variant has its turn once."""
+    match = re.fullmatch(r"(.*?)\s*shifts?", text)
+    if not match:
+        raise UnitError(
+            f'{quoted(text)} is no campaign, which looks like "1 shift" or [{{A: 500}}, {{B: 200}}]'
+        )
+    return parse_positive_count(match[1])
+
+
 def parse_settle(text: str) -> tuple[str, int]:
     """`2 shifts` or `1 h`, as (`shifts` or `time`, count or microseconds)."""
     if match := re.fullmatch(r"(.*?)\s*shifts?", text):
@@ -225,6 +243,8 @@ FREQUENCY = Scalar(
     "how often", parse_frequency, "20 min of running",
     rf"^({_TIME}of\s+(running|on time)|{_WHOLE}\s*cycles?)$",
 )  # fmt: skip
+STAY = Scalar("a least stay", parse_stay, "at least 25 min", rf"^at least\s+{_TIME}$")
+CAMPAIGN = Scalar("a number of shifts", parse_campaigns, "1 shift", r"shifts?$")
 PAIR = Scalar("a way", parse_pair, "press > tray")
 PARAMETER = Scalar("a time or count", parse_words, "24 s", f"^({_TIME}|{_NUMBER})$", ("string", "integer"))
 FILE = Scalar("the name of a file beside the cell file", parse_words, "rivet_times.csv")

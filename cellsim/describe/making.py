@@ -24,6 +24,7 @@ class Making:
     folder: Path | None  # where the files that the description names may stand
     assumptions: dict[tuple[str, str], str] = field(default_factory=dict)  # (path, value) -> why
     measured: int = 0
+    variants: tuple[str, ...] = ()  # the names of the variants, in natural order
 
     def assume(self, path: str, value: str, why: str) -> None:
         """Keep a value that the file did not give."""

@@ -37,18 +37,11 @@ def read_times(folder: Path | None, name: str, column: str, unit: str) -> tuple[
     read as such.  Raises UnitError for a file outside `folder`, one of over 5 MB, and every value that is no
     time.
     """
-    text = _read(folder, name)
-    first = text.split("\n", 1)[0]
-    mark = ";" if ";" in first else "\t" if "\t" in first else ","
-    try:
-        rows = list(csv.reader(io.StringIO(text), delimiter=mark, strict=True))
-    except csv.Error as error:
-        raise UnitError(f"{quoted(name)} cannot be read as a table ({error})") from None
-    headings = [heading.strip() for heading in rows[0]] if rows else []
-    where = _column_of(name, headings, column)
+    headings, rows, mark = _table(folder, name)
+    where = column_of(name, headings, column)
     size = units.UNITS["time"][_unit_of(name, headings[where], unit)]
     times: list[int] = []
-    for number, row in enumerate(rows[1:], start=2):
+    for number, row in enumerate(rows, start=2):
         cell = row[where].strip() if where < len(row) else ""
         if cell:
             times.append(_time(name, number, cell, size, decimal_comma=mark != ","))
@@ -63,6 +56,25 @@ def read_times(folder: Path | None, name: str, column: str, unit: str) -> tuple[
             f"{quoted(name)} holds {len(times)} times; at most {MOST_TIMES} are used, take a sample"
         )
     return tuple(times)
+
+
+def read_table(folder: Path | None, name: str) -> tuple[list[str], list[list[str]]]:
+    """The headings and the other rows of a CSV file; raises UnitError as `read_times` does."""
+    headings, rows, _ = _table(folder, name)
+    return headings, rows
+
+
+def _table(folder: Path | None, name: str) -> tuple[list[str], list[list[str]], str]:
+    """Headings, rows, and the mark between cells."""
+    text = _read(folder, name)
+    first = text.split("\n", 1)[0]
+    mark = ";" if ";" in first else "\t" if "\t" in first else ","
+    try:
+        rows = list(csv.reader(io.StringIO(text), delimiter=mark, strict=True))
+    except csv.Error as error:
+        raise UnitError(f"{quoted(name)} cannot be read as a table ({error})") from None
+    headings = [heading.strip() for heading in rows[0]] if rows else []
+    return headings, rows[1:], mark
 
 
 def _read(folder: Path | None, name: str) -> str:
@@ -94,7 +106,8 @@ def _read(folder: Path | None, name: str) -> str:
         ) from None
 
 
-def _column_of(name: str, headings: list[str], column: str) -> int:
+def column_of(name: str, headings: list[str], column: str) -> int:
+    """Index of the column with a heading; of the only column where none is named."""
     if column:
         if column in headings:
             return headings.index(column)

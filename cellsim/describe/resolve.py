@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from cellsim.describe import checks, reader
-from cellsim.describe.cell import Cell, Line, Origin, Release, Shift, Store, Study
+from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Store, Study
 from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
@@ -18,6 +18,7 @@ from cellsim.describe.spec import CELL, STUDY
 from cellsim.describe.stations import to_stations, used_points
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import Notes
+from cellsim.describe.variants import name_variants, to_variants
 from cellsim.describe.writer import resolved_fits, resolved_text
 from cellsim.units import HOUR, format_number
 
@@ -52,6 +53,7 @@ def resolved_sha256(cell: Cell) -> str:
 
 
 def _resolve(making: Making, top: Record) -> Cell:
+    name_variants(making, top)
     shifts = to_shifts(making, top.get("shifts"))
     making.notes.stop_if_any()
     flow = to_flow(making, top)
@@ -70,6 +72,7 @@ def _resolve(making: Making, top: Record) -> Cell:
     release = _release(making, top)
     study = _study(making, top, shifts)
     target = _target(making, top, shifts)
+    variants, sequence = to_variants(making, top, target, shifts)
     making.notes.stop_if_any()
     for item in top.get("assumed") or []:
         making.assume(item.get("path").value, item.get("value").value, item.get("why").value)
@@ -91,6 +94,9 @@ def _resolve(making: Making, top: Record) -> Cell:
         lines=tuple(Line(n, tuple(flow.lines[n])) for n in sorted(flow.lines, key=natural) if n != MAIN),
         layout=tuple((point, *ways.layout[point]) for point in sorted(ways.layout, key=natural)),
         origins=tuple(sorted(origins, key=lambda o: (natural(o.path), o.text))),
+        variants=variants,
+        sequence=sequence,
+        varied_lines=_varied_lines(flow, top),
     )
     checks.check(making, cell, _places(top, flow))
     making.notes.stop_if_any()
@@ -113,6 +119,22 @@ def _places(top: Record, flow: Flow) -> dict[str, object]:
     places: dict[str, object] = {"route": top.places["route"]}
     places |= {name: entry.name for name, entry in (top.get("stores") or {}).items()}
     return places | {name: entry.name for name, entry in flow.stations.items()}
+
+
+def _varied_lines(flow: Flow, top: Record) -> tuple[str, ...]:
+    """The lines beside the route whose units are of a variant too."""
+    beginning = {n: line for n, names in flow.lines.items() if n != MAIN for line in names[:1]}
+    found = set()
+    for item in top.get("varied_lines") or []:
+        if item.value not in beginning:
+            flow.making.unknown(item, "line beside the route", beginning)
+        found.add(item.value)
+    raw = {n for n in beginning if any(flow.before[name] == RAW + n for name in flow.before)}
+    if flow.making.variants:
+        for name in sorted(raw - found, key=natural):
+            why = "its units are the same for every variant"
+            flow.making.assume(f"lines.{name}", "fits every variant", why)
+    return tuple(sorted(found, key=natural))
 
 
 def _stores(flow: Flow) -> tuple[Store, ...]:

@@ -10,9 +10,20 @@ from typing import get_args
 
 from cellsim import units
 from cellsim.describe import cell
-from cellsim.describe.fields import Choice, Forms, Key, ListOf, MapOf, Scalar, Table, settle_homes
+from cellsim.describe.fields import (
+    Choice,
+    Forms,
+    Key,
+    ListOf,
+    MapOf,
+    Scalar,
+    Table,
+    TableOrNames,
+    settle_homes,
+)
 from cellsim.describe.kinds import (
     AS_MUCH,
+    CAMPAIGN,
     CLOCK,
     COUNT,
     DAYS,
@@ -34,6 +45,7 @@ from cellsim.describe.kinds import (
     SHARE,
     SOME,
     SPEED,
+    STAY,
     STORE_NAME,
     TIME,
     WORDS,
@@ -74,6 +86,10 @@ def _law_keys() -> tuple[Key, ...]:
 LAW = Table("a time that varies", "How a time varies from one time to the next.", _law_keys())
 DURATION = Forms("a time or how it varies", TIME, mapping=LAW)
 
+TIMES = Forms(
+    "a time, how it varies, or {variant: time}", TIME, mapping=TableOrNames(LAW, MapOf(NAME, DURATION))
+)
+
 OCCASION = Table(
     "an occasion", "What lies between the end of one stop and the next one, when it is not a plain text.",
     (*_law_keys(), Key("of", Choice(get_args(cell.StopClock)), "What is counted.", "of: running",
@@ -110,7 +126,7 @@ STOPS = MapOf(NAME, STOP)
 
 ELEMENT = Table("a work element", "One step of a station's cycle.", (
     Key("do", WORDS, "What is done.", "do: load", required=True),
-    Key("time", DURATION, "How long it takes.", "time: 6 s", required=True),
+    Key("time", TIMES, "How long it takes.", "time: 6 s", required=True),
     Key("by", BY, "Who attends: a post, a robot, a skill, several, or nobody.", "by: A"),
     Key("at", REFERENCE, "Where whoever attends must stand; without it, at the station.", "at: hub rack"),
     Key("phase", Choice(get_args(cell.Phase)),
@@ -120,11 +136,11 @@ ELEMENT = Table("a work element", "One step of a station's cycle.", (
 
 VISIT = Table("a visit", "One call at a machine that runs alone for its `cycle`; phases may be left out.", (
     Key("by", BY, "Who comes: a robot, a post or a skill.", "by: R1", required=True),
-    Key("fetch", DURATION, "Bring the next unit to the machine.", "fetch: 5.5 s"),
-    Key("unload", DURATION, "Take the finished unit off.", "unload: 3 s"),
-    Key("load", DURATION, "Put the next unit on.", "load: 3.5 s"),
-    Key("deliver", DURATION, "Carry the finished unit away; the machine is free.", "deliver: 4 s"),
-    Key("return", DURATION, "Go back with empty hands.", "return: 1 s"),
+    Key("fetch", TIMES, "Bring the next unit to the machine.", "fetch: 5.5 s"),
+    Key("unload", TIMES, "Take the finished unit off.", "unload: 3 s"),
+    Key("load", TIMES, "Put the next unit on.", "load: 3.5 s"),
+    Key("deliver", TIMES, "Carry the finished unit away; the machine is free.", "deliver: 4 s"),
+    Key("return", TIMES, "Go back with empty hands.", "return: 1 s"),
     Key("together", YES_NO, "Unload and the next load are one call.", "together: yes", default="yes",
         why="unloading and the next loading are one visit"),
 ))  # fmt: skip
@@ -149,15 +165,42 @@ REJECTS = Table("rejects", "What a station rejects and what becomes of it.", (
 ))  # fmt: skip
 
 OUTLET = Table("an outlet", "One of several ways on.", (
-    Key("share", SHARE, "Share of units that go here.", "share: 70 %", required=True),
+    Key("share", SHARE, "Share of units that go here.", "share: 70 %"),
+    Key("variants", ListOf(REFERENCE, lone=True), "The variants that go here, instead of a share.",
+        "variants: [v40]"),
     Key("enters", Choice(("in front", "behind")), "Where they join those that wait.", "enters: behind",
         default="behind"),
+))  # fmt: skip
+
+BATCH = Table("a batch", "Units of one variant that are worked on together, and when they start.", (
+    Key("size", Forms("a count, or {variant: count}", SOME, mapping=MapOf(NAME, SOME)),
+        "Units of a full batch; it starts as soon as they are there.", "size: 60", required=True),
+    Key("at_least", SOME, "The fewest units that start after the longest wait or at a time of day.",
+        "at_least: 20"),
+    Key("waits", TIME, "The longest wait of the first unit; then what is there starts.", "waits: 30 min"),
+    Key("starts_at", ListOf(CLOCK, lone=True), "Times of day at which what is there starts.",
+        "starts_at: [06:00, 14:00]"),
+    Key("mixed", YES_NO, "Units of several variants may go together.", "mixed: yes", default="no"),
+))  # fmt: skip
+
+CHANGEOVER = Table("a changeover", "What it takes to go over from one variant to another.", (
+    Key("time", Forms("a time, how it varies, or {from > to: time}", TIME,
+        mapping=TableOrNames(LAW, MapOf(PAIR, DURATION))),
+        "How long it takes; a pair that is not named needs none.", "time: 25 min", required=True),
+    Key("by", BY, "Who changes over; without it nobody is needed.", "by: setter", default="nobody",
+        why="the changeover needs nobody"),
+    Key("begins", Choice(("after the last unit", "with the next unit")),
+        "As soon as no unit of the old variant can still come, or when a unit of the new one is there.",
+        "begins: with the next unit", default="after the last unit",
+        why="the station changes over while the new variant is still on its way"),
+    Key("approval", DURATION, "Check of the first unit or setting, before work goes on.", "approval: 6 min"),
+    Key("approved_by", BY, "Who approves.", "approved_by: inspector"),
 ))  # fmt: skip
 
 _WAY = Forms("a share", SHARE, mapping=OUTLET)
 
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
-    Key("cycle", DURATION, "Time per cycle; with `visit`, the time the machine runs alone.", "cycle: 24 s"),
+    Key("cycle", TIMES, "Time per cycle; with `visit`, the time the machine runs alone.", "cycle: 24 s"),
     Key("by", BY, "Who attends the whole cycle.", "by: A"),
     Key("work", ListOf(ELEMENT, most=100), "The cycle as work elements in order, instead of `cycle`.",
         "work: [{do: load, time: 6 s, by: A}, {do: press, time: 7 s}]"),
@@ -184,11 +227,32 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "runs_through_breaks: yes", default="no",
         why="machines stand still in breaks"),
     Key("priority", SOME, "Whose call is answered first; 1 is first.", "priority: 1", default="1"),
+    Key("batch", BATCH, "Units worked on together.", "batch: {size: 60, waits: 30 min}"),
+    Key("changeover", CHANGEOVER, "What it takes to go over to another variant.",
+        "changeover: {time: 6 min, by: setter}"),
+    Key("only", ListOf(REFERENCE, lone=True), "The variants that this station takes, if not all.",
+        "only: [v40]"),
+))  # fmt: skip
+
+BELT = Table("a belt", "A moving belt: units travel its length, then stand at its end.", (
+    Key("length", LENGTH, "How far units travel.", "length: 6 m", required=True),
+    Key("speed", SPEED, "How fast.", "speed: 200 mm/s", required=True),
 ))  # fmt: skip
 
 STORE = Table("a store", "Places between stations.", (
     Key("places", PLACES, "How many units there is room for.", "places: 8", required=True),
     Key("starts_with", COUNT, "Units in it when the cell starts.", "starts_with: 4", default="0"),
+    Key("order", Choice(("first in first out", "last in first out")), "Which unit is taken first.",
+        "order: last in first out", default="first in first out"),
+    Key("transit", TIME, "How long a unit is on its way through the store.", "transit: 20 s"),
+    Key("belt", BELT, "The same by length and speed.", "belt: {length: 6 m, speed: 200 mm/s}"),
+    Key("stays", STAY, "To cure, cool or dry: no unit is taken before.", "stays: at least 25 min"),
+    Key("use_within", TIME, "How long after it entered a unit may still be taken.", "use_within: 4 h"),
+    Key("late", REFERENCE, "Where later units go: scrap, a store, or back to a station.", "late: wash",
+        default="scrap", why="what has waited too long is thrown away"),
+    Key("tray", SOME, "Units move on only in trays of this many; every tray comes back empty.", "tray: 6"),
+    Key("tray_waits", TIME, "The longest wait of the first unit in a tray; then it goes unfilled.",
+        "tray_waits: 10 min"),
 ))  # fmt: skip
 
 BREAK = Table("a break", "A pause within a shift.", (
@@ -254,6 +318,19 @@ ROBOT = Table("a robot", "A robot that attends stations.", (
     Key("stops", STOPS, "Causes of stops by name.", "stops: {drop: {every: 60 min of running, lasts: 90 s}}"),
 ))  # fmt: skip
 
+SEQUENCE = Table("a sequence", "In which order the variants are released.", (
+    Key("order", Choice(("in ratio", "at random")), "Spread as evenly as the shares allow, or drawn.",
+        "order: at random"),
+    Key("campaigns", Forms("a number of shifts, or [{variant: units}, ...]", CAMPAIGN,
+        listing=ListOf(MapOf(NAME, SOME))),
+        "One variant after the other: each once in so many shifts, by share and target, or a list.",
+        "campaigns: [{v40: 525}, {v50: 225}]"),
+    Key("plan", FILE, "A file beside the cell file with the columns variant and units.", "plan: plan.csv"),
+    Key("line", Choice(("rolls", "empties")),
+        "Whether the next variant follows at once or waits until the last has left the cell.",
+        "line: empties", default="rolls", why="the next variant follows the last through the line"),
+))  # fmt: skip
+
 RELEASE = Table("a release", "How raw units come.", (
     Key("every", DURATION, "Time from one raw unit to the next.", "every: {mean: 36 s, spread: 20 %}"),
     Key("at", ListOf(TIME), "Times after the start at which raw units come.", "at: [0 s, 5 s]"),
@@ -308,6 +385,14 @@ CELL = Table("a cell file", "One cell.", (
         mapping=RELEASE),
         "How raw units come to the first station.", "release: every 36 s",
         default=AS_MUCH, why="raw material is always there"),
+    Key("variants", Forms("a list, or {variant: share}", listing=ListOf(NAME), mapping=MapOf(NAME, SHARE)),
+        "The kinds of the product, with their shares.", "variants: {v40: 70 %, v50: 30 %}"),
+    Key("sequence", Forms("in ratio, at random, or a list of campaigns, or the keys of a sequence",
+        Choice(("in ratio", "at random")), ListOf(MapOf(NAME, SOME)), SEQUENCE),
+        "In which order the variants are released.", "sequence: [{v40: 525}, {v50: 225}]"),
+    Key("varied_lines", ListOf(REFERENCE),
+        "Lines beside the route whose units are of a variant too; the others make parts that fit all.",
+        "varied_lines: [shackles]"),
     Key("travel", TRAVEL, "Times between points, the same back unless that is given too.",
         "travel: {press > rivet: 1.5 s}"),
     Key("layout", MapOf(REFERENCE, ListOf(LENGTH, exactly=2)), "Points in metres, for `walks` and `speed`.",
@@ -322,7 +407,9 @@ CELL = Table("a cell file", "One cell.", (
 TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
-        CELL, SHIFT, BREAK, POST, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS, OUTLET, STORE,
+        CELL, SHIFT, BREAK, POST, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS, OUTLET,
+        BATCH, CHANGEOVER,
+        STORE, BELT, SEQUENCE,
         RELEASE,
         LAW, STUDY, ASSUMED, STATED,
     )

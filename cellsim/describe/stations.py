@@ -7,14 +7,15 @@ from typing import get_args
 from cellsim.describe import crew as people
 from cellsim.describe import flow as ways
 from cellsim.describe import rework
+from cellsim.describe.batches import to_batch, to_changeover
 from cellsim.describe.cell import Element, Need, Phase, Station
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.making import natural
 from cellsim.describe.spec import ELEMENT, STATION, VISIT
-from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
+from cellsim.describe.variants import to_chosen, to_times
 from cellsim.units import quoted
 
 PHASES = get_args(Phase)
@@ -35,15 +36,27 @@ def to_stations(flow: Flow, crew: Crew) -> tuple[Station, ...]:
             takes=ways.to_takes(flow, name),
             gives=take(STATION, given, "gives"),
             outlets=ways.to_outlets(flow, name),
-            reserves_outlet=take(STATION, given, "hands_on") == "only into a free place",
+            reserves_outlet=_reserves(flow, record),
             one_visit=one_visit,
             runs_through_breaks=take(STATION, given, "runs_through_breaks"),
             priority=take(STATION, given, "priority"),
             stops=people.to_stops(crew, record.get("stops")),
             rejects=rework.to_rejects(flow, name),
+            batch=to_batch(flow.making, record),
+            changeover=to_changeover(crew, record),
+            only=to_chosen(flow.making, record.get("only")),
         )
     flow.making.notes.stop_if_any()
     return ways.in_order(flow, stations)
+
+
+def _reserves(flow: Flow, record: Record) -> bool:
+    """Whether a place in the outlet is kept before work begins: for batches unless told otherwise."""
+    if "batch" in record and "hands_on" not in record.places:
+        why = "a batch starts only when there is room for it behind"
+        flow.making.assume(join(record.path, "hands_on"), "only into a free place", why)
+        return True
+    return bool(flow.making.take(STATION, record, "hands_on") == "only into a free place")
 
 
 def used_points(flow: Flow) -> list[Item]:
@@ -97,7 +110,8 @@ def _whole_cycle(crew: Crew, name: str, record: Record) -> Element:
         by = people.tacit_needs(crew, name)
         if not by:
             crew.making.assume(join(record.path, "by"), "nobody", "the station works alone")
-    return Element("work", to_law(crew.making, record.get("cycle")), by)
+    time, by_variant = to_times(crew.making, record.get("cycle"))
+    return Element("work", time, by, by_variant=by_variant)
 
 
 def _elements(crew: Crew, record: Record) -> tuple[Element, ...]:
@@ -112,13 +126,15 @@ def _elements(crew: Crew, record: Record) -> tuple[Element, ...]:
         reached = max(reached, PHASES.index(phase))
         if "by" not in given.places:
             crew.making.assume(join(given.path, "by"), "nobody", "the machine works alone")
+        time, by_variant = to_times(crew.making, given.get("time"))
         elements.append(
             Element(
                 name=given.get("do").value if "do" in given else "",
-                time=to_law(crew.making, given.get("time")),
+                time=time,
                 by=people.to_needs(crew, given.get("by"), given, "by"),
                 at=given.get("at").value if "at" in given else "",
                 phase=phase,
+                by_variant=by_variant,
             )
         )
     return tuple(elements)
@@ -126,6 +142,7 @@ def _elements(crew: Crew, record: Record) -> tuple[Element, ...]:
 
 def _visited(crew: Crew, record: Record) -> tuple[tuple[Element, ...], bool]:
     """The elements of a machine that runs alone and is tended in visits."""
+    making = crew.making
     visit: Record | None = record.get("visit")
     if visit is None:
         return (), False
@@ -135,9 +152,11 @@ def _visited(crew: Crew, record: Record) -> tuple[tuple[Element, ...], bool]:
     elements = []
     for phase in PHASES:
         if phase == "work":
-            elements.append(Element("run", to_law(crew.making, record.get("cycle")), ()))
+            time, by_variant = to_times(making, record.get("cycle"))
+            elements.append(Element("run", time, by_variant=by_variant))
         elif phase in visit:
-            elements.append(Element(phase, to_law(crew.making, visit.get(phase)), by, "", phase))
+            time, by_variant = to_times(making, visit.get(phase))
+            elements.append(Element(phase, time, by, "", phase, by_variant))
     both = "load" in visit and "unload" in visit
     if not both and "together" in visit.places and visit.get("together").value:
         crew.making.wrong_key(visit, "together", "nothing can be together: load or unload is missing")

@@ -9,7 +9,9 @@ from collections.abc import Iterable
 
 from cellsim.describe.cell import (
     RELEASE,
+    Batch,
     Cell,
+    Changeover,
     Element,
     Law,
     Need,
@@ -18,9 +20,11 @@ from cellsim.describe.cell import (
     Rejects,
     Release,
     Robot,
+    Sequence,
     Shift,
     Station,
     Stop,
+    Store,
     Study,
 )
 from cellsim.describe.kinds import AS_MUCH, DAYS
@@ -65,13 +69,11 @@ def _cell(cell: Cell) -> dict[str, Value]:
     whole["route"] = list(cell.route)
     whole["lines"] = {line.name: list(line.places) for line in cell.lines}
     whole["stations"] = {station.name: _station(station) for station in cell.stations}
-    whole["stores"] = {
-        store.name: {
-            "places": "unlimited" if store.places is None else str(store.places),
-            "starts_with": str(store.starts_with),
-        }
-        for store in cell.stores
-    }
+    whole["stores"] = {store.name: _store(store) for store in cell.stores}
+    whole["variants"] = {variant.name: format_ratio(variant.share) for variant in cell.variants}
+    if cell.variants:
+        whole["sequence"] = _sequence(cell.sequence)
+    whole["varied_lines"] = list(cell.varied_lines)
     whole["release"] = _release(cell.release)
     whole["layout"] = {
         point: [f"{format_number(x)} m", f"{format_number(y)} m"] for point, x, y in cell.layout
@@ -140,18 +142,85 @@ def _station(station: Station) -> dict[str, Value]:
     }
     if station.rejects is not None:
         value["rejects"] = _rejects(station.rejects)
+    if station.batch is not None:
+        value["batch"] = _batch(station.batch)
+    if station.changeover is not None:
+        value["changeover"] = _changeover(station.changeover)
+    if station.only:
+        value["only"] = list(station.only)
     return value | _stops(station.stops)
 
 
+def _store(store: Store) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "places": "unlimited" if store.places is None else str(store.places),
+        "starts_with": str(store.starts_with),
+    }
+    if store.last_in_first_out:
+        value["order"] = "last in first out"
+    if store.transit:
+        value["transit"] = format_time(store.transit)
+    if store.stays:
+        value["stays"] = f"at least {format_time(store.stays)}"
+    if store.use_within is not None:
+        value |= {"use_within": format_time(store.use_within), "late": store.late or "scrap"}
+    if store.tray:
+        value["tray"] = str(store.tray)
+    if store.tray_waits is not None:
+        value["tray_waits"] = format_time(store.tray_waits)
+    return value
+
+
+def _sequence(sequence: Sequence) -> dict[str, Value]:
+    line: dict[str, Value] = {"line": "empties" if sequence.line_empties else "rolls"}
+    if sequence.campaigns:
+        return {"campaigns": [{name: str(units)} for name, units in sequence.campaigns]} | line
+    return {"order": sequence.order} | line
+
+
+def _batch(batch: Batch) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "size": {name: str(units) for name, units in batch.by_variant} or str(batch.size),
+    }
+    if batch.waits is not None or batch.starts_at:
+        value["at_least"] = str(batch.at_least)
+    if batch.waits is not None:
+        value["waits"] = format_time(batch.waits)
+    if batch.starts_at:
+        value["starts_at"] = [format_clock(at) for at in batch.starts_at]
+    return value | {"mixed": _yes_no(batch.mixed)}
+
+
+def _changeover(changeover: Changeover) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "time": {f"{start} > {end}": law_value(law) for start, end, law in changeover.times},
+        "by": _needs(changeover.by),
+        "begins": "after the last unit" if changeover.ahead else "with the next unit",
+    }
+    if changeover.approval is not None:
+        value |= {
+            "approval": law_value(changeover.approval),
+            "approved_by": _needs(changeover.approved_by),
+        }
+    return value
+
+
+def _time(element: Element) -> Value:
+    return {name: law_value(law) for name, law in element.by_variant} or law_value(element.time)
+
+
 def _element(element: Element) -> dict[str, Value]:
-    value: dict[str, Value] = {"do": element.name, "time": law_value(element.time), "by": _needs(element.by)}
+    value: dict[str, Value] = {"do": element.name, "time": _time(element), "by": _needs(element.by)}
     if element.at:
         value["at"] = element.at
     return value | {"phase": element.phase}
 
 
 def _outlet(outlet: Outlet) -> dict[str, Value]:
-    return {"share": format_ratio(outlet.share), "enters": "in front" if outlet.in_front else "behind"}
+    way: dict[str, Value] = (
+        {"variants": list(outlet.variants)} if outlet.variants else {"share": format_ratio(outlet.share)}
+    )
+    return way | {"enters": "in front" if outlet.in_front else "behind"}
 
 
 def _rejects(rejects: Rejects) -> dict[str, Value]:

@@ -103,6 +103,16 @@ def week_pattern(shifts: tuple[Shift, ...], zero: int, breaks_count: bool = True
     return Pattern(_state_at(spans, zero), tuple(timed), WEEK)
 
 
+def as_the_cell_closes(pattern: Pattern, cell: Pattern) -> Pattern:
+    """The pattern of some of the people: who goes while the cell works on does not stay until it is empty."""
+    closing = {edge.at for edge in cell.edges if edge.state == OFF}
+    edges = tuple(
+        replace(edge, rule=FINISH_ELEMENT) if edge.rule == RUN_OUT and edge.at not in closing else edge
+        for edge in pattern.edges
+    )
+    return replace(pattern, edges=edges)
+
+
 def _state_at(spans: list[tuple[int, int, Shift, list[tuple[int, int]]]], at: int) -> int:
     on = [breaks for start, end, _, breaks in spans if start <= at < end]
     if not on:

@@ -15,13 +15,16 @@ from simpy.events import Event
 from cellsim.engine import layout as L
 from cellsim.engine.model import fresh, give_parts
 from cellsim.engine.rules.calendar import expect_edge
+from cellsim.engine.rules.handover import free_cards
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
 from cellsim.engine.rules.order import wake, wake_actor
-from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import set_next_stop
-from cellsim.engine.rules.stores import new_unit, put
+from cellsim.engine.rules.stores import put
+from cellsim.engine.rules.units import new_unit, start_plan
+from cellsim.engine.rules.windows import expect_clock
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_variants import starting_units
 
 OWN_PROCESSES = 2  # SimPy's own priorities are 0 and 1; the rulebook's events come after them
 ROOM_FOR_EXITS = 256
@@ -31,6 +34,10 @@ class Due(Event):
     """A due event of the rulebook; once it has happened it serves again for a later one."""
 
     __slots__ = ("at", "kind", "version", "who")
+    at: int
+    kind: int
+    version: int
+    who: int
 
     def __init__(self, env: simpy.Environment) -> None:
         super().__init__(env)
@@ -53,12 +60,17 @@ class SimpyRun:
         self.flat = flat
         self.state = fresh(flat, seed, replication, scratch)
         self.env = simpy.Environment()
-        self._happens = [self._happen]  # SimPy takes this list from an event and gives it back to none
+        self._happens: list[Any] = [
+            self._happen
+        ]  # SimPy takes this list from an event and gives it back to none
         self._spare: list[Due] = []  # due events that have happened
         self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
         self.notes: list[tuple[int, int, int, int]] = []
         self.stalled_at = -1  # when nothing could ever start again, or -1
-        self._margin = 64 + sum(station.gives * station.machines for station in flat.cell.stations) * 2
+        self._margin = 64 + 2 * sum(
+            (station.batch.size if station.batch else station.gives) * station.machines
+            for station in flat.cell.stations
+        )
         c = self.state
         if trace:
             c.tracing = 1
@@ -72,10 +84,14 @@ class SimpyRun:
     def _open(self) -> None:
         """Time 0: what stands in the stores, first stops, first edges; everybody may start."""
         c = self.state
-        for s, units in self.flat.starts_with():
-            give_parts(c, c.parts_made + units)
-            for _ in range(units):
-                put(c, s, new_unit(c, 0), 0, 0)
+        for p in range(c.plan_count):
+            start_plan(c, p)
+        units = starting_units(self.flat)
+        give_parts(c, c.parts_made + len(units))
+        for s, variant in units:
+            put(c, s, new_unit(c, 0, variant, -1), 0, 0)
+        for s in range(c.station_count):
+            expect_clock(c, s)
         for k in range(c.stop_count):
             set_next_stop(c, k)
         for k in range(c.calendar_count):
@@ -170,11 +186,22 @@ def expect_arrival_at_start(c: Any) -> None:
 
 def is_stalled(c: Any) -> bool:
     """Whether nothing can ever start again although everybody is there and everything works."""
-    if c.release_law >= 0 or (c.release_count > 0 and c.release_next < c.release_count):
+    if c.release_law >= 0 or (c.release_count > 0 and c.now < c.arrivals[c.release_count - 1]):
         return False
     if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
         return False
     if any(actor.returns for actor in c.actors):
         return False
+    if any(station.clocks or station.wait_noted > c.now for station in c.stations):
+        return False
+    if any(store.late_noted or (store.gathering and store.delay) for store in c.stores):
+        return False
+    if any(store.gathering and store.tray_waits >= 0 for store in c.stores):
+        return False
+    if any(
+        stop.clock == L.ON_TIME and stop.part == L.IS_SCRAPPED and c.machines[stop.target].in_work
+        for stop in c.stops
+    ):
+        return False  # only the clock of on time counts while nobody works: it will free the machine
     careful = any(actor.careful for actor in c.actors)  # may refuse now what they start after the break
     return not (careful and any(job.state == L.CALLING for job in c.jobs))

@@ -272,29 +272,26 @@ def quantile(law: LawRecord, u: float, table: Any) -> float:
     return law.a  # FIXED
 
 
-def rounded(time: float) -> int:
-    """A time in whole microseconds: halves go up, never negative, at most LONGEST."""
+def duration(law: LawRecord, s: Stream, table: Any) -> int:
+    """The next time of `law` from stream `s` in whole microseconds: halves go up, 0 to LONGEST."""
+    kind = law.kind
+    if kind == FIXED:
+        time = law.a
+    elif kind == LISTED:
+        k = s.used
+        s.used = k + 1
+        time = table[law.first + k % law.count]
+    else:
+        time = quantile(law, uniform(s), table)
     if 0.0 < time < LONGEST:
         return math.floor(time + 0.5)
     return LONGEST if time > 0.0 else 0
 
 
-def duration(law: LawRecord, s: Stream, table: Any) -> int:
-    """The next time of `law` from stream `s` in whole microseconds, rounded once."""
-    kind = law.kind
-    if kind == FIXED:
-        return rounded(law.a)
-    if kind == LISTED:
-        k = s.used
-        s.used = k + 1
-        return rounded(table[law.first + k % law.count])
-    return rounded(quantile(law, uniform(s), table))
-
-
 # Callees first.  A compiled twin takes `refill_compiled_body` for `refill`.
 COMPILABLE: tuple[Callable[..., Any], ...] = (
     high_word, philox_block, open_unit, refill_compiled_body, restart, skip_to, uniform, chance,
-    normal_score, tabled, quantile, rounded, duration,
+    normal_score, tabled, quantile, duration,
 )  # fmt: skip
 
 

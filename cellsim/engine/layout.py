@@ -12,14 +12,15 @@ from typing import TYPE_CHECKING, Any
 from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
 
 # Kinds of due event, in the order in which they happen at one instant.
-JOB_ENDS, STOP_BEGINS, ARRIVAL, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5
+JOB_ENDS, STOP_BEGINS, ARRIVAL, UNITS_READY, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5, 6
+BATCH_CLOCK, BATCH_WAIT, TRAY_WAIT, UNITS_LATE = 7, 8, 9, 10
 KIND_STEP = 1 << 20  # priority of a due event = kind * KIND_STEP + who
 
 # What a job is doing.
 IDLE, CALLING, TRAVELLING, ACTIVE, PAUSED = 0, 1, 2, 3, 4
 
 # Where a machine's unit stands in its cycle.
-EMPTY, IN_CYCLE, DONE = 0, 1, 2
+EMPTY, IN_CYCLE, DONE, CHANGING = 0, 1, 2, 3
 
 # Kinds of step in a cycle or a visit.
 WORK, FETCH, LOAD, UNLOAD, DELIVER, RETURN = 0, 1, 2, 3, 4, 5
@@ -33,6 +34,14 @@ UNLIMITED = 1 << 40
 
 # Where a unit goes that is not a store.
 SCRAP = -2
+
+# Orders in which variants are released.
+IN_RATIO, AT_RANDOM, CAMPAIGNS = 0, 1, 2
+
+DAY = 24 * 3600 * 1_000_000
+
+# Reading of a running-time meter that is never reached.
+NEVER = 1 << 62
 
 # Calendar states.
 ON, BREAK, OFF, RUNNING_OUT = 0, 1, 2, 3
@@ -51,6 +60,7 @@ MACHINE_STATES = (
     "working",
     "attended",
     "handled",
+    "changeover",
     "starved",
     "blocked",
     "waiting for operator",
@@ -65,6 +75,7 @@ MACHINE_STATES = (
     M_WORKING,
     M_ATTENDED,
     M_HANDLED,
+    M_CHANGEOVER,
     M_STARVED,
     M_BLOCKED,
     M_WAITS_OPERATOR,
@@ -112,10 +123,12 @@ NOTES = (
     ("works on", "actor", "job"),
     ("leaves", "actor", "duty"),
     ("is back", "actor", ""),
+    ("loses a unit that waited too long", "store", "unit"),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
+    N_LATE,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -145,6 +158,12 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("reject_share", REAL, 0), ("reject_again", REAL, 0),
         ("reject_store", INT, 0),
         ("attempts", INT, 0), ("verdict_stream", INT, 0), ("first_verdict", INT, 0), ("verdicts", INT, 0),
+        ("picks", INT, 0), ("accepts", INT, 0), ("line", INT, 0), ("wait_cause", INT, 0),
+        ("batch", INT, 0), ("mixed", INT, 0), ("at_least", INT, 0), ("longest_wait", INT, 0),
+        ("wait_noted", INT, 0), ("first_size", INT, 0),
+        ("first_clock", INT, 0), ("clocks", INT, 0), ("next_clock", INT, 0), ("clock_base", INT, 0),
+        ("clock_due", INT, 0),
+        ("first_change", INT, 0), ("changes", INT, 0), ("ahead", INT, 0),  # steps of a changeover
         ("judged", INT, 0), ("rejected", INT, 0), ("scrapped", INT, 0), ("first_pass", INT, 0),
         ("first_tests", INT, 0),
     ],
@@ -152,11 +171,17 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
         ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0),
         ("at_machine", INT, 0),
-        ("station", INT, 0),
+        ("station", INT, 0), ("varies", INT, 0), ("first_law", INT, 0),
     ],
+    "step_law": [("law", INT, 0), ("plan", INT, 0)],  # of a step whose length depends on the variant
+    "plan": [
+        ("kind", INT, 0), ("variant", INT, 0), ("made", INT, 0), ("first_count", INT, 0), ("stream", INT, 0),
+        ("first_campaign", INT, 0), ("campaigns", INT, 0), ("turn", INT, 0), ("left", INT, 0),
+    ],
+    "campaign": [("variant", INT, 0), ("units", INT, 0)],
     "need": [("skill", INT, 0), ("people", INT, 0)],
     "input": [("store", INT, 0), ("units", INT, 0)],
-    "outlet": [("store", INT, 0), ("upto", REAL, 0), ("front", INT, 0)],
+    "outlet": [("store", INT, 0), ("upto", REAL, 0), ("front", INT, 0), ("variants", INT, 0)],
     "machine": [
         ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
         ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
@@ -167,6 +192,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("lost", INT, 0), ("downs", INT, 0),
         ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
         ("cycle_stops", INT, 0),
+        ("kept", INT, 0), ("setup", INT, 0), ("changes_to", INT, 0), ("changed", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
     ],
@@ -176,10 +202,10 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("need", INT, 0), ("needs", INT, 0), ("node", INT, 0), ("reason", INT, 0), ("crew", INT, CREW),
         ("crew_size", INT, 0), ("pauses", INT, 0), ("unit", INT, 0), ("units", INT, 0), ("outlet", INT, 0),
         ("front", INT, 0), ("plan", INT, 0), ("length", INT, 0), ("planned", INT, 0),
-        ("cause", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0), ("running_stops", INT, 0),
+        ("cause", INT, 0), ("meter", INT, 0),
         ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
         ("keeps", INT, 0),
-        ("way_left", INT, 0), ("place", INT, 0),
+        ("way_left", INT, 0), ("place", INT, 0), ("which", INT, 0), ("quiet", INT, 0),
     ],
     "store": [
         ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
@@ -187,13 +213,21 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("node", INT, 0),
         ("first_taker", INT, 0), ("takers", INT, 0), ("first_feeder", INT, 0), ("feeders", INT, 0),
         ("limited", INT, 0), ("counts", INT, 0),
-        ("returned", INT, 0), ("shared", INT, 0),
+        ("returned", INT, 0), ("shared", INT, 0), ("offered", INT, 0), ("plan", INT, 0),
+        ("last_first", INT, 0),
+        ("holds", INT, 0), ("delay", INT, 0), ("tray", INT, 0), ("tray_waits", INT, 0),  # holds units back
+        ("ready", INT, 0), ("gathering", INT, 0), ("first_held", INT, 0), ("last_held", INT, 0),
+        ("trays_out", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
+        ("use_within", INT, 0), ("late_to", INT, 0), ("late_due", INT, 0), ("late_noted", INT, 0),
+        ("late_units", INT, 0), ("late_cause", INT, 0),
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
     "part": [
         ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0), ("tried_at", INT, 0),
         ("tries", INT, 0), ("inside", INT, 0), ("card", INT, 0),
+        ("variant", INT, 0), ("line", INT, 0), ("at", INT, 0),
+        ("ready", INT, 0), ("after", INT, 0), ("last_in_tray", INT, 0),
     ],
     "actor": [
         ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
@@ -204,18 +238,22 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("overtaking", INT, 0), ("first_candidate", INT, 0), ("candidates", INT, 0),
         ("first_listed", INT, 0),
         ("first_ability", INT, 0), ("downs", INT, 0), ("repairs", INT, 0), ("first_stop", INT, 0),
-        ("stops", INT, 0), ("running_stops", INT, 0), ("cycle_stops", INT, 0), ("node", INT, 0),
+        ("stops", INT, 0), ("meter", INT, 0), ("cycle_stops", INT, 0), ("node", INT, 0),
         ("travel_cause", INT, 0), ("state", INT, 0), ("since", INT, 0), ("totals", INT, len(ACTOR_STATES)),
         ("visits", INT, 0),
     ],
     "stop": [
         ("of_actor", INT, 0), ("target", INT, 0), ("clock", INT, 0), ("left", INT, 0), ("since", INT, 0),
-        ("counting", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0),
+        ("meter", INT, 0), ("reading", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0),
         ("calendar", INT, 0),
         ("every_law", INT, 0), ("every_stream", INT, 0), ("lasts_law", INT, 0), ("lasts_stream", INT, 0),
         ("first_need", INT, 0), ("needs", INT, 0), ("point", INT, 0), ("cause", INT, 0),
         ("waiting_cause", INT, 0), ("began", INT, 0),
         ("count", INT, 0), ("repair_time", INT, 0), ("waiting_time", INT, 0),
+    ],
+    "meter": [
+        ("ran", INT, 0), ("next_strike", INT, 0), ("expects", INT, 0),
+        ("first_stop", INT, 0), ("stops", INT, 0),
     ],
     "calendar": [
         ("state", INT, 0), ("rule", INT, 0), ("length", INT, 0), ("first_edge", INT, 0), ("edges", INT, 0),
@@ -241,6 +279,7 @@ SCALARS: tuple[str, ...] = (
     "release_count", "release_waits", "release_node", "running_out",
     "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
+    "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
     "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",
 )
 
@@ -251,9 +290,13 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("jobs", "job"), ("stores", "store"), ("takers", INT), ("feeders", INT), ("parts", "part"),
     ("actors", "actor"),
     ("abilities", REAL), ("candidates", INT), ("listed", INT), ("travel", INT), ("stops", "stop"),
+    ("meters", "meter"),
     ("calendars", "calendar"), ("edges", "edge"), ("skills", "skill"), ("able", INT), ("arrivals", INT),
     ("verdicts", INT), ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
     ("notes", "note"), ("exits", "exit"),
+    ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
+    ("shares", REAL),
+    ("inside", INT), ("batch_sizes", INT), ("batch_counts", INT), ("batch_since", INT), ("clock_times", INT),
 )
 
 # fmt: on

@@ -14,6 +14,7 @@ from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_people import add_people, add_points
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
+from cellsim.engine.tables_variants import add_variants
 
 
 def compile_cell(cell: Cell) -> FlatCell:
@@ -26,6 +27,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_stores(flat)
     add_stations(flat)
     add_robot_stops(flat)
+    add_variants(flat)
     add_jobs(flat)
     c.cell_calendar = flat.calendar(tuple(shift.name for shift in cell.shifts))
     c.calendar_count = len(c.calendars)
@@ -59,6 +61,7 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
     for stream in c.streams:
         restart(stream, seed, replication)
     due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
+    due += 4 * c.store_count + 2 * c.station_count
     path = max(32768, 16 * due)
     c.path_limit = path - 4 * due
     if scratch is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from cellsim.describe.cell import Cell, Law, Need
 from cellsim.engine import layout as L
-from cellsim.engine.calendars import Pattern, start_of_run, week_pattern
+from cellsim.engine.calendars import Pattern, as_the_cell_closes, start_of_run, week_pattern
 from cellsim.engine.draws import compile_law, stream_key
 
 
@@ -97,8 +97,10 @@ class FlatCell:
         """Row of the calendar of those who follow these shifts."""
         key = (tuple(sorted(shifts)), breaks_count)
         if key not in self._calendar_rows:
-            chosen = tuple(shift for shift in self.cell.shifts if shift.name in shifts)
+            everything = tuple(sorted(self.cell.shifts, key=lambda shift: natural(shift.name)))
+            chosen = tuple(shift for shift in everything if shift.name in shifts)
             pattern = week_pattern(chosen, self._zero, breaks_count)
+            pattern = as_the_cell_closes(pattern, week_pattern(everything, self._zero))
             self._calendar_rows[key] = len(self.state.calendars)
             self._add_calendar(
                 pattern, ", ".join(shifts) if breaks_count else ", ".join(shifts) + " through breaks"
@@ -139,7 +141,3 @@ class FlatCell:
     def start_of_run(self) -> int:
         """Microseconds after Monday 00:00 at which time 0 of a run lies."""
         return self._zero
-
-    def starts_with(self) -> list[tuple[int, int]]:
-        """(store, units) that stand in the stores when a run starts empty."""
-        return [(self.store(s.name), s.starts_with) for s in self.cell.stores if s.starts_with]

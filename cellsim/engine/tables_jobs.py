@@ -15,17 +15,17 @@ def add_jobs(flat: FlatCell) -> None:
     c = flat.state
     c.visit_base, c.repair_base = c.machine_count, 2 * c.machine_count
     c.stop_count = len(c.stops)
-    c.robot_stops = int(any(actor.running_stops for actor in c.actors))
+    c.robot_stops = int(any(actor.meter >= 0 for actor in c.actors))
     for j in range(2 * c.machine_count):
         i = j % c.machine_count
         m = c.machines[i]
         job = L.ROWS["job"]()
         job.priority, job.rank = c.stations[m.station].priority, m.rank * STEP + (j < c.machine_count)
         job.place = m.station * STEP + m.number
+        job.meter = -1
         if j < c.machine_count:
-            job.first_stop, job.stops = m.first_stop, m.stops
-            clocks = [stop.clock for stop in c.stops[m.first_stop : m.first_stop + m.stops]]
-            job.running_stops = clocks.count(L.RUNNING_TIME)
+            stops = c.stops[m.first_stop : m.first_stop + m.stops]
+            job.meter = max((stop.meter for stop in stops), default=-1)
         job.unit = job.held = -1
         c.jobs.append(job)
     by_name = {
@@ -34,6 +34,7 @@ def add_jobs(flat: FlatCell) -> None:
     by_name |= {(robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in robot.stops}
     for k, stop in enumerate(c.stops):
         job = L.ROWS["job"]()
+        job.meter = -1
         job.priority = by_name[flat.names.stop_groups[k]]
         m_rank = c.machines[stop.target].rank if not stop.of_actor else len(c.stations) * STEP
         job.rank = m_rank * STEP + STEP - 1 - k % (STEP - 2)
@@ -57,10 +58,11 @@ def _may_serve(flat: FlatCell, actor: Any, j: int) -> bool:
     else:
         station = c.stations[c.machines[j % c.machine_count].station]
         if j < c.visit_base:
-            steps = range(station.first_step, station.first_step + station.steps)
+            changes = range(station.first_change, station.first_change + station.changes)
+            steps = [*range(station.first_step, station.first_step + station.steps), *changes]
         else:
             last = max(station.first_start + station.starts, station.first_end + station.ends)
-            steps = range(station.first_start, last)
+            steps = list(range(station.first_start, last))
         spans = [(c.steps[x].first_need, c.steps[x].needs) for x in steps]
     skills = {c.needs[n].skill for first, count in spans for n in range(first, first + count)}
     return any(c.abilities[actor.first_ability + skill] > 0 for skill in skills)

@@ -9,6 +9,7 @@ from cellsim.describe.cell import FINISHED, OUT, RELEASE, Element, Station, Stop
 from cellsim.describe.cell import RAW as RAW_PREFIX
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell, natural
+from cellsim.engine.tables_variants import add_changeover, add_choices, add_holding, add_laws, mask
 
 PHASES = {
     "work": L.WORK,
@@ -44,6 +45,8 @@ def add_stores(flat: FlatCell) -> None:
             row.places, row.limited = places, int(places > 0)
             row.bin_width = max(1, -(-(places + 1) // L.LEVEL_BINS))
         c.stores.append(row)
+    for store in cell.stores:
+        add_holding(flat, store, c.stores[flat.store(store.name)])
     c.store_count = len(c.stores)
     c.release_store = flat.names.stores.index(RELEASE)
 
@@ -69,6 +72,7 @@ def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect:
     row.point = flat.point(at)
     row.cause = flat.cause(station.name, "work" if element.phase == "work" else "handling")
     row.plan = round(laws.mean(element.time))
+    add_laws(flat, row, element)
     flat.state.steps.append(row)
     flat.names.steps.append(element.name)
 
@@ -136,11 +140,14 @@ def add_stations(flat: FlatCell) -> None:
             entry = L.ROWS["outlet"]()
             total += outlet.share
             entry.store, entry.upto, entry.front = flat.store(outlet.store), total, int(outlet.in_front)
+            entry.variants = mask(flat, outlet.variants)
             c.outlets.append(entry)
         row.outlet_stream = flat.stream(station.name, "outlet")
         _add_verdicts(flat, station, row)
         c.stations.append(row)
         flat.names.stations.append(station.name)
+        add_choices(flat, station, row)
+        add_changeover(flat, station, row)
         for number in range(station.machines):
             _add_machine(flat, station, k, number)
     c.machine_count, c.station_count = len(c.machines), len(c.stations)
@@ -188,11 +195,27 @@ def _add_machine(flat: FlatCell, station: Station, k: int, number: int) -> None:
     name = station.name if station.machines == 1 else f"{station.name}.{number + 1}"
     m.first_stop = len(c.stops)
     m.stops = len(station.stops)
-    for stop in sorted(station.stops, key=lambda stop: natural(stop.name)):
-        _add_stop(flat, stop, name, station.name, len(c.machines), 0, flat.point(station.name))
+    _add_stops(flat, station.stops, name, station.name, len(c.machines), 0, flat.point(station.name))
     m.cycle_stops = sum(stop.clock == "cycles" for stop in station.stops)
     c.machines.append(m)
     flat.names.machines.append(name)
+
+
+def _add_stops(
+    flat: FlatCell, stops: tuple[Stop, ...], name: str, group: str, target: int, of_actor: int, point: int
+) -> int:
+    """Rows for the stops of one machine or robot; its meter of running time, -1 where no stop asks for it."""
+    c = flat.state
+    meter = -1
+    if any(stop.clock == "running" for stop in stops):
+        meter = len(c.meters)
+        row = L.ROWS["meter"]()
+        row.first_stop, row.stops = len(c.stops), len(stops)
+        c.meters.append(row)
+    for stop in sorted(stops, key=lambda stop: natural(stop.name)):
+        _add_stop(flat, stop, name, group, target, of_actor, point)
+        c.stops[-1].meter = meter if stop.clock == "running" else -1
+    return meter
 
 
 def _add_stop(
@@ -220,7 +243,5 @@ def add_robot_stops(flat: FlatCell) -> None:
         robot = robots.get(flat.names.posts[a]) if actor.robot else None
         stops = robot.stops if robot else ()
         actor.first_stop, actor.stops = len(flat.state.stops), len(stops)
-        actor.running_stops = sum(stop.clock == "running" for stop in stops)
         actor.cycle_stops = sum(stop.clock == "cycles" for stop in stops)
-        for stop in sorted(stops, key=lambda stop: natural(stop.name)):
-            _add_stop(flat, stop, flat.names.actors[a], flat.names.actors[a], a, 1, -1)
+        actor.meter = _add_stops(flat, stops, flat.names.actors[a], flat.names.actors[a], a, 1, -1)

@@ -36,6 +36,7 @@ STATION_STATES: dict[str, State] = {
     "working": State("W", "#29495D", "", "working alone", "runs by itself; nobody is needed"),
     "attended": State("A", "#657DC3", "//", "working, attended", "somebody works at it"),
     "handled": State("H", "#BDD6F8", "\\\\", "loaded or unloaded", "a person or robot loads or unloads it"),
+    "changeover": State("C", "#566E40", "oo", "changeover", "goes over to another variant"),
     "starved": State("S", "#FAE4B1", "..", "starved", "nothing to work on"),
     "blocked": State("B", "#B57F40", "xx", "blocked", "no place for what it has finished"),
     "waiting for operator": State("O", "#BF98D4", "||", "waiting for operator", "ready, nobody comes yet"),

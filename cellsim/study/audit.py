@@ -80,6 +80,22 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
             yield f"store {names.stores[s]} has {store.reserved} places reserved, {reserved[s]} are claimed"
 
 
+def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
+    """The times at each level of a store add up to the clock, and times the level to its units times time.
+
+    Where levels share a bin the second sum is known only up to the width of the bin, and not at all once the
+    level was in the last bin, which has no upper end.
+    """
+    c, names = run.state, run.flat.names
+    for name, store in zip(names.stores, c.stores, strict=True):
+        if sum(store.time_at) != c.now or min(store.time_at) < 0:
+            yield f"the times at each level of {name} add up to {sum(store.time_at)} of {c.now} us"
+        least = sum(k * store.bin_width * time for k, time in enumerate(store.time_at))
+        most = least + (store.bin_width - 1) * c.now
+        if store.area < least or (store.area > most and store.time_at[-1] == 0):
+            yield f"the times at each level of {name} say {least} to {most} unit-us, its level {store.area}"
+
+
 def times_inside_equal_work_inside(run: SimpyRun) -> Finding:
     """Little's law as an integer identity: the sum of times inside is the integral of the units inside."""
     c, names = run.state, run.flat.names
@@ -115,7 +131,7 @@ def work_equals_drawn_times(run: SimpyRun) -> Finding:
     for i, m in enumerate(c.machines):
         job = c.jobs[i]
         left = job.due - c.now if job.state == L.ACTIVE else job.remaining
-        worked = m.totals[L.M_WORKING] + m.totals[L.M_ATTENDED]
+        worked = m.totals[L.M_WORKING] + m.totals[L.M_ATTENDED] + m.totals[L.M_CHANGEOVER]
         if worked != m.drawn - left:
             yield f"{names.machines[i]} worked {worked} us, its drawn times say {m.drawn - left}"
 
@@ -133,6 +149,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
     stores_keep_their_places,
+    times_at_levels_fill_the_clock,
     times_inside_equal_work_inside,
     nobody_is_in_two_places,
     work_equals_drawn_times,

@@ -240,6 +240,95 @@ stations:
 ]
 
 
+# A and B make parts for C, four and six minutes each.  At 20 the fifth A is done, the fourth B in work: it is
+# joined to the fourth A from 24 to 27.  No B is left for the fifth A, so nothing moves any more at 27.
+JOIN = """
+cell: a part is left over
+shifts: {day: {from: 00:00, to: 00:20, days: daily, at_end: run out}}
+crew: {op: {}}
+route: [A, box a, C]
+lines: {b: [B, box b]}
+stations:
+  A: {cycle: 4 min}
+  B: {cycle: 6 min}
+  C: {cycle: 3 min, by: op, takes: {box a: 1, box b: 1}}
+stores: {box a: 2, box b: 2}
+"""
+# The unit that would begin at 12 ends at 24, after the end of the shift.
+CAREFUL = """
+cell: nobody leaves before the cell is empty
+shifts: {day: {from: 00:00, to: 00:20, days: daily, at_end: run out}}
+crew: {op: {at_break: do not start}}
+route: [S1]
+stations:
+  S1: {cycle: 12 min, by: op}
+"""
+# The full break from 15 on begins when the second unit is done, at 18, and ends at 22, after the shift.
+AWAY = """
+cell: somebody is still to come back
+shifts: {day: {from: 00:00, to: 00:20, days: daily, breaks: [{at: 00:15, for: 4 min}], at_end: run out}}
+crew: {op: {at_break: full length}}
+route: [stock, S1]
+stations:
+  S1: {cycle: 9 min, by: op}
+stores: {stock: {places: 3, starts_with: 3}}
+"""
+RELIEF = """
+cell: one shift after the other
+shifts:
+  early: {from: 00:00, to: 00:20, days: daily, at_end: run out}
+  late: {from: 00:20, to: 00:40, days: daily, at_end: run out}
+crew: {op 1: {skills: [fit], shift: early}, op 2: {skills: [fit], shift: late}}
+route: [S1]
+stations:
+  S1: {cycle: 8 min, by: fit}
+"""
+ENDS += [
+    Trace(
+        "run out, with a part left over",
+        JOIN,
+        DAY + 9,
+        (9, 15, 21, 27, DAY + 9),
+        5,
+        {
+            "A": {"working": 29, "starved": 7, "off": 1413},
+            "B": {"working": 33, "starved": 3, "off": 1413},
+            "C": {"starved": 21, "attended": 15, "off": 1413},
+        },
+        {"op": {"free": 21, "working": 15, "off": 1413}},
+    ),
+    Trace(
+        "run out, by who starts nothing that he cannot finish",
+        CAREFUL,
+        DAY + 12,
+        (12, 24, DAY + 12),
+        3,
+        {"S1": {"attended": 36, "off": 1416}},
+        {"op": {"working": 36, "off": 1416}},
+    ),
+    # one unit is left: the cell waits for whoever comes back at 22
+    Trace(
+        "run out, after a late break",
+        AWAY,
+        40,
+        (9, 18, 31),
+        3,
+        {"S1": {"attended": 27, "break": 1, "waiting for operator": 3, "off": 9}},
+        {"op": {"working": 27, "break": 4, "off": 9}},
+    ),
+    # op 1 finishes his element at 24 and goes; the cell runs out at 40
+    Trace(
+        "run out, while the next shift works on",
+        RELIEF,
+        45,
+        (8, 16, 24, 32, 40),
+        5,
+        {"S1": {"attended": 40, "off": 5}},
+        {"op 1": {"working": 24, "off": 21}, "op 2": {"off": 25, "free": 4, "working": 16}},
+    ),
+]
+
+
 @pytest.mark.parametrize("trace", ENDS, ids=lambda trace: trace.name)
 def test_end_of_shift(trace: Trace) -> None:
     """At the end of a shift the rule decides what is finished; the next shift begins with the rest."""
@@ -294,3 +383,4 @@ def test_fewer_hands_while_all_are_busy() -> None:
     instants = [at for at, _, _, _ in traced.run.notes]
     assert instants == sorted(instants)
     assert traced.said(L.N_STARTS, "S.3") == minutes(6)
+    assert (traced.run.state.wip_highest, traced.run.state.wip) == (3, 0)

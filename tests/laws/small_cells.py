@@ -244,6 +244,16 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
     helpers = tuple(sorted(heads))
     heads |= {robot.name: 1 for robot in machines}
     able = tuple(sorted(heads))
+    release = Release()
+    if traits.release:
+        kind = draw(st.sampled_from(("", "", "every", "at", "cards")))
+        if kind == "every":
+            release = Release("every", every=draw(durations(1, 6)))
+        elif kind == "at":
+            moments = draw(st.lists(st.integers(0, 80), min_size=1, max_size=30))
+            release = Release("at", at=tuple(sorted(moment * SECOND for moment in moments)))
+        elif kind == "cards":
+            release = Release("cards", cards=draw(st.integers(1, 5)))
     stores = {f"b{k}": draw(st.sampled_from((0, 1, 2, 3, None))) for k in range(1, count)}
     side: list[Station] = []
     main = []
@@ -279,14 +289,17 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
             attempts = draw(st.integers(1, 3)) if back in ("", "release") else draw(st.integers(0, 3))
             verdicts = draw(st.sampled_from(((), (True, False), (False, True, True))))
             share = 0.0 if verdicts else draw(st.sampled_from((0.2, 0.5)))
-            rejects = Rejects(share, share / 2, verdicts, back, attempts, draw(st.booleans()))
+            may_hold = back == "release" and release.kind == "as much as it takes"
+            holds = may_hold and draw(st.booleans())
+            rejects = Rejects(share, share / 2, verdicts, back, attempts, draw(st.booleans()), holds)
         one_visit = False
         if able and draw(st.integers(0, 2)) == 0:
             work, one_visit = draw(visited(able))
         else:
             work = draw(elements(able, heads))
-        room = stores.get(out)
-        gives = draw(st.sampled_from((1, 1, 1, 2))) if traits.branches and (room is None or room >= 2) else 1
+        rooms = [stores.get(name) for name in (out, rejects.to if rejects else out)]
+        fits = all(room is None or room >= 2 for room in rooms) and not (rejects and rejects.holds)
+        gives = draw(st.sampled_from((1, 1, 1, 2))) if traits.branches and fits else 1
         if len(outlets) == 2:
             gives = 1
         main.append(
@@ -305,16 +318,6 @@ def cells(draw: st.DrawFn, traits: Traits = ALL) -> Cell:
                 rejects=rejects,
             )
         )
-    release = Release()
-    if traits.release:
-        kind = draw(st.sampled_from(("", "", "every", "at", "cards")))
-        if kind == "every":
-            release = Release("every", every=draw(durations(1, 6)))
-        elif kind == "at":
-            moments = draw(st.lists(st.integers(0, 80), min_size=1, max_size=30))
-            release = Release("at", at=tuple(sorted(moment * SECOND for moment in moments)))
-        elif kind == "cards":
-            release = Release("cards", cards=draw(st.integers(1, 5)))
     starts = {
         name: draw(st.integers(0, places if places is not None else 3)) for name, places in stores.items()
     }

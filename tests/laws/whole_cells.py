@@ -10,17 +10,23 @@ from collections.abc import Callable
 
 from hypothesis import strategies as st
 from small_cells import cells
+from with_batches import with_batches, with_everything, with_held_units, with_variants
 
 from cellsim.describe.cell import Cell
 
-EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = ()
+EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
+    with_variants,
+    with_batches,
+    with_held_units,
+    with_everything,
+)
 
 
 @st.composite
 def whole_cells(draw: st.DrawFn) -> Cell:
-    """A small cell, with each of the other behaviours in one case of three."""
+    """A small cell, with one of the other behaviours in every second case."""
     cell = draw(cells())
-    for extra in EXTRAS:
-        if draw(st.integers(0, 2)) == 0:
-            cell = extra(draw, cell)
+    chosen = draw(st.integers(0, 2 * len(EXTRAS)))
+    if chosen < len(EXTRAS):
+        cell = EXTRAS[chosen](draw, cell)
     return cell

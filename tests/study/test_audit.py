@@ -159,6 +159,41 @@ def a_reserved_place_is_lost(run: SimpyRun) -> str:
     return f"store {name} has {store.reserved} places reserved, {store.reserved + 1} are claimed"
 
 
+def a_time_at_a_level_is_not_booked(run: SimpyRun) -> str:
+    """A store was empty for a microsecond less; that changes nothing but the sum."""
+    place(run, "tray").time_at[0] -= 1
+    now = run.state.now
+    return f"the times at each level of tray add up to {now - 1} of {now} us"
+
+
+def a_time_at_a_level_is_less_than_none(run: SimpyRun) -> str:
+    """The sum and the mean level are right, but one level has a negative time."""
+    times, now = place(run, "tray").time_at, run.state.now
+    times[8] -= 1
+    times[7] += 1
+    times[1] += 1
+    times[0] -= 1
+    return f"the times at each level of tray add up to {now} of {now} us"
+
+
+def a_time_is_booked_at_a_higher_level(run: SimpyRun) -> str:
+    """A microsecond with no unit is booked as one with a unit."""
+    store = place(run, "tray")
+    store.time_at[0] -= 1
+    store.time_at[1] += 1
+    area = store.area
+    return f"the times at each level of tray say {area + 1} to {area + 1} unit-us, its level {area}"
+
+
+def a_time_is_booked_at_a_lower_level(run: SimpyRun) -> str:
+    """A microsecond with one unit is booked as one with none."""
+    store = place(run, "tray")
+    store.time_at[1] -= 1
+    store.time_at[0] += 1
+    area = store.area
+    return f"the times at each level of tray say {area - 1} to {area - 1} unit-us, its level {area}"
+
+
 def a_time_inside_is_wrong(run: SimpyRun) -> str:
     """The units that left were inside for a microsecond more than is booked."""
     c = run.state
@@ -243,6 +278,12 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_state_takes_less_than_no_time,
     ),
     "stores keep their places": (a_store_was_too_full, a_place_is_kept_for_nobody, a_reserved_place_is_lost),
+    "times at levels fill the clock": (
+        a_time_at_a_level_is_not_booked,
+        a_time_at_a_level_is_less_than_none,
+        a_time_is_booked_at_a_higher_level,
+        a_time_is_booked_at_a_lower_level,
+    ),
     "times inside equal work inside": (
         a_time_inside_is_wrong,
         a_unit_came_in_earlier,
@@ -270,7 +311,7 @@ def test_a_broken_law_is_found_by_that_law_alone(
 def test_every_law_is_broken_above() -> None:
     """No law without a breach; the names that a result lists are those of the audit."""
     assert law_names() == list(BREACHES)
-    assert len(LAWS) == 7
+    assert len(LAWS) == 8
 
 
 @pytest.mark.parametrize("hand", ["unit", "held"])
@@ -298,6 +339,46 @@ stores: {tray: 3}
     assert machine(made, "S").units == 3
     assert len(units_inside(made.state)) == made.state.wip == 6
     assert audit(made) == []
+
+
+def test_levels_that_share_a_bin_are_known_up_to_its_width() -> None:
+    """In 200 places two levels share a bin: on average at most one unit more than the lower one, not two."""
+    text = """
+cell: a wide store
+route: [S, rack, U]
+stations: {S: {cycle: 1 min}, U: {cycle: 1 h}}
+stores: {rack: 200}
+"""
+    made = SimpyRun(compile_cell(load_text(text)), 1, 0)
+    made.advance(30 * 60 * SECOND)
+    rack = place(made, "rack")
+    assert rack.bin_width == 2
+    assert audit(made) == []
+    # U takes the first unit; k units stand from minute k + 1 on: 1 to 28 for a minute each, 29 for no time
+    assert rack.area == 28 * 29 // 2 * 60 * SECOND
+    least = 2 * 2 * sum(range(1, 14)) * 60 * SECOND + 28 * 60 * SECOND
+    assert sum(2 * k * time for k, time in enumerate(rack.time_at)) == least
+    most = least + 30 * 60 * SECOND
+    for area in (least - 1, most + 1):
+        rack.stays += area - rack.area
+        rack.area = area
+        words = f"the times at each level of rack say {least} to {most} unit-us, its level {area}"
+        assert audit(made) == [f"times at levels fill the clock: {words}"]
+
+
+def test_all_levels_beyond_the_last_bin_are_booked_in_it() -> None:
+    """Of 130 units U takes one at 0, 10, 20, 30 min: by 40 min 129, 128 and 127 stood for 30, 126 for 10."""
+    text = """
+cell: a heap
+route: [heap, U]
+stations: {U: {cycle: 10 min}}
+stores: {heap: {places: unlimited, starts_with: 130}}
+"""
+    made = SimpyRun(compile_cell(load_text(text)), 1, 0)
+    made.advance(40 * 60 * SECOND)
+    times = place(made, "heap").time_at
+    assert audit(made) == []
+    assert {k: time // (60 * SECOND) for k, time in enumerate(times) if time} == {127: 30, 126: 10}
 
 
 def telling_of(c: Any, hand: str) -> bool:

@@ -7,11 +7,16 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     ledger     time in state, work in progress
     path       what released what
     progress   a job begins, pauses, goes on, ends
+    units      a unit enters and leaves, which variant is next
     stores     places between stations
+    choices    which units a cycle takes where not simply the first
     people     who is free, who goes where (robots too)
     stops      standstill and repair
     quality    good or not, and where to
+    handover   units change hands
+    windows    what has waited too long, batches by the clock
     stations   the cycle of a machine
+    changeover from one variant to another
     visits     loading and unloading by somebody who comes
     calls      whom a free person or robot serves
     calendar   shifts, breaks

@@ -19,10 +19,10 @@ from cellsim.engine.layout import (
     SUSPEND,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.order import expect, note, wake, wake_actor
-from cellsim.engine.rules.people import book_crew, book_presence, leave
+from cellsim.engine.rules.handover import free_cards
+from cellsim.engine.rules.order import expect, note, wake
+from cellsim.engine.rules.people import book_crew, book_presence, leave, look_around
 from cellsim.engine.rules.progress import go_on, pause
-from cellsim.engine.rules.stations import free_cards
 from cellsim.engine.rules.stops import count_on_time, hold_on_time
 
 
@@ -39,7 +39,7 @@ def expect_edge(c: Any, k: int) -> None:
         calendar.base += calendar.period
     edge = c.edges[calendar.first_edge + calendar.next_edge]
     calendar.next_at = calendar.base + edge.at
-    calendar.next_state = edge.state
+    calendar.next_state = RUNNING_OUT if edge.state == OFF and edge.rule == RUN_OUT else edge.state
     expect(c, calendar.next_at, CALENDAR_EDGE, k, 0)
 
 
@@ -57,7 +57,7 @@ def come_back(c: Any, a: int) -> None:
         if actor.job < c.machine_count:
             wake(c, actor.job)
     else:
-        wake_actor(c, a)
+        look_around(c, a)
     book_presence(c, a)
 
 
@@ -146,8 +146,19 @@ def pass_edge(c: Any, k: int) -> None:
 
 
 @rule
+def has_run_out(c: Any) -> bool:
+    """Whether a cell in which nothing can start is empty, or whether nothing inside will move again today."""
+    if c.wip == 0:
+        return True
+    for a in range(c.actor_count):
+        if c.actors[a].returns == 1:
+            return False
+    return c.active == 0
+
+
+@rule
 def end_running_out(c: Any) -> None:
-    """The cell is empty: calendars that waited for that close now."""
+    """The cell has run out: calendars that waited for that close now."""
     for k in range(c.calendar_count):
         if c.calendars[k].state == RUNNING_OUT:
             c.running_out -= 1

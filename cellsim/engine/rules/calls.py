@@ -10,6 +10,7 @@ from typing import Any
 
 from cellsim.engine.layout import (
     CALLING,
+    CHANGING,
     DOWNSTREAM_FIRST,
     EMPTY,
     IDLE,
@@ -19,6 +20,7 @@ from cellsim.engine.layout import (
     UPSTREAM_FIRST,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.handover import inputs_ready, outlet_free
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     claim,
@@ -29,9 +31,10 @@ from cellsim.engine.rules.people import (
     set_out,
     step_length,
     wake_able,
+    wake_others,
     wake_strict,
 )
-from cellsim.engine.rules.stations import inputs_ready, outlet_free, resume_cycle, start_cycle
+from cellsim.engine.rules.stations import resume_cycle, start_cycle
 from cellsim.engine.rules.stops import begin_repair
 from cellsim.engine.rules.visits import begin_visit, choose_visit, visit_ready
 
@@ -75,7 +78,7 @@ def still_stands(c: Any, j: int) -> bool:
         return False
     if j < c.machine_count:
         m = c.machines[j]
-        if m.progress == IN_CYCLE:
+        if m.progress == IN_CYCLE or m.progress == CHANGING:
             return m.downs == 0
         return may_start(c, j)
     if j < c.repair_base:
@@ -180,11 +183,13 @@ def serve(c: Any) -> bool:
     """One free person or robot starts one call; False when nobody can."""
     for a in range(c.actor_count):
         actor = c.actors[a]
-        if actor.woken == 1:
+        if actor.woken > 0:
             j = -1
             if is_free(c, a):
                 j = best_call(c, a)
             if j < 0:
+                if actor.woken == 2 and is_free(c, a):
+                    wake_others(c, a)
                 actor.woken = 0
                 c.actors_woken -= 1
             else:
@@ -192,7 +197,7 @@ def serve(c: Any) -> bool:
                     start_repair(c, j - c.repair_base, c.found_size)
                 elif j >= c.visit_base:
                     begin_visit(c, j - c.visit_base, c.found_size)
-                elif c.machines[j].progress == IN_CYCLE:
+                elif c.machines[j].progress != EMPTY:
                     resume_cycle(c, j, c.found_size)
                 else:
                     start_cycle(c, j, c.found_size)

@@ -13,22 +13,31 @@ from cellsim.engine.draws import duration
 from cellsim.engine.layout import (
     ACTIVE,
     ARRIVAL,
+    BATCH_CLOCK,
+    BATCH_WAIT,
     CALENDAR_EDGE,
     CALLING,
+    CHANGING,
     DONE,
+    EMPTY,
     IDLE,
     IN_CYCLE,
     JOB_ENDS,
     N_ARRIVES,
     ON,
+    PERSON_RETURNS,
     STOP_BEGINS,
     TRAVELLING,
+    TRAY_WAIT,
+    UNITS_READY,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.calendar import end_running_out, pass_edge, person_returns
+from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
+from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
+from cellsim.engine.rules.handover import hand_over
 from cellsim.engine.rules.ledger import book_machine
-from cellsim.engine.rules.order import expect, note
+from cellsim.engine.rules.order import comes_first, expect, note, wake
 from cellsim.engine.rules.path import add_node, condense
 from cellsim.engine.rules.people import crew_stays, dismiss
 from cellsim.engine.rules.progress import finish
@@ -36,14 +45,15 @@ from cellsim.engine.rules.stations import (
     classify,
     end_step,
     give_up,
-    hand_over,
     resume_cycle,
     start_cycle,
     work_on,
 )
 from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair
-from cellsim.engine.rules.stores import new_unit, put
+from cellsim.engine.rules.stores import put, tray_wait_over, units_ready
+from cellsim.engine.rules.units import raw_unit
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
+from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
 
 
 @rule
@@ -54,6 +64,8 @@ def end_job(c: Any, j: int) -> None:
     if j < c.machine_count:
         if travelled:
             work_on(c, j, c.jobs[j].crew_size)
+        elif c.machines[j].progress == CHANGING:
+            end_change_step(c, j)
         else:
             end_step(c, j)
     elif j < c.repair_base:
@@ -74,7 +86,7 @@ def arrive(c: Any) -> None:
         c.release_waits = 1  # the calendar lets it in when the cell works again
         return
     c.release_node = add_node(c, c.release_node, c.cause_release, 0)
-    u = new_unit(c, c.release_node)
+    u = raw_unit(c, c.release_store, c.release_node)
     put(c, c.release_store, u, c.release_node, 0)
     if c.tracing == 1:
         note(c, N_ARRIVES, c.release_store, u)
@@ -104,10 +116,20 @@ def fire(c: Any, kind: int, who: int, version: int) -> None:
             begin_stop(c, who)
     elif kind == ARRIVAL:
         arrive(c)
+    elif kind == UNITS_READY:
+        units_ready(c, who)
     elif kind == CALENDAR_EDGE:
         pass_edge(c, who)
-    else:
+    elif kind == PERSON_RETURNS:
         person_returns(c, who, version)
+    elif kind == BATCH_CLOCK:
+        clock_strikes(c, who)
+    elif kind == BATCH_WAIT:
+        wake_station(c, who)
+    elif kind == TRAY_WAIT:
+        tray_wait_over(c, who, version)
+    else:
+        window_ends(c, who)
 
 
 @rule
@@ -143,19 +165,38 @@ def try_visit(c: Any, i: int) -> None:
 
 
 @rule
+def try_change(c: Any, i: int) -> None:
+    """Begin the changeover of empty machine `i` if one is due."""
+    v = c.visit_base + i
+    visit = c.jobs[v].state
+    if visit == IDLE or visit == CALLING:
+        variant = change_due(c, i)
+        if variant > 0:
+            withdraw(c, i)
+            withdraw(c, v)
+            begin_change(c, i, variant)
+
+
+@rule
 def try_machine(c: Any, i: int) -> None:
     """Let machine `i` do the one thing that it can do at this instant, and book what it waits for."""
     m = c.machines[i]
     m.woken = 0
     if m.lost == 1:
         give_up(c, i)
-    progress = m.progress
     job = c.jobs[i]
     station = c.stations[m.station]
-    if progress == DONE and (station.ends == 0 or m.unloaded == 1):
-        if hand_over(c, i):
-            return  # the machine is woken again, now empty
-    elif progress == IN_CYCLE:
+    if m.progress == EMPTY and station.changes > 0:
+        try_change(c, i)
+    elif m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
+        if not hand_over(c, i):
+            book_machine(c, i, classify(c, i))
+            return
+        if station.changes > 0 or m.woken == 1 or not comes_first(c, i):
+            wake(c, i)
+            return  # its turn comes again, now empty
+    progress = m.progress
+    if progress == IN_CYCLE or progress == CHANGING:
         if job.state == IDLE and (job.pauses == 0 or job.crew_size > 0):
             try_cycle(c, i)
     elif progress == DONE or station.starts > 0:
@@ -183,8 +224,10 @@ def settle(c: Any) -> None:
             try_machine(c, c.woken[k])
         if c.actors_woken > 0:
             serve(c)
-        elif c.running_out > 0 and c.wip == 0:
+        elif c.running_out > 0 and has_run_out(c):
             end_running_out(c)
+        elif c.windows_due > 0:
+            drop_late(c)
         else:
             break
     if c.path_count > c.path_limit:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cellsim.engine.layout import LEVEL_BINS
+from cellsim.engine.layout import CHANGING, LEVEL_BINS, M_ATTENDED, M_CHANGEOVER, M_WORKING
 from cellsim.engine.rules import rule
 
 
@@ -16,6 +16,14 @@ def book_machine(c: Any, i: int, state: int) -> None:
         m.totals[m.state] += c.now - m.since
         m.since = c.now
         m.state = state
+
+
+@rule
+def busy_state(c: Any, i: int, size: int) -> int:
+    """The state of machine `i` while its job is in progress with `size` people."""
+    if c.machines[i].progress == CHANGING:
+        return M_CHANGEOVER
+    return M_ATTENDED if size > 0 else M_WORKING
 
 
 @rule

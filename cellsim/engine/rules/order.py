@@ -40,6 +40,13 @@ def wake(c: Any, i: int) -> None:
 
 
 @rule
+def comes_first(c: Any, i: int) -> bool:
+    """Whether machine `i`, which is not woken, is further down the route than all that are."""
+    k = c.woken_count
+    return k == 0 or c.machines[c.woken[k - 1]].rank < c.machines[i].rank
+
+
+@rule
 def wake_actor(c: Any, a: int) -> None:
     """Let person or robot `a` look for a call at this instant."""
     actor = c.actors[a]

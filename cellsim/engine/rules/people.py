@@ -71,6 +71,21 @@ def is_free(c: Any, a: int) -> bool:
 
 
 @rule
+def look_around(c: Any, a: int) -> None:
+    """Person or robot `a` is free again: he looks for a call; if he serves none, whoever needs him looks."""
+    wake_actor(c, a)
+    c.actors[a].woken = 2
+
+
+@rule
+def wake_others(c: Any, a: int) -> None:
+    """Free person or robot `a` serves no call: he may be the one that somebody else was short of."""
+    for b in range(c.actor_count):
+        if b != a and is_free(c, b):
+            wake_actor(c, b)
+
+
+@rule
 def wake_able(c: Any, need: int, needs: int) -> None:
     """Let everybody who could serve a call with these needs look for a call."""
     for n in range(need, need + needs):
@@ -146,7 +161,8 @@ def fits_before_leaving(c: Any, j: int, size: int, point: int, length: int) -> b
         a = job.crew[k]
         actor = c.actors[a]
         calendar = c.calendars[actor.calendar]
-        if actor.at_break == DO_NOT_START and calendar.next_at >= 0 and calendar.next_state != ON:
+        goes = calendar.next_state == BREAK or calendar.next_state == OFF
+        if actor.at_break == DO_NOT_START and calendar.next_at >= 0 and goes:
             if c.now + journey(c, a, point) + length > calendar.next_at:
                 return False
     return True
@@ -200,7 +216,7 @@ def dismiss(c: Any, j: int) -> None:
         else:
             book_presence(c, a)
             if actor.present == 1 and actor.downs == 0:
-                wake_actor(c, a)
+                look_around(c, a)
     job.crew_size = 0
     job.pauses = 0
 
@@ -243,7 +259,10 @@ def step_length(c: Any, j: int, size: int) -> int:
         return job.remaining
     if job.planned == 0:
         step = c.steps[job.step]
-        job.length = duration(c.laws[step.law], c.streams[step.stream], c.table)
+        law = step.law
+        if step.varies == 1:
+            law = c.step_laws[step.first_law + job.which].law
+        job.length = duration(c.laws[law], c.streams[step.stream], c.table)
         job.planned = 1
     length = job.length
     if size > 0:
@@ -254,17 +273,22 @@ def step_length(c: Any, j: int, size: int) -> int:
 
 
 @rule
-def set_to_work(c: Any, j: int, length: int, cause: int, plan: int) -> None:
-    """The crew of job `j` is at its place and works for `length`."""
+def step_plan(c: Any, j: int) -> int:
+    """The expected length of the next step of job `j`."""
+    step = c.steps[c.jobs[j].step]
+    if step.varies == 1:
+        return int(c.step_laws[step.first_law + c.jobs[j].which].plan)
+    return int(step.plan)
+
+
+@rule
+def attend(c: Any, j: int) -> None:
+    """The crew of job `j` is at its place and works from now on."""
     job = c.jobs[j]
-    job.remaining = 0
-    job.planned = 0
-    begin(c, j, ACTIVE, length, cause, plan)
-    if job.crew_size > 0:
-        for k in range(job.crew_size):
-            book_presence(c, job.crew[k])
-            if c.tracing == 1:
-                note(c, N_ATTENDS, job.crew[k], j)
+    for k in range(job.crew_size):
+        book_presence(c, job.crew[k])
+        if c.tracing == 1:
+            note(c, N_ATTENDS, job.crew[k], j)
 
 
 @rule

@@ -13,69 +13,85 @@ from cellsim.engine.layout import (
     ACTIVE,
     IDLE,
     JOB_ENDS,
-    M_ATTENDED,
-    M_WORKING,
+    NEVER,
     PAUSED,
-    RUNNING_TIME,
     STOP_BEGINS,
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.ledger import book_machine, busy_state
 from cellsim.engine.rules.order import expect
 from cellsim.engine.rules.path import add_node
 
 
 @rule
-def count_running_time(c: Any, first: int, stops: int, length: int) -> None:
-    """Running time begins to count for these causes of stops; it will end after `length` at the latest."""
-    for k in range(first, first + stops):
+def set_meter(c: Any, x: int) -> None:
+    """Note at which reading of running-time meter `x` the next of its stops strikes."""
+    meter = c.meters[x]
+    meter.next_strike = NEVER
+    for k in range(meter.first_stop, meter.first_stop + meter.stops):
         stop = c.stops[k]
-        if stop.clock == RUNNING_TIME and stop.active == 0:
-            stop.counting = 1
-            stop.since = c.now
-            if stop.left < length:  # one that falls on the very end comes after it
+        if stop.meter == x and stop.active == 0 and stop.reading < meter.next_strike:
+            meter.next_strike = stop.reading
+
+
+@rule
+def start_meter(c: Any, x: int, length: int) -> None:
+    """Running-time meter `x` begins to count; it will be held after `length` at the latest."""
+    meter = c.meters[x]
+    if meter.next_strike - meter.ran < length:  # one that falls on the very end comes after it
+        meter.expects = 1
+        for k in range(meter.first_stop, meter.first_stop + meter.stops):
+            stop = c.stops[k]
+            if stop.meter == x and stop.active == 0 and stop.reading - meter.ran < length:
                 stop.version += 1
-                expect(c, c.now + stop.left, STOP_BEGINS, k, stop.version)
+                expect(c, c.now + stop.reading - meter.ran, STOP_BEGINS, k, stop.version)
 
 
 @rule
-def hold_running_time(c: Any, first: int, stops: int) -> None:
-    """Running time ceases to count for these causes of stops."""
-    for k in range(first, first + stops):
-        stop = c.stops[k]
-        if stop.counting == 1 and stop.clock == RUNNING_TIME:
-            stop.counting = 0
-            stop.left -= c.now - stop.since
-            stop.version += 1
-            if stop.left <= 0 and stop.active == 0:
-                expect(c, c.now, STOP_BEGINS, k, stop.version)
+def hold_meter(c: Any, x: int, counted: int) -> None:
+    """Running-time meter `x` ceases to count after `counted`; what it expected later no longer holds."""
+    meter = c.meters[x]
+    meter.ran += counted
+    if meter.expects == 1 or meter.next_strike <= meter.ran:
+        meter.expects = 0
+        for k in range(meter.first_stop, meter.first_stop + meter.stops):
+            stop = c.stops[k]
+            if stop.meter == x and stop.active == 0:
+                stop.version += 1
+                if stop.reading <= meter.ran:
+                    expect(c, c.now, STOP_BEGINS, k, stop.version)
 
 
 @rule
-def count_for_crew(c: Any, j: int, length: int) -> None:
+def start_crew_meters(c: Any, j: int, length: int) -> None:
     """Running time of the robots that attend job `j` counts from now on."""
     job = c.jobs[j]
     for k in range(job.crew_size):
         actor = c.actors[job.crew[k]]
-        if actor.running_stops > 0:
-            count_running_time(c, actor.first_stop, actor.stops, length)
+        if actor.meter >= 0:
+            start_meter(c, actor.meter, length)
 
 
 @rule
-def hold_for_crew(c: Any, j: int) -> None:
+def hold_crew_meters(c: Any, j: int) -> None:
     """Running time of the robots that attend job `j` ceases to count."""
     job = c.jobs[j]
     for k in range(job.crew_size):
         actor = c.actors[job.crew[k]]
-        if actor.running_stops > 0:
-            hold_running_time(c, actor.first_stop, actor.stops)
+        if actor.meter >= 0:
+            hold_meter(c, actor.meter, c.now - job.began)
 
 
 @rule
 def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> None:
     """Job `j` is in progress (`state` ACTIVE or TRAVELLING) and will end after `length`."""
     job = c.jobs[j]
+    if state == ACTIVE:
+        job.remaining = 0
+        job.planned = 0
+        if job.meter >= 0 and job.quiet == 0:
+            start_meter(c, job.meter, length)
     job.state = state
     job.began = c.now
     job.due = c.now + length
@@ -84,10 +100,8 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
     job.version += 1
     c.active += 1
     expect(c, job.due, JOB_ENDS, j, job.version)
-    if job.running_stops > 0 and state == ACTIVE:
-        count_running_time(c, job.first_stop, job.stops, length)
     if job.crew_size > 0 and c.robot_stops == 1:
-        count_for_crew(c, j, length)
+        start_crew_meters(c, j, length)
 
 
 @rule
@@ -95,10 +109,10 @@ def finish(c: Any, j: int) -> None:
     """What job `j` was doing is done: it becomes a node of the path."""
     job = c.jobs[j]
     c.active -= 1
-    if job.running_stops > 0:
-        hold_running_time(c, job.first_stop, job.stops)
+    if job.meter >= 0 and job.state == ACTIVE and job.quiet == 0:
+        hold_meter(c, job.meter, c.now - job.began)
     if job.crew_size > 0 and c.robot_stops == 1:
-        hold_for_crew(c, j)
+        hold_crew_meters(c, j)
     job.state = IDLE
     job.node = add_node(c, job.node, job.cause, job.plan)
 
@@ -140,8 +154,6 @@ def go_on(c: Any, j: int) -> None:
     if job.pauses == 0 and job.state == PAUSED and job.was == TRAVELLING:
         begin(c, j, TRAVELLING, job.way_left, job.cause, job.way_left)
     elif job.pauses == 0 and job.state == PAUSED:
-        length = job.remaining
-        job.remaining = 0
-        begin(c, j, ACTIVE, length, job.cause, job.rest_plan)
+        begin(c, j, ACTIVE, job.remaining, job.cause, job.rest_plan)
         if j < c.machine_count:
-            book_machine(c, j, M_ATTENDED if job.crew_size > 0 else M_WORKING)
+            book_machine(c, j, busy_state(c, j, job.crew_size))

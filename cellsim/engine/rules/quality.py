@@ -27,7 +27,11 @@ def send_on(c: Any, i: int) -> None:
     m = c.machines[i]
     station = c.stations[m.station]
     k = station.first_outlet
-    if station.outlets > 1:
+    if station.outlets > 1 and c.outlets[k].variants > 0:
+        v = c.parts[m.unit].variant
+        while k < station.first_outlet + station.outlets - 1 and (c.outlets[k].variants >> v) & 1 == 0:
+            k += 1
+    elif station.outlets > 1:
         share = uniform(c.streams[station.outlet_stream])
         while k < station.first_outlet + station.outlets - 1 and share >= c.outlets[k].upto:
             k += 1

@@ -27,17 +27,16 @@ from cellsim.engine.layout import (
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.order import expect, note, wake, wake_actor
+from cellsim.engine.rules.order import expect, note, wake
 from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import book_crew, book_presence, dismiss, wake_able, wake_strict
-from cellsim.engine.rules.progress import begin, go_on, interrupt, pause
+from cellsim.engine.rules.people import book_crew, book_presence, dismiss, look_around, wake_able, wake_strict
+from cellsim.engine.rules.progress import begin, go_on, interrupt, pause, set_meter
 
 
 @rule
 def count_on_time(c: Any, k: int) -> None:
     """On time begins to count for cause `k`."""
     stop = c.stops[k]
-    stop.counting = 1
     stop.since = c.now
     stop.version += 1
     expect(c, c.now + stop.left, STOP_BEGINS, k, stop.version)
@@ -47,7 +46,6 @@ def count_on_time(c: Any, k: int) -> None:
 def hold_on_time(c: Any, k: int) -> None:
     """On time ceases to count for cause `k`."""
     stop = c.stops[k]
-    stop.counting = 0
     stop.left -= c.now - stop.since
     stop.version += 1
 
@@ -58,8 +56,10 @@ def set_next_stop(c: Any, k: int) -> None:
     stop = c.stops[k]
     left = duration(c.laws[stop.every_law], c.streams[stop.every_stream], c.table)
     stop.left = left if left > 0 else 1
-    stop.counting = 0
-    if stop.clock == ON_TIME and c.calendars[stop.calendar].state != OFF:
+    if stop.meter >= 0:
+        stop.reading = c.meters[stop.meter].ran + stop.left
+        set_meter(c, stop.meter)
+    elif stop.clock == ON_TIME and c.calendars[stop.calendar].state != OFF:
         count_on_time(c, k)
 
 
@@ -142,8 +142,9 @@ def begin_stop(c: Any, k: int) -> None:
     """Cause `k` strikes now."""
     stop = c.stops[k]
     stop.active = 1
-    stop.counting = 0
     stop.version += 1
+    if stop.meter >= 0:
+        set_meter(c, stop.meter)
     stop.began = c.now
     stop.count += 1
     if c.tracing == 1:
@@ -189,7 +190,7 @@ def end_repair(c: Any, k: int) -> None:
             go_on(c, actor.job)
             book_crew(c, actor.job)
         elif actor.downs == 0:
-            wake_actor(c, stop.target)
+            look_around(c, stop.target)
         book_presence(c, stop.target)
     else:
         m = c.machines[stop.target]

@@ -1,47 +1,18 @@
-"""Places between stations: what enters, what leaves, who waits for a place."""
+"""Places between stations: what enters, what leaves, who waits for a place.
+
+A store may hold units back: until they have travelled its length or cured, until their tray is full.  It may
+also lose them when they stay too long.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
-from cellsim.engine.layout import EMPTY, RAW
+from cellsim.engine.layout import EMPTY, HAND_OVER, RAW, TRAY_WAIT, UNITS_LATE, UNITS_READY
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.ledger import book_level, book_wip
-from cellsim.engine.rules.order import wake
-
-
-@rule
-def new_unit(c: Any, node: int) -> int:
-    """A unit enters the cell now."""
-    u = c.free_part
-    part = c.parts[u]
-    c.free_part = part.next
-    c.free_parts -= 1
-    part.next = -1
-    part.inside = 1
-    part.entered = c.now
-    part.stored = c.now
-    part.node = node
-    part.tried_at = -1
-    part.tries = 0
-    c.created += 1
-    book_wip(c, 1)
-    return u
-
-
-@rule
-def drop_unit(c: Any, u: int) -> None:
-    """Unit `u` leaves the cell now, good, scrapped or built into another."""
-    part = c.parts[u]
-    c.wip_stays += c.now - part.entered
-    part.inside = 0
-    if part.card == 1:
-        part.card = 0
-        c.on_cards -= 1
-    part.next = c.free_part
-    c.free_part = u
-    c.free_parts += 1
-    book_wip(c, -1)
+from cellsim.engine.rules.ledger import book_level
+from cellsim.engine.rules.order import expect, wake
+from cellsim.engine.rules.path import add_node
 
 
 @rule
@@ -71,7 +42,103 @@ def wake_feeders(c: Any, s: int) -> None:
 def has_room(c: Any, s: int, units: int) -> bool:
     """Whether `units` more fit into store `s` beside what is reserved."""
     store = c.stores[s]
-    return store.level + store.reserved + units <= store.places
+    if store.tray > 0 and store.limited == 1:
+        filling = 1 if store.gathering > 0 else 0
+        free = (store.places // store.tray - store.trays_out - filling) * store.tray
+        if filling == 1:
+            free += store.tray - store.gathering
+        return bool(store.reserved + units <= free)
+    return bool(store.level + store.reserved + units <= store.places)
+
+
+@rule
+def make_ready(c: Any, s: int, u: int, node: int) -> None:
+    """Unit `u`, which store `s` held back, can be taken from now on."""
+    part = c.parts[u]
+    part.ready = 1
+    part.node = node
+    c.stores[s].ready += 1
+
+
+@rule
+def join_queue(c: Any, s: int, u: int) -> None:
+    """Unit `u` has entered store `s` and cannot be taken yet; those that wait are kept in order of entry."""
+    store = c.stores[s]
+    c.parts[u].ready = 0
+    c.parts[u].after = -1
+    if store.gathering == 0:
+        store.first_held = u
+    else:
+        c.parts[store.last_held].after = u
+    store.last_held = u
+    store.gathering += 1
+
+
+@rule
+def leave_queue(c: Any, s: int) -> int:
+    """The unit that store `s` has held back longest is held back no more."""
+    store = c.stores[s]
+    u = store.first_held
+    store.first_held = c.parts[u].after
+    store.gathering -= 1
+    return int(u)
+
+
+@rule
+def move_tray(c: Any, s: int, node: int) -> None:
+    """The tray that was being filled in store `s` moves on: its units can be taken."""
+    store = c.stores[s]
+    u = -1
+    while store.gathering > 0:
+        u = leave_queue(c, s)
+        make_ready(c, s, u, node)
+    if u >= 0:
+        c.parts[u].last_in_tray = 1
+        store.trays_out += 1
+        store.tray_version += 1
+
+
+@rule
+def hold_back(c: Any, s: int, u: int, node: int) -> None:
+    """Unit `u` has entered store `s`, which does not give out every unit at once or for ever."""
+    store = c.stores[s]
+    if store.delay > 0:
+        join_queue(c, s, u)
+        if store.gathering == 1:
+            expect(c, c.now + store.delay, UNITS_READY, s, 0)
+    elif store.tray > 0:
+        join_queue(c, s, u)
+        if store.gathering == store.tray:
+            move_tray(c, s, node)
+        elif store.gathering == 1 and store.tray_waits >= 0:
+            store.tray_version += 1
+            expect(c, c.now + store.tray_waits, TRAY_WAIT, s, store.tray_version)
+    else:
+        store.ready += 1
+    if store.use_within >= 0 and store.late_noted == 0:
+        store.late_noted = 1
+        expect(c, c.now + store.use_within, UNITS_LATE, s, 0)
+
+
+@rule
+def units_ready(c: Any, s: int) -> None:
+    """The time in store `s` is over for the units that have been there longest."""
+    store = c.stores[s]
+    while store.gathering > 0 and c.parts[store.first_held].stored + store.delay <= c.now:
+        u = leave_queue(c, s)
+        make_ready(c, s, u, add_node(c, c.parts[u].node, store.hold_cause, store.delay))
+    if store.gathering > 0:
+        expect(c, c.parts[store.first_held].stored + store.delay, UNITS_READY, s, 0)
+    wake_takers(c, s)
+
+
+@rule
+def tray_wait_over(c: Any, s: int, version: int) -> None:
+    """The first unit in the tray that is being filled in store `s` waits no longer."""
+    store = c.stores[s]
+    if store.tray_version == version and store.gathering > 0:
+        move_tray(c, s, add_node(c, c.parts[store.last_held].node, store.hold_cause, 0))
+        wake_takers(c, s)
 
 
 @rule
@@ -85,7 +152,7 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
         part.next = -1
         store.head = u
         store.tail = u
-    elif front == 1:
+    elif front == 1 or store.last_first == 1:
         part.next = store.head
         store.head = u
     else:
@@ -96,26 +163,39 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
         store.returned += 1
     store.entered += 1
     book_level(c, s, 1)
+    if store.holds == 1:
+        hold_back(c, s, u, node)
     wake_takers(c, s)
     if store.feeders > 0:
         wake_feeders(c, s)  # whoever waits for a place may have lost it
 
 
 @rule
-def draw_out(c: Any, s: int, node: int) -> int:
-    """The unit at the head of store `s` leaves it for a start that node `node` released."""
+def draw_out(c: Any, s: int, u: int, node: int) -> None:
+    """Unit `u` leaves store `s` for a start that node `node` released."""
     store = c.stores[s]
-    u = store.head
     part = c.parts[u]
-    store.head = part.next
+    if u == store.head:
+        store.head = part.next
+    else:
+        before = store.head
+        while c.parts[before].next != u:
+            before = c.parts[before].next
+        c.parts[before].next = part.next
+        if u == store.tail:
+            store.tail = before
     part.next = -1
+    if store.holds == 1:
+        store.ready -= part.ready
+        if part.last_in_tray == 1:
+            part.last_in_tray = 0
+            store.trays_out -= 1
     store.left += 1
     store.stays += c.now - part.stored
     store.node = node
     book_level(c, s, -1)
     if store.offers > 0 or store.feeders > 0:
         wake_feeders(c, s)
-    return u
 
 
 @rule
@@ -125,6 +205,10 @@ def offer(c: Any, i: int, s: int, front: int) -> None:
     if m.offering == 1:
         return
     m.offering = 1
+    u = m.unit
+    while u >= 0:
+        c.parts[u].node = m.node
+        u = c.parts[u].next
     store = c.stores[s]
     if store.offers == 0:
         m.next_offer = -1
@@ -138,15 +222,32 @@ def offer(c: Any, i: int, s: int, front: int) -> None:
         c.machines[store.last_offer].next_offer = i
         store.last_offer = i
     store.offers += 1
+    store.offered += m.units
 
 
 @rule
-def withdraw_first_offer(c: Any, s: int) -> int:
-    """The machine that has waited longest for store `s` waits no more."""
+def withdraw_offer(c: Any, s: int, i: int) -> None:
+    """Machine `i` waits no more to hand over to store `s`."""
     store = c.stores[s]
-    i = store.first_offer
     m = c.machines[i]
     m.offering = 0
-    store.first_offer = m.next_offer
+    if i == store.first_offer:
+        store.first_offer = m.next_offer
+    else:
+        before = store.first_offer
+        while c.machines[before].next_offer != i:
+            before = c.machines[before].next_offer
+        c.machines[before].next_offer = m.next_offer
+        if i == store.last_offer:
+            store.last_offer = before
     store.offers -= 1
-    return i
+    store.offered -= m.units
+
+
+@rule
+def taken_from_machine(c: Any, s: int) -> bool:
+    """Whether the next unit of store `s` stands on a machine: no places, or sent back before raw units."""
+    store = c.stores[s]
+    if store.kind == RAW:
+        return store.offers > 0 and c.machines[store.first_offer].front == 1
+    return bool(store.kind == HAND_OVER)

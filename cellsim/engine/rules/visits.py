@@ -11,10 +11,14 @@ from __future__ import annotations
 from typing import Any
 
 from cellsim.engine.layout import (
+    ACTIVE,
+    CHANGING,
     DELIVERS,
     DONE,
+    FETCH,
     HAND_OVER,
     IN_CYCLE,
+    LOAD,
     LOADS,
     N_HANDLING_ENDS,
     N_HANDLING_STARTS,
@@ -26,12 +30,8 @@ from cellsim.engine.layout import (
     TAKES_OFF,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.ledger import book_machine
-from cellsim.engine.rules.order import expect, note, wake
-from cellsim.engine.rules.path import bind
-from cellsim.engine.rules.people import claim, dismiss, set_out, set_to_work, step_length
-from cellsim.engine.rules.stations import (
-    classify,
+from cellsim.engine.rules.changeover import needs_change
+from cellsim.engine.rules.handover import (
     empty_machine,
     free_cards,
     inputs_ready,
@@ -42,6 +42,12 @@ from cellsim.engine.rules.stations import (
     scrap_unit,
     take_inputs,
 )
+from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.order import expect, note, wake
+from cellsim.engine.rules.path import bind
+from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_length, step_plan
+from cellsim.engine.rules.progress import begin
+from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stops import count_cycle
 from cellsim.engine.rules.stores import has_room, put, wake_feeders
 
@@ -51,7 +57,7 @@ def visit_ready(c: Any, i: int) -> bool:
     """Whether a visit to machine `i` makes sense at this instant, but for the people."""
     m = c.machines[i]
     station = c.stations[m.station]
-    if m.downs > 0 or station.open == 0:
+    if m.downs > 0 or station.open == 0 or m.progress == CHANGING:
         return False
     if m.progress == DONE:
         s = m.outlet
@@ -69,6 +75,15 @@ def hands_on_directly(c: Any, i: int) -> bool:
 
 
 @rule
+def next_fits(c: Any, i: int) -> bool:
+    """Whether machine `i` can be loaded at once when it is unloaded: all is there, no changeover between."""
+    m = c.machines[i]
+    if not inputs_ready(c, m.station):
+        return False
+    return c.stations[m.station].changes == 0 or not needs_change(c, i, c.pick_variant)
+
+
+@rule
 def choose_visit(c: Any, i: int) -> None:
     """Write into the visit of machine `i` which steps it would have if it began now."""
     m = c.machines[i]
@@ -77,7 +92,7 @@ def choose_visit(c: Any, i: int) -> None:
     if m.progress != DONE:
         visit.step = station.first_start
         visit.last_step = visit.step + station.starts - 1
-    elif station.one_visit == 1 and not hands_on_directly(c, i) and inputs_ready(c, m.station):
+    elif station.one_visit == 1 and not hands_on_directly(c, i) and next_fits(c, i):
         visit.step = station.first_exchange
         visit.last_step = visit.step + station.exchanges - 1
     else:
@@ -105,8 +120,8 @@ def begin_visit(c: Any, i: int, size: int) -> None:
     if loads:
         node = max(node, latest_input(c, m.station))
         if station.reserves == 1:
-            node = max(node, keep_places(c, m.station))
-    visit.node = bind(c, node, c.cause_calendar)
+            node = max(node, keep_places(c, i))
+    visit.node = bind(c, node, station.wait_cause if loads else c.cause_calendar)
     visit.unit = -1
     if loads:
         visit.unit = take_inputs(c, m.station, visit.node)
@@ -124,18 +139,35 @@ def start_visit_step(c: Any, i: int) -> None:
 
 
 @rule
+def handled_variant(c: Any, i: int) -> int:
+    """The variant of the units that the next step of the visit to machine `i` handles."""
+    visit = c.jobs[c.visit_base + i]
+    kind = c.steps[visit.step].kind
+    u = visit.held if visit.held >= 0 else c.machines[i].unit
+    if kind == FETCH or kind == LOAD:
+        u = visit.unit
+    return int(c.parts[u].variant) if u >= 0 else 0
+
+
+@rule
 def handle(c: Any, i: int) -> None:
     """Whoever visits machine `i` stands where the step is done and begins it."""
     v = c.visit_base + i
     visit = c.jobs[v]
     step = c.steps[visit.step]
+    if step.varies == 1:
+        visit.which = handled_variant(c, i)
     length = step_length(c, v, visit.crew_size)
     if step.at_machine == 1:
         c.machines[i].handled = 1
         book_machine(c, i, classify(c, i))
     if c.tracing == 1:
         note(c, N_HANDLING_STARTS, i, visit.step)
-    set_to_work(c, v, length, step.cause, step.plan)
+    plan = step.plan
+    if step.varies == 1:
+        plan = step_plan(c, v)
+    begin(c, v, ACTIVE, length, step.cause, plan)
+    attend(c, v)
 
 
 @rule
@@ -146,6 +178,8 @@ def place_unit(c: Any, i: int) -> None:
     m.unit = visit.unit
     m.units = 1
     visit.unit = -1
+    if c.stations[m.station].picks == 1:
+        set_up(c, i)
     m.progress = IN_CYCLE
     m.step = c.stations[m.station].first_step
     c.jobs[i].step = m.step
@@ -166,6 +200,7 @@ def take_off(c: Any, i: int) -> None:
     visit.front = m.front
     m.node = visit.node
     empty_machine(c, i)
+    wake(c, i)
 
 
 @rule

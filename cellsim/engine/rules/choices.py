@@ -1,0 +1,250 @@
+"""Which units a cycle takes where that is not simply the first that stands there.
+
+A station may take some variants only, what it builds in must fit the variant of the unit that goes on, a
+batch takes what belongs together, and a store may hold units that cannot be taken yet.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.engine.layout import BATCH_WAIT, CAMPAIGNS, HAND_OVER, OFF, RAW, RUNNING_OUT
+from cellsim.engine.rules import rule
+from cellsim.engine.rules.order import expect
+from cellsim.engine.rules.stores import taken_from_machine
+from cellsim.engine.rules.units import may_be_released
+
+
+@rule
+def fits(c: Any, s: int, u: int, v: int) -> bool:
+    """Whether unit `u` can be taken now by station `s` for a cycle of variant `v` (0 = any)."""
+    part = c.parts[u]
+    if part.ready == 0:
+        return False
+    w = part.variant
+    if w == 0:
+        return True
+    if v > 0:
+        return bool(w == v)
+    accepts = c.stations[s].accepts
+    return accepts == 0 or (accepts >> w) & 1 == 1
+
+
+@rule
+def first_of(c: Any, x: int) -> int:
+    """The unit that stands first in store `x`, or is offered first where it has no places; -1 = none."""
+    store = c.stores[x]
+    if store.kind == HAND_OVER:
+        return c.machines[store.first_offer].unit if store.offers > 0 else -1
+    return store.head if store.level > 0 else -1
+
+
+@rule
+def following(c: Any, x: int, u: int) -> int:
+    """The unit that stands behind unit `u` in store `x`, or is offered after it; -1 = none."""
+    after = c.parts[u].next
+    if after < 0 and c.stores[x].kind == HAND_OVER:
+        i = c.stores[x].first_offer
+        for _ in range(c.stores[x].offers - 1):
+            last = c.machines[i].unit
+            while c.parts[last].next >= 0:
+                last = c.parts[last].next
+            i = c.machines[i].next_offer
+            if last == u:
+                return c.machines[i].unit
+    return after
+
+
+@rule
+def first_fit(c: Any, s: int, x: int, v: int) -> int:
+    """The first unit of store `x` that station `s` can take now for variant `v` (0 = any); -1 = none."""
+    u = first_of(c, x)
+    while u >= 0 and not fits(c, s, u, v):
+        u = following(c, x, u)
+    return u
+
+
+@rule
+def count_fits(c: Any, s: int, x: int, v: int, enough: int) -> int:
+    """How many units of store `x` station `s` could take now for variant `v`, counted up to `enough`."""
+    count = 0
+    u = first_of(c, x)
+    while u >= 0 and count < enough:
+        if fits(c, s, u, v):
+            count += 1
+        u = following(c, x, u)
+    return count
+
+
+@rule
+def raw_open(c: Any) -> bool:
+    """Whether raw material is given out at this instant."""
+    state = c.calendars[c.cell_calendar].state
+    return bool(state != RUNNING_OUT and state != OFF)
+
+
+@rule
+def raw_variant(c: Any, x: int) -> int:
+    """The variant of the unit that raw store `x` gives next; -1 = none may be released now."""
+    store = c.stores[x]
+    if taken_from_machine(c, x):
+        return int(c.parts[c.machines[store.first_offer].unit].variant)
+    if store.returned > 0:
+        return int(c.parts[store.head].variant)
+    if store.plan < 0:
+        return 0
+    v = c.plans[store.plan].variant
+    return int(v) if may_be_released(c, v) else -1
+
+
+@rule
+def choose_units(c: Any, s: int) -> int:
+    """How many units the next cycle of station `s` would take as its own; 0 when anything is missing.
+
+    Leaves the number in `pick_units` too and the variant in `pick_variant`.
+    """
+    station = c.stations[s]
+    own = c.inputs[station.first_input]
+    store = c.stores[own.store]
+    units = own.units
+    v = 0
+    if station.batch == 1:
+        units = batch_units(c, s)
+        if units == 0:
+            return 0
+        v = c.pick_variant
+    elif store.kind == RAW:
+        v = raw_variant(c, own.store) if raw_open(c) else -1
+        accepts = station.accepts
+        if v < 0 or (accepts > 0 and v > 0 and (accepts >> v) & 1 == 0):
+            return 0
+    else:
+        u = first_fit(c, s, own.store, 0)
+        if u < 0:
+            return 0
+        v = c.parts[u].variant
+        if units > 1 and count_fits(c, s, own.store, v, units) < units:
+            return 0
+    for k in range(station.first_input + 1, station.first_input + station.inputs):
+        other = c.inputs[k]
+        if c.stores[other.store].kind == RAW:
+            if not raw_open(c):
+                return 0
+        elif count_fits(c, s, other.store, v, other.units) < other.units:
+            return 0
+    c.pick_variant = v
+    c.pick_units = units
+    return int(units)
+
+
+@rule
+def batch_units(c: Any, s: int) -> int:
+    """How many units the next batch of station `s` would take; 0 while nothing may start.
+
+    Of several variants that may start, the one whose first unit has waited longest; it is left in
+    `pick_variant`.
+    """
+    station = c.stations[s]
+    x = c.inputs[station.first_input].store
+    if c.stores[x].kind == RAW:
+        return raw_batch(c, s, x)
+    for v in range(c.variant_count + 1):
+        c.batch_counts[v] = 0
+    u = first_of(c, x)
+    while u >= 0:
+        part = c.parts[u]
+        if fits(c, s, u, 0):
+            v = 0 if station.mixed == 1 else part.variant
+            if c.batch_counts[v] == 0 or part.stored < c.batch_since[v]:
+                c.batch_since[v] = part.stored
+            c.batch_counts[v] += 1
+        u = following(c, x, u)
+    chosen = -1
+    for v in range(c.variant_count + 1):
+        if c.batch_counts[v] > 0 and batch_may_start(c, s, v):
+            if chosen < 0 or c.batch_since[v] < c.batch_since[chosen]:
+                chosen = v
+    if chosen < 0:
+        note_wait(c, s)
+        return 0
+    c.pick_variant = chosen
+    return min(c.batch_counts[chosen], c.batch_sizes[station.first_size + chosen])
+
+
+@rule
+def batch_may_start(c: Any, s: int, v: int) -> bool:
+    """Whether the units of variant `v` that wait for station `s` are a full batch, or may wait no longer."""
+    station = c.stations[s]
+    count = c.batch_counts[v]
+    if count >= c.batch_sizes[station.first_size + v]:
+        return True
+    if count < station.at_least:
+        return False
+    if station.clock_due > 0:
+        return True
+    if station.longest_wait < 0:
+        return False
+    return bool(c.batch_since[v] + station.longest_wait <= c.now)
+
+
+@rule
+def note_wait(c: Any, s: int) -> None:
+    """Note when the longest wait of the units before station `s` will be over, if enough are there."""
+    station = c.stations[s]
+    if station.longest_wait < 0:
+        return
+    over = -1
+    for v in range(c.variant_count + 1):
+        if c.batch_counts[v] >= station.at_least and (
+            over < 0 or c.batch_since[v] + station.longest_wait < over
+        ):
+            over = c.batch_since[v] + station.longest_wait
+    if over > c.now and over != station.wait_noted:
+        station.wait_noted = over
+        expect(c, over, BATCH_WAIT, s, 0)
+
+
+@rule
+def raw_batch(c: Any, s: int, x: int) -> int:
+    """A batch straight from raw material is full, or what is left of the campaign."""
+    station = c.stations[s]
+    v = raw_variant(c, x) if raw_open(c) else -1
+    if v < 0:
+        return 0
+    size = c.batch_sizes[station.first_size + (0 if station.mixed == 1 else v)]
+    p = c.stores[x].plan
+    if p >= 0 and station.mixed == 0 and c.plans[p].kind == CAMPAIGNS:
+        size = min(size, c.plans[p].left)
+    c.pick_variant = 0 if station.mixed == 1 else v
+    return int(size)
+
+
+@rule
+def latest_chosen(c: Any, s: int) -> int:
+    """The latest node among the units that the next cycle of station `s` will take."""
+    station = c.stations[s]
+    units = choose_units(c, s)
+    v = c.pick_variant
+    node = 0
+    for k in range(station.first_input, station.first_input + station.inputs):
+        x = c.inputs[k].store
+        wanted = units if k == station.first_input else c.inputs[k].units
+        store = c.stores[x]
+        if store.kind == RAW:
+            wanted = min(wanted, store.returned)
+        u = first_of(c, x)
+        if taken_from_machine(c, x):
+            u = c.machines[store.first_offer].unit
+            wanted = max(wanted, 1)
+        while u >= 0 and wanted > 0:
+            if fits(c, s, u, v):
+                wanted -= 1
+                node = max(node, c.parts[u].node)
+            u = following(c, x, u)
+    return node
+
+
+@rule
+def fit_to_take(c: Any, s: int, x: int, v: int) -> int:
+    """The unit of store `x` that station `s` takes for variant `v`; -1 where that is simply the first."""
+    return -1 if c.stores[x].kind == RAW else first_fit(c, s, x, v)
