@@ -68,7 +68,7 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
         visit = c.jobs[c.visit_base + i]
         if station.reserves and (m.progress == L.IN_CYCLE or visit.unit >= 0):
             for k in range(station.first_outlet, station.first_outlet + station.outlets):
-                reserved[c.outlets[k].store] += station.gives
+                reserved[c.outlets[k].store] += m.kept
         elif m.holds_place:
             reserved[m.outlet] += m.units
         if visit.keeps:
@@ -78,6 +78,22 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
             yield f"store {names.stores[s]} held {store.highest} units in {store.places} places"
         if store.kind == L.PLACES and store.reserved != reserved[s]:
             yield f"store {names.stores[s]} has {store.reserved} places reserved, {reserved[s]} are claimed"
+
+
+def held_units_add_up(run: SimpyRun) -> Finding:
+    """A store that holds units back has every unit either held or ready; each variant inside is counted."""
+    c, names = run.state, run.flat.names
+    inside = [0] * (c.variant_count + 1)
+    for part in c.parts[: c.parts_made]:
+        if part.inside:
+            inside[part.variant] += 1
+    if inside != c.inside:
+        yield f"{inside} units of each variant are inside, {c.inside} are counted"
+    for name, store in zip(names.stores, c.stores, strict=True):
+        if store.holds and store.ready + store.gathering != store.level:
+            yield f"{name} holds {store.gathering} units back and has {store.ready} ready of {store.level}"
+        if store.tray and not 0 <= store.gathering < store.tray:
+            yield f"{store.gathering} units stand in a tray of {store.tray} in {name}"
 
 
 def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
@@ -151,6 +167,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     stores_keep_their_places,
     times_at_levels_fill_the_clock,
     times_inside_equal_work_inside,
+    held_units_add_up,
     nobody_is_in_two_places,
     work_equals_drawn_times,
     path_fills_the_clock,

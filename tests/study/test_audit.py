@@ -31,7 +31,7 @@ stations:
     stops: {jam: {every: 5 min of running, lasts: 30 s, cleared_by: technician}}
   fit: {cycle: {mean: 30 s, spread: 20 %}, by: op, hands_on: only into a free place, scrap: 3 %}
   box: {cycle: {mean: 25 s, spread: 20 %}, by: op}
-stores: {tray: 4, rack: 5}
+stores: {tray: 4, rack: {places: 6, tray: 2, use_within: 1 h}}
 study: {run: 1 h}
 """
 
@@ -231,6 +231,27 @@ def a_person_works_for_a_job_without_claim(run: SimpyRun) -> str:
     return f"{names[a]} belongs to a job that has not claimed him"
 
 
+def a_held_unit_is_ready_too(run: SimpyRun) -> str:
+    """One more unit is ready than stands in the store beside those that are held back."""
+    rack = place(run, "rack")
+    rack.ready += 1
+    return f"rack holds {rack.gathering} units back and has {rack.ready} ready of {rack.level}"
+
+
+def a_tray_is_more_than_full(run: SimpyRun) -> str:
+    """All units of the store and one more stand in the tray that is being filled; their sum is right."""
+    rack = place(run, "rack")
+    rack.ready, rack.gathering = rack.level - 3, 3
+    return "3 units stand in a tray of 2 in rack"
+
+
+def a_variant_is_miscounted(run: SimpyRun) -> str:
+    """A unit is counted that is not inside."""
+    c = run.state
+    c.inside[0] += 1
+    return f"[{c.wip}] units of each variant are inside, [{c.wip + 1}] are counted"
+
+
 def a_machine_works_longer_than_drawn(run: SimpyRun) -> str:
     """The drawn times do not cover the working time."""
     m = machine(run, "fit")
@@ -289,6 +310,11 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_unit_came_in_earlier,
         a_time_in_a_store_is_wrong,
     ),
+    "held units add up": (
+        a_held_unit_is_ready_too,
+        a_tray_is_more_than_full,
+        a_variant_is_miscounted,
+    ),
     "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),
     "work equals drawn times": (a_machine_works_longer_than_drawn,),
     "path fills the clock": (the_path_has_too_much, the_path_ends_elsewhere, a_cause_takes_less_than_no_time),
@@ -311,7 +337,7 @@ def test_a_broken_law_is_found_by_that_law_alone(
 def test_every_law_is_broken_above() -> None:
     """No law without a breach; the names that a result lists are those of the audit."""
     assert law_names() == list(BREACHES)
-    assert len(LAWS) == 8
+    assert len(LAWS) == 9
 
 
 @pytest.mark.parametrize("hand", ["unit", "held"])

@@ -503,7 +503,7 @@ def test_locked_and_broken_replications_are_told() -> None:
     assert result["audit"]["violations"] == [
         "replication 0: states fill the clock: the states of fit add up to 1 of 2 us"
     ]
-    assert len(result["audit"]["laws"]) == 8
+    assert len(result["audit"]["laws"]) == 9
 
 
 def intervals(part: Any, path: str = "") -> Iterator[tuple[str, Any]]:
