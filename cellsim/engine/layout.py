@@ -164,6 +164,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_clock", INT, 0), ("clocks", INT, 0), ("next_clock", INT, 0), ("clock_base", INT, 0),
         ("clock_due", INT, 0),
         ("first_change", INT, 0), ("changes", INT, 0), ("ahead", INT, 0),  # steps of a changeover
+        ("changed", INT, 0), ("batches", INT, 0), ("batched", INT, 0),  # how often, batches and units in them
         ("judged", INT, 0), ("rejected", INT, 0), ("scrapped", INT, 0), ("first_pass", INT, 0),
         ("first_tests", INT, 0),
     ],
@@ -192,7 +193,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("lost", INT, 0), ("downs", INT, 0),
         ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
         ("cycle_stops", INT, 0),
-        ("kept", INT, 0), ("setup", INT, 0), ("changes_to", INT, 0), ("changed", INT, 0),
+        ("kept", INT, 0), ("setup", INT, 0), ("changes_to", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
     ],

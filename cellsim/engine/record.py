@@ -12,8 +12,17 @@ from cellsim.engine.clock_simpy import SimpyRun
 LEAD_TIMES = 20_000  # the most lead times that one replication keeps; beyond it every second, fourth, ... one
 
 # What is read off the state at two moments; the difference belongs to the counted time.
-_STORE_FIELDS = ("entered", "left", "area", "stays")
-_STATION_FIELDS = ("judged", "rejected", "scrapped", "first_pass", "first_tests")
+_STORE_FIELDS = ("entered", "left", "area", "stays", "late_units")
+_STATION_FIELDS = (
+    "judged",
+    "rejected",
+    "scrapped",
+    "first_pass",
+    "first_tests",
+    "changed",
+    "batches",
+    "batched",
+)
 _STOP_FIELDS = ("count", "repair_time", "waiting_time")
 _CELL_FIELDS = (
     "created",

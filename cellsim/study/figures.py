@@ -143,6 +143,13 @@ def station_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
             entry["rejected_share"] = _entry(
                 ratio_interval([r.stations["rejected"][k] for r in records], judged), "rejects per test"
             )
+        if row.changes:
+            changed = t_interval([r.stations["changed"][k] for r in records])
+            entry["changeovers"] = _entry(changed, "changeovers in the counted time")
+        if row.batch:
+            batches = [r.stations["batches"][k] for r in records]
+            sizes = ratio_interval([r.stations["batched"][k] for r in records], batches)
+            entry["batch_units"] = _entry(sizes, "units per batch")
         out[name] = entry
     return out
 
@@ -199,6 +206,9 @@ def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict
                 "seconds",
             ),
         }
+        if row.use_within >= 0:
+            late, left = ([r.stores[key][s] for r in records] for key in ("late_units", "left"))
+            out[name]["late_share"] = _entry(ratio_interval(late, left), "share of the units that left")
     return out
 
 

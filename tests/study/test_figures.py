@@ -77,7 +77,7 @@ def blank(flat: FlatCell, plan: Plan, replication: int = 0) -> Record:
             key: [0] * len(c.stations)
             for key in ("judged", "rejected", "scrapped", "first_pass", "first_tests")
         },
-        stores={key: [0] * len(c.stores) for key in ("entered", "left", "area", "stays")},
+        stores={key: [0] * len(c.stores) for key in ("entered", "left", "area", "stays", "late_units")},
         time_at=[[clock] + [0] * (L.LEVEL_BINS - 1) for _ in c.stores],
         highest=[0] * len(c.stores),
         stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time")},

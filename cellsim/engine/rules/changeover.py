@@ -107,7 +107,7 @@ def end_change_step(c: Any, i: int) -> None:
     if m.step < station.first_change + station.changes:
         return
     m.setup = m.changes_to
-    m.changed += 1
+    station.changed += 1
     m.progress = EMPTY
     job.quiet = 0
     if job.crew_size > 0:

@@ -213,8 +213,11 @@ def take_chosen(c: Any, s: int, node: int) -> int:
             c.consumed += 1
             dropped += 1
             drop_unit(c, take_one(c, x, fit_to_take(c, s, x, v), node))
-    if station.clock_due > 0:
-        station.clock_due -= 1
+    if station.batch == 1:
+        station.batches += 1
+        station.batched += units
+        if station.clock_due > 0:
+            station.clock_due -= 1
     if dropped > 0:
         free_cards(c, node)
     return unit
