@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cellsim.describe.cell import Cell, Station, Store
+from cellsim.describe.cell import RELEASE, Cell, Station, Store
 from cellsim.describe.making import Making
 from cellsim.units import HOUR, format_number, format_time, quoted
 
@@ -13,7 +13,8 @@ def check_windows(making: Making, cell: Cell, places: Places) -> None:
     """Note stores that cannot hold what must wait in them, batches that never fill, variants nobody takes."""
     for store in cell.stores:
         _check_stay(making, cell, store, places)
-        _check_takers(making, cell, store, places)
+        _check_takers(making, cell, store.name, places)
+    _check_takers(making, cell, RELEASE, places)
     rooms = {store.name: store.places for store in cell.stores}
     for station in cell.stations:
         if station.batch is not None:
@@ -40,21 +41,22 @@ def _check_stay(making: Making, cell: Cell, store: Store, places: Places) -> Non
         making.wrong(places.get(store.name, places["route"]), f"stores.{store.name}", message)
 
 
-def _check_takers(making: Making, cell: Cell, store: Store, places: Places) -> None:
+def _check_takers(making: Making, cell: Cell, store: str, places: Places) -> None:
     """Every variant that may stand in a store is taken by some station."""
-    takers = [station for station in cell.stations if store.name in dict(station.takes)]
+    takers = [station for station in cell.stations if store in dict(station.takes)]
     if not takers or not all(station.only for station in takers):
         return
-    givers = [o for station in cell.stations for o in station.outlets if o.store == store.name]
+    givers = [o for station in cell.stations for o in station.outlets if o.store == store]
     coming = {variant.name for variant in cell.variants}
     if givers and all(outlet.variants for outlet in givers):
         coming = {variant for outlet in givers for variant in outlet.variants}
     taken = {variant for station in takers for variant in station.only}
     for variant in cell.variants:
         if variant.name in coming - taken:
-            message = f"no station takes variant {quoted(variant.name)} from {quoted(store.name)}"
-            place = places.get(store.name, places[takers[0].name])
-            making.wrong(place, f"stores.{store.name}", message, "name it in only of a station")
+            message = f"no station takes variant {quoted(variant.name)} from {quoted(store)}"
+            place = places.get(store, places[takers[0].name])
+            path = f"stores.{store}" if store in places else f"stations.{takers[0].name}.only"
+            making.wrong(place, path, message, "name it in only of a station")
 
 
 def _batch_mistakes(station: Station, rooms: dict[str, int | None]) -> list[tuple[str, str]]:

@@ -194,3 +194,40 @@ stations:
     assert run.said(L.N_STARTS, "bake") == minutes(0, 14, 29)
     assert run.left() == minutes(9, 14, 19, 24, 29)
     assert run.states()["bake"] == {"working": exactly(10), "blocked": exactly(21)}
+
+
+def test_batch_runs_unattended_into_the_night():
+    """Loaded 441-446 in a shift that ends at 480, it runs alone to 566 and is unloaded when ann is back.
+
+    The next shift begins at 1440: out at 1443.
+    """
+    text = """
+cell: night
+shifts: {day: {from: 00:00, to: 08:00, days: daily}}
+crew: {ann: {}}
+release: {at: [440 min, 441 min]}
+route: [oven]
+stations:
+  oven: {cycle: 2 h, visit: {by: ann, load: 5 min, unload: 3 min}, batch: {size: 2}}
+"""
+    run = run_text(text, 1500)
+    assert run.left() == minutes(1443, 1443)
+    assert run.states()["oven"]["working"] == exactly(120)
+
+
+def test_campaigns_of_one_shift_follow_the_target():
+    """750 a shift, 70 % and 30 %: campaigns of 525 and 225; one changeover of each kind a shift."""
+    text = """
+cell: campaigns
+target: 750 per shift
+shifts: {day: {from: 00:00, to: 08:00, days: daily}}
+variants: {small: 70 %, large: 30 %}
+route: [drill]
+stations:
+  drill: {cycle: 30 s, changeover: {time: 10 min}}
+"""
+    run = run_text(text, 480)
+    # 525 x 0.5 = 262.5, changeover to 272.5, 225 x 0.5 = 112.5 to 385, changeover to 395, then small again
+    assert run.states()["drill"]["changeover"] == exactly(20)
+    assert run.left()[525] == exactly(273)
+    assert run.left()[750] == exactly(395.5)
