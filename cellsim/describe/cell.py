@@ -6,13 +6,15 @@ Everything here is a frozen value.  Times are integer microseconds, rates are pe
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from cellsim.units import DAY
 
 EndOfShift = Literal["finish element", "finish unit", "run out", "stop"]
 BreakRule = Literal["finish element", "full length", "suspend", "do not start"]
 Phase = Literal["fetch", "load", "work", "unload", "deliver", "return"]
-Criterion = Literal["longest waiting", "downstream first", "upstream first", "listed order"]
+Criterion = Literal["longest waiting", "downstream first", "upstream first", "listed order", "fixed round"]
 StopClock = Literal["running", "on time", "cycles"]
 PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
@@ -35,12 +37,20 @@ class Law:
     measured: tuple[int, ...] = ()
 
 
+LEVELS = 4  # skill levels: 1 beginner, 2 trained, 3 practised, 4 expert
+PRACTISED = 3  # the level of whoever is given none
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
-    """`people` persons (or one robot) who can do `skill`; a post's or robot's own name is a skill of it."""
+    """`people` persons (or one robot) who can do `skill`; a post's or robot's own name is a skill of it.
+
+    Persons below `level` cannot do it; 0 asks for none.
+    """
 
     skill: str
     people: int = 1
+    level: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +61,8 @@ class Element:
     The phase says where the unit is: `fetch` brings it (the station still waits), `load` puts it on,
     `work` changes it, `unload` takes it off, `deliver` carries it to the outlet while the station is
     free again, `return` brings the empty-handed person or robot back.
+    What is done `inside` machine time is called for when the machine begins to work alone; the machine begins
+    its next work alone only when it is done.
     """
 
     name: str
@@ -59,6 +71,7 @@ class Element:
     at: str = ""
     phase: Phase = "work"
     by_variant: tuple[tuple[str, Law], ...] = ()  # (variant, its time); `time` is then that of the first
+    inside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +174,7 @@ class Station:
     batch: Batch | None = None
     changeover: Changeover | None = None
     only: tuple[str, ...] = ()  # the variants that it takes; empty = all
+    allowance: float = 0.0  # added to the times of what persons attend, as a share of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,11 +211,40 @@ class Shift:
     start_up: int = 0
     clean_up: int = 0
     at_end: EndOfShift = "finish element"
+    hand_over: int = 0  # after start up, in which its people do not work yet; machines do
+
+
+@dataclass(frozen=True, slots=True)
+class Learning:
+    """The time factor of repetition n is (n / standard_after) ** log2(rate), never below 1.
+
+    Repetitions are those of one person at one work element; `has_done` are behind everybody at the start.
+    Unit curve: J. R. Crawford, Learning Curve, Ship Curve, Ratios, Related Data (1944); from memory.
+    """
+
+    rate: float
+    standard_after: int
+    has_done: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Rotation:
+    """Who works where changes every so often: person k is at first in group k of `among`, then in the next.
+
+    Each shift begins as the list says; `every` is microseconds from its beginning, breaks included.
+    """
+
+    every: int
+    among: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Post:
-    """People who do the same: `skills` are (skill, time factor), 1.0 = the stated times."""
+    """People who do the same: `skills` are (skill, time factor), 1.0 = the stated times.
+
+    `levels` are the (skill, level) of those skills that are given by level; `level` is that of all else, 0
+    where none is given, and `own_factor` the time factor that goes with it.
+    """
 
     name: str
     people: int
@@ -213,6 +256,27 @@ class Post:
     at_break: BreakRule = "finish element"
     travel: tuple[tuple[str, str, int], ...] = ()  # (from point, to point, microseconds)
     starts_at: str = ""
+    level: int = 0
+    own_factor: float = 1.0
+    levels: tuple[tuple[str, int], ...] = ()
+    breaks: tuple[tuple[int, int], ...] | None = None  # (time of day, length) instead of those of the shift
+    relieves: tuple[str, ...] = ()  # posts whose place they take during breaks
+    stands_in_for: tuple[str, ...] = ()  # posts whose place they take when somebody is absent
+    absent: float = 0.0  # share of shifts for which a person does not come
+    learning: Learning | None = None
+    rotates: Rotation | None = None
+
+    def level_of(self, skill: str) -> int:
+        """The level at a skill, or at what the post itself does; practised where none is given."""
+        return dict(self.levels).get(skill, self.level) or PRACTISED
+
+    def working_in(self, shift: Shift) -> Shift:
+        """The shift with the breaks that these people take in it."""
+        if self.breaks is None:
+            return shift
+        placed = ((at + DAY if at < shift.start else at, length) for at, length in self.breaks)
+        inside = sorted((at, length) for at, length in placed if at + length <= shift.end)
+        return replace(shift, breaks=tuple(inside))
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +332,7 @@ class Study:
     run: int = 0
     settle_shifts: int = 0
     settle: int = 0
-    start: Literal["empty", "as left"] = "empty"
+    start: Literal["empty", "as left", "primed"] = "empty"
     seed: int = 1
     replications: int = 0
 
@@ -324,3 +388,4 @@ class Cell:
     variants: tuple[Variant, ...] = ()
     sequence: Sequence = Sequence()
     varied_lines: tuple[str, ...] = ()  # lines beside the route whose units are of a variant, by name
+    levels: tuple[float, ...] = ()  # time factors of skill levels 1 to 4 where somebody has a level

@@ -8,9 +8,10 @@ from cellsim.describe.flow import goals_of
 from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
 from cellsim.describe.windows import check_windows
-from cellsim.units import HOUR, quoted
+from cellsim.units import HOUR, SECOND, quoted
 
 Places = dict[str, object]
+SHORT_CYCLE = 30 * SECOND  # repetitive work; ISO 11228-3 and EN 1005-5 look at cycles of this order
 
 
 def check(making: Making, cell: Cell, places: Places) -> None:
@@ -141,19 +142,59 @@ def cautions(cell: Cell) -> tuple[str, ...]:
         )
     if cleared & posts:
         found.append("Clearing by hand is taken to be safe without lockout. Confirm this with safety.")
-    if any(_longest_spell(s.start, s.end, s.breaks) > 6 * HOUR for s in cell.shifts):
-        found.append(
-            "A shift has more than 6 hours without a break. Rules of working time are not checked; see local"
-            " law."
-        )
+    for text in (repetitive(cell), _long_spells(cell)):
+        if text:
+            found.append(text)
     for post in cell.posts:
-        if not ({post.name} | {skill for skill, _ in post.skills}) & (needed | cleared):
+        helps = post.relieves or post.stands_in_for
+        if not helps and not ({post.name} | {skill for skill, _ in post.skills}) & (needed | cleared):
             found.append(f"Post {post.name} attends nothing.")
     for robot in cell.robots:
         if robot.name not in needed:
             found.append(f"Robot {robot.name} attends nothing.")
     found += [f"{where}: {text}." for where, law in _all_laws(cell) if (text := laws.caution(law))]
     return tuple(found)
+
+
+def repetitive(cell: Cell) -> str:
+    """The caution about people who repeat short cycles without changing places; empty where nobody does."""
+    able: dict[str, set[str]] = {}
+    for post in cell.posts:
+        for skill in (post.name, *(skill for skill, _ in post.skills)):
+            able.setdefault(skill, set()).add(post.name)
+    turning = {post.name for post in cell.posts if post.rotates}
+    places: dict[str, set[str]] = {}  # post -> the stations that it attends for a whole cycle
+    short = {station.name for station in cell.stations if _mean_cycle(station) < SHORT_CYCLE}
+    for station in cell.stations:
+        for need in {need for element in station.work for need in element.by}:
+            for name in able.get(need.skill, ()):
+                places.setdefault(name, set()).add(station.name)
+    stuck = [name for name, at in places.items() if len(at) == 1 and at <= short and name not in turning]
+    if not stuck:
+        return ""
+    who = ", ".join(sorted(stuck, key=natural))
+    return (
+        f"Cycles under 30 s without a change of places ({who}): high pace or repetitive work, have an"
+        " ergonomist assess it (ISO 11228-3)."
+    )
+
+
+def _long_spells(cell: Cell) -> str:
+    """The caution about work of more than 6 hours without a break."""
+    spells = [_longest_spell(s.start, s.end, s.breaks) for s in cell.shifts]
+    if cell.posts:
+        spells = [
+            _longest_spell(own.start, own.end, own.breaks)
+            for shift in cell.shifts
+            for post in cell.posts
+            if shift.name in post.shifts
+            for own in (post.working_in(shift),)
+        ]
+    if max(spells, default=0) <= 6 * HOUR:
+        return ""
+    return (
+        "A shift has more than 6 hours without a break. Rules of working time are not checked; see local law."
+    )
 
 
 def _longest_spell(start: int, end: int, breaks: tuple[tuple[int, int], ...]) -> int:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Any
 
 from cellsim.describe.cell import Need, Post, Robot, Shift, Station, Stop
 from cellsim.describe.fields import Entry, Item, Record
+from cellsim.describe.grades import Grades, grade_post, to_grades
 from cellsim.describe.making import Making, natural
 from cellsim.describe.shifts import together
 from cellsim.describe.spec import POST, ROBOT
+from cellsim.describe.teams import at_one_place, check_teams, stations_of, to_team
 from cellsim.describe.times import to_stop
 from cellsim.describe.tree import join
 from cellsim.units import SECOND, quoted
@@ -31,13 +33,16 @@ class Crew:
     robots: dict[str, Record] = field(default_factory=dict)
     people: dict[str, int] = field(default_factory=dict)
     skills: dict[str, dict[str, float]] = field(default_factory=dict)  # post -> skill -> time factor
+    grades: Grades = field(default_factory=Grades)
+    calendar: tuple[Shift, ...] = ()
     works_at: dict[str, list[Item]] = field(default_factory=dict)  # post -> stations
     shifts: dict[str, tuple[str, ...]] = field(default_factory=dict)
     on_together: list[frozenset[str]] = field(default_factory=list)
 
-    def able(self, skill: str) -> list[str]:
-        """The posts and robots that can do `skill`; each can do what its own name says."""
+    def able(self, skill: str, level: int = 0) -> list[str]:
+        """The posts and robots that can do `skill` at a least level; each can do what its own name says."""
         posts = [post for post in self.posts if skill == post or skill in self.skills[post]]
+        posts = [post for post in posts if self.grades.level_of(post, skill) >= level]
         return posts + [robot for robot in self.robots if robot == skill]
 
     def legal(self) -> list[str]:
@@ -47,7 +52,7 @@ class Crew:
 
 def to_crew(making: Making, top: Record, stations: Iterable[str], shifts: tuple[Shift, ...]) -> Crew:
     """The posts and robots with their skills and shifts; notes names that stand for nothing."""
-    crew = Crew(making, on_together=together(shifts))
+    crew = Crew(making, on_together=together(shifts), grades=to_grades(making, top), calendar=shifts)
     names = [shift.name for shift in shifts]
     for entry in (top.get("crew") or {}).values():
         _add_post(crew, entry, names)
@@ -82,12 +87,8 @@ def _add_post(crew: Crew, entry: Entry, shifts: list[str]) -> None:
         record = given
     crew.posts[name] = record
     crew.people[name] = crew.making.take(POST, record, "people")
-    crew.works_at[name] = record.get("works_at") or []
-    skills = record.get("skills") or {}
-    if isinstance(skills, list):
-        crew.skills[name] = {item.value: 1.0 for item in skills}
-    else:
-        crew.skills[name] = {skill: factor.value.value for skill, factor in skills.items()}
+    crew.works_at[name] = stations_of(crew.making, record)
+    crew.skills[name] = grade_post(crew.grades, crew.making, name, record)
     for item in record.get("shift") or []:
         if item.value not in shifts:
             crew.making.unknown(item, "shift", shifts)
@@ -112,15 +113,31 @@ def shared_skill(station: str) -> str:
 def tacit_needs(crew: Crew, station: str) -> tuple[Need, ...]:
     """Who attends a station that does not say so: whoever names it in `works_at`."""
     posts = attending_posts(crew, station)
-    if len(posts) < 2:
+    if len(posts) < 2 and not any("rotates" in crew.posts[post] for post in posts):
         return tuple(Need(post) for post in posts)
     for post in posts:
-        crew.skills[post][shared_skill(station)] = 1.0
+        _share(crew, post, station)
     return (Need(shared_skill(station)),)
 
 
-def to_needs(crew: Crew, given: Any, record: Record, key: str) -> tuple[Need, ...]:
-    """Who is needed, from a name, a list of names, {name: people}, or nobody."""
+def _share(crew: Crew, post: str, station: str) -> str:
+    """Give a post the skill of working at a station, at the level that it has at what no skill says."""
+    skill = shared_skill(station)
+    crew.skills[post][skill] = crew.grades.own_factor(post)
+    crew.grades.copy_own(post, skill)
+    return skill
+
+
+def _of_place(crew: Crew, item: Item, station: str) -> Item:
+    """A post that changes places is at a station only while its turn is there: the station's skill then."""
+    post = crew.posts.get(item.value)
+    if post is None or "rotates" not in post or item.value not in attending_posts(crew, station):
+        return item
+    return replace(item, value=_share(crew, item.value, station))
+
+
+def to_needs(crew: Crew, given: Any, record: Record, key: str, station: str = "") -> tuple[Need, ...]:
+    """Who is needed, from a name, a list of names, {name: people}, or nobody; `station` is where."""
     counts: dict[str, int] = {}
     items: list[tuple[Item, int]] = []
     if isinstance(given, Item):
@@ -129,7 +146,8 @@ def to_needs(crew: Crew, given: Any, record: Record, key: str) -> tuple[Need, ..
         items = [(item, 1) for item in given]
     elif isinstance(given, dict):
         items = [(entry.name, entry.value.value) for entry in given.values()]
-    for item, count in items:
+    for named, count in items:
+        item = _of_place(crew, named, station)
         able = crew.able(item.value)
         if item.value in counts:
             crew.making.wrong(
@@ -140,16 +158,42 @@ def to_needs(crew: Crew, given: Any, record: Record, key: str) -> tuple[Need, ..
         else:
             counts[item.value] = count
             available = sum(crew.people.get(name, 1) for name in able)
+            if item is not named:
+                available = at_one_place(crew.posts[named.value], available)
             if count > available:
                 message = f"{count} are needed who can do {quoted(item.value)}, the cell has {available}"
                 crew.making.wrong(item, item.path, message)
-                return ()
+                if item is named:
+                    return ()
     if len(counts) > MOST_NEEDS:
         crew.making.wrong_key(record, key, f"more than {MOST_NEEDS} different helpers at once")
         return ()
     needs = tuple(Need(skill, counts[skill]) for skill in sorted(counts, key=natural))
+    if key == "by":
+        needs = at_level(crew, needs, record)
     _check_possible(crew, needs, record, key)
     return needs
+
+
+def at_level(crew: Crew, needs: tuple[Need, ...], record: Record) -> tuple[Need, ...]:
+    """The needs with the least level that the record asks of persons; notes when too few have it."""
+    if "level" not in record:
+        return needs
+    level = record.get("level").value
+    persons = [need for need in needs if need.skill not in crew.robots]
+    if not persons:
+        crew.making.wrong_key(record, "level", "no person attends, and robots have no level")
+    for need in persons:
+        posts = crew.able(need.skill)
+        count = sum(crew.people[post] for post in posts if crew.grades.level_of(post, need.skill) >= level)
+        if count < need.people:
+            who = ", ".join(f"{post} has level {crew.grades.level_of(post, need.skill)}" for post in posts)
+            message = f"{need.people} at level {level} or above are needed who can do {quoted(need.skill)}"
+            crew.making.wrong_key(record, "level", f"{message}, the cell has {count} ({who})")
+            return ()
+        for post in posts:
+            crew.grades.take_as_practised(crew.making, post, need.skill)
+    return tuple(replace(need, level=level) if need in persons else need for need in needs)
 
 
 def _check_possible(crew: Crew, needs: tuple[Need, ...], record: Record, key: str) -> None:
@@ -163,7 +207,7 @@ def _check_possible(crew: Crew, needs: tuple[Need, ...], record: Record, key: st
         duties = ", ".join(
             f"{name} ({' and '.join(crew.shifts[name])})"
             for need in needs
-            for name in crew.able(need.skill)
+            for name in crew.able(need.skill, need.level)
             if name in crew.shifts
         )
         crew.making.wrong_key(record, key, f"these are never on duty together: {duties}")
@@ -177,7 +221,7 @@ def _can_meet(crew: Crew, needs: tuple[Need, ...], on: frozenset[str] | None) ->
     """
     free = {post: n for post, n in crew.people.items() if on is None or on & set(crew.shifts[post])}
     free |= dict.fromkeys(crew.robots, 1)
-    able = {need.skill: {name for name in crew.able(need.skill) if name in free} for need in needs}
+    able = {n.skill: {name for name in crew.able(n.skill, n.level) if name in free} for n in needs}
     for size in range(1, len(needs) + 1):
         for chosen in combinations(needs, size):
             hands = set().union(*(able[need.skill] for need in chosen))
@@ -262,7 +306,10 @@ def to_posts(
         serves = making.take(POST, record, "serves")
         starts_at = record.get("starts_at").value if "starts_at" in record else ""
         skills = crew.skills[name]
-        points = points_of({name, *skills}, stations, robots, starts_at)
+        team = to_team(crew, name)
+        places = [name, *team["relieves"], *team["stands_in_for"]]
+        named = {skill for post in places for skill in (post, *crew.skills[post])}
+        points = points_of(named, stations, robots, starts_at)
         posts.append(
             Post(
                 name=name,
@@ -275,8 +322,13 @@ def to_posts(
                 at_break=making.take(POST, record, "at_break"),
                 travel=_travel(making, record, "walks", ways, points),
                 starts_at=starts_at,
+                level=crew.grades.level.get(name, 0),
+                own_factor=crew.grades.own_factor(name),
+                levels=crew.grades.levels_of(name),
+                **team,
             )
         )
+    check_teams(crew, posts)
     return tuple(posts)
 
 
@@ -315,8 +367,9 @@ def _listed(
         if item.value not in known:
             making.unknown(item, "station", known)
     listed = tuple(dict.fromkeys(item.value for item in record.get("order") or works_at))
-    if "listed order" in serves and not listed:
-        making.wrong_key(record, "serves", "the listed order is not given", "add order: [first, second]")
+    for rule in ("listed order", "fixed round"):
+        if rule in serves and not listed:
+            making.wrong_key(record, "serves", f"the {rule} is not given", "add order: [first, second]")
     return listed
 
 

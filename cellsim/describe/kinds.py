@@ -76,6 +76,31 @@ def parse_factor(text: str) -> float:
     return value
 
 
+def parse_level(text: str) -> int:
+    """A skill level, 1 to 4."""
+    if text not in ("1", "2", "3", "4"):
+        raise UnitError(f"{quoted(text)} is no skill level; levels go from 1, beginner, to 4, expert")
+    return int(text)
+
+
+def parse_skill(text: str) -> tuple[int, float]:
+    """How somebody does something: `level 2` as (2, 0.0), a time factor as (0, factor)."""
+    word = " ".join(text.split())
+    if word.startswith("level "):
+        return parse_level(word.removeprefix("level ")), 0.0
+    return 0, parse_factor(text)
+
+
+def parse_learning(text: str) -> float:
+    """A learning rate, 50 % to 100 %."""
+    value = units.parse_share(text)
+    if not 0.5 <= value <= 1:
+        raise UnitError(
+            f"{quoted(text)}: a learning rate lies between 50 % and 100 %, in practice above 70 %"
+        )
+    return value
+
+
 def parse_positive_count(text: str) -> int:
     """A whole number of at least 1."""
     value = units.parse_count(text)
@@ -224,6 +249,11 @@ COUNT = Scalar("a count", units.parse_count, "8", f"^{_WHOLE}$", ("string", "int
 SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_WHOLE}$", ("string", "integer"))
 PEOPLE = Scalar("a number of people", parse_people, "1", f"^{_WHOLE}$", ("string", "integer"))
 FACTOR = Scalar("a time factor", parse_factor, "1.2", f"^{_NUMBER}$", ("string", "number"))
+LEVEL = Scalar("a level from 1 to 4", parse_level, "3", "^[1-4]$", ("string", "integer"))
+SKILL = Scalar(
+    "a time factor or a level", parse_skill, "level 2", rf"^(level\s+[1-4]|{_NUMBER})$", ("string", "number")
+)
+LEARNING = Scalar("a learning rate", parse_learning, "85 %", f"^{_SHARE}$", ("string", "number"))
 NUMBER = Scalar("a number above zero", parse_positive, "1.4", f"^{_NUMBER}$", ("string", "number"))
 PLACES = Scalar("a count or unlimited", parse_places, "8", f"^(unlimited|{_WHOLE})$", ("string", "integer"))
 LIMIT = Scalar("a count or unlimited", parse_limit, "3", f"^(unlimited|{_WHOLE})$", ("string", "integer"))

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from cellsim.describe import checks, reader
-from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Store, Study
+from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Station, Store, Study
 from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
@@ -59,7 +59,8 @@ def _resolve(making: Making, top: Record) -> Cell:
     flow = to_flow(making, top)
     crew = to_crew(making, top, flow.stations, shifts)
     making.notes.stop_if_any()
-    stations = to_stations(flow, crew)
+    allowance = making.take(CELL, top, "allowance") if crew.posts else 0.0
+    stations = to_stations(flow, crew, allowance)
     ways = to_ways(making, top)
     robots = to_robots(crew, ways, stations)
     posts = to_posts(crew, ways, stations, robots)
@@ -86,13 +87,14 @@ def _resolve(making: Making, top: Record) -> Cell:
         posts=posts,
         robots=robots,
         stations=stations,
-        stores=_stores(flow),
+        stores=_stores(making, top, flow, stations, study.start == "primed" and release.kind != "cards"),
         release=release,
         study=study,
         assumptions=(),
         route=tuple(flow.lines[MAIN]),
         lines=tuple(Line(n, tuple(flow.lines[n])) for n in sorted(flow.lines, key=natural) if n != MAIN),
         layout=tuple((point, *ways.layout[point]) for point in sorted(ways.layout, key=natural)),
+        levels=crew.grades.table(),
         origins=tuple(sorted(origins, key=lambda o: (natural(o.path), o.text))),
         variants=variants,
         sequence=sequence,
@@ -137,8 +139,23 @@ def _varied_lines(flow: Flow, top: Record) -> tuple[str, ...]:
     return tuple(sorted(found, key=natural))
 
 
-def _stores(flow: Flow) -> tuple[Store, ...]:
-    return tuple(flow.stores[name] for name in sorted(flow.stores, key=natural))
+def _stores(
+    making: Making, top: Record, flow: Flow, stations: tuple[Station, ...], primed: bool
+) -> tuple[Store, ...]:
+    """All stores by name; those of a primed cell that do not say otherwise are half full."""
+    stores = []
+    filled = {outlet.store for station in stations for outlet in station.outlets}
+    for name in sorted(flow.stores, key=natural):
+        store = flow.stores[name]
+        entry = (top.get("stores") or {}).get(name)
+        silent = entry is not None and not (isinstance(entry.value, Record) and "starts_with" in entry.value)
+        if primed and silent and store.places and name in filled:
+            half = store.places // 2
+            why = f"half of its {store.places} places, since the cell starts primed"
+            making.assume(f"stores.{name}.starts_with", str(half), why)
+            store = replace(store, starts_with=half)
+        stores.append(store)
+    return tuple(stores)
 
 
 def _target(making: Making, top: Record, shifts: tuple[Shift, ...]) -> float | None:

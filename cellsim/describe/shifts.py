@@ -37,7 +37,8 @@ def _to_shift(making: Making, name: str, record: Record) -> Shift | None:
     end += DAY if end < start else 0
     start_up, clean_up = making.take(SHIFT, record, "start_up"), making.take(SHIFT, record, "clean_up")
     breaks = _breaks(making, record, start, end)
-    if start_up + clean_up + sum(length for _, length in breaks) >= end - start:
+    hand_over = making.take(SHIFT, record, "hand_over")
+    if start_up + clean_up + hand_over + sum(length for _, length in breaks) >= end - start:
         making.wrong(
             record, record.path, f"no working time is left of the {format_time(end - start)} of this shift"
         )
@@ -52,6 +53,7 @@ def _to_shift(making: Making, name: str, record: Record) -> Shift | None:
         start_up=start_up,
         clean_up=clean_up,
         at_end=making.take(SHIFT, record, "at_end"),
+        hand_over=hand_over,
     )
 
 

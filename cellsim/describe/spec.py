@@ -31,7 +31,9 @@ from cellsim.describe.kinds import (
     FACTOR,
     FILE,
     FREQUENCY,
+    LEARNING,
     LENGTH,
+    LEVEL,
     LIMIT,
     NAME,
     NUMBER,
@@ -43,6 +45,7 @@ from cellsim.describe.kinds import (
     RATIO,
     REFERENCE,
     SHARE,
+    SKILL,
     SOME,
     SPEED,
     STAY,
@@ -128,6 +131,10 @@ ELEMENT = Table("a work element", "One step of a station's cycle.", (
     Key("do", WORDS, "What is done.", "do: load", required=True),
     Key("time", TIMES, "How long it takes.", "time: 6 s", required=True),
     Key("by", BY, "Who attends: a post, a robot, a skill, several, or nobody.", "by: A"),
+    Key("level", LEVEL, "The least skill level of persons who do it.", "level: 3"),
+    Key("inside_machine_time", YES_NO,
+        "Done while the machine works alone, which it does not do again before this is done.",
+        "inside_machine_time: yes", default="no"),
     Key("at", REFERENCE, "Where whoever attends must stand; without it, at the station.", "at: hub rack"),
     Key("phase", Choice(get_args(cell.Phase)),
         "Where the unit is: fetch (the station waits for it), load, work, unload, deliver (the station is"
@@ -136,6 +143,7 @@ ELEMENT = Table("a work element", "One step of a station's cycle.", (
 
 VISIT = Table("a visit", "One call at a machine that runs alone for its `cycle`; phases may be left out.", (
     Key("by", BY, "Who comes: a robot, a post or a skill.", "by: R1", required=True),
+    Key("level", LEVEL, "The least skill level of persons who come.", "level: 3"),
     Key("fetch", TIMES, "Bring the next unit to the machine.", "fetch: 5.5 s"),
     Key("unload", TIMES, "Take the finished unit off.", "unload: 3 s"),
     Key("load", TIMES, "Put the next unit on.", "load: 3.5 s"),
@@ -202,6 +210,9 @@ _WAY = Forms("a share", SHARE, mapping=OUTLET)
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
     Key("cycle", TIMES, "Time per cycle; with `visit`, the time the machine runs alone.", "cycle: 24 s"),
     Key("by", BY, "Who attends the whole cycle.", "by: A"),
+    Key("level", LEVEL, "The least skill level of persons who attend the whole cycle.", "level: 3"),
+    Key("allowance", SHARE, "Added to times of what persons attend here, instead of the cell's.",
+        "allowance: 12 %"),
     Key("work", ListOf(ELEMENT, most=100), "The cycle as work elements in order, instead of `cycle`.",
         "work: [{do: load, time: 6 s, by: A}, {do: press, time: 7 s}]"),
     Key("visit", VISIT, "Who tends the machine and what a visit takes.",
@@ -273,24 +284,58 @@ SHIFT = Table("a shift", "A working time that comes back on the same days each w
         why="work goes on to the end of the shift"),
     Key("at_end", Choice(get_args(cell.EndOfShift)), "What happens to work that is not done at the end.",
         "at_end: finish unit", default="finish element", why="what was begun by hand is finished"),
+    Key("hand_over", TIME, "Time at the beginning in which its people take over; machines work meanwhile.",
+        "hand_over: 5 min", default="0 s"),
 ))  # fmt: skip
 
 TRAVEL = MapOf(PAIR, TIME)
 _SERVES = ListOf(Choice(CRITERIA), lone=True)
 
+LEARNS = Table("a learning curve", "How a person becomes quicker with own repetitions of an element.", (
+    Key("rate", LEARNING, "Twice the repetitions, this share of the time (85 % in mixed work).", "rate: 85 %",
+        required=True),
+    Key("standard_after", SOME, "The repetition that takes the stated time; none takes less.",
+        "standard_after: 3000", required=True),
+    Key("has_done", COUNT, "Repetitions that everybody of the post has behind him at the start.",
+        "has_done: 500", default="0", why="everybody is new at the start"),
+))  # fmt: skip
+
+ROTATION = Table("a rotation", "People of a post change places every so often.", (
+    Key("every", TIME, "From the beginning of each shift, breaks included.", "every: 2 h", required=True),
+    Key("among", ListOf(ListOf(REFERENCE, lone=True)),
+        "Groups of stations: the first person begins in the first group, and so on; all move on by one.",
+        "among: [press, [rivet, fit]]", required=True),
+))  # fmt: skip
+
 POST = Table("a post", "One or several people who do the same.", (
     Key("people", PEOPLE, "How many.", "people: 2", default="1"),
     Key("works_at", ListOf(REFERENCE, lone=True), "Stations that they attend, where those do not say `by`.",
         "works_at: [press, rivet]"),
-    Key("skills", Forms("a list of skills, or {skill: time factor}", listing=ListOf(NAME, least=0),
-        mapping=MapOf(NAME, FACTOR)),
-        "What they can do; a time factor of 1.2 means 20 % more time.", "skills: {weld: 1.2}"),
+    Key("skills", Forms("a list of skills, or {skill: time factor or level}", listing=ListOf(NAME, least=0),
+        mapping=MapOf(NAME, SKILL)),
+        "What they can do; a time factor of 1.2 means 20 % more time, a level is one of `levels`.",
+        "skills: {weld: level 2}"),
+    Key("level", LEVEL, "Their level at all that no skill says otherwise.", "level: 1"),
+    Key("breaks", ListOf(BREAK, least=0), "Breaks of this post instead of those of its shifts.",
+        "breaks: [{at: 09:10, for: 10 min}]"),
+    Key("relieves", ListOf(REFERENCE, lone=True),
+        "Posts whose place they take while these are in a break, and only then.", "relieves: [A, B]"),
+    Key("stands_in_for", ListOf(REFERENCE, lone=True),
+        "Posts whose place they take while somebody of these is absent, and only then.",
+        "stands_in_for: [A, B]"),
+    Key("absent", SHARE, "Share of shifts for which a person does not come.", "absent: 4 %", default="0 %",
+        why="everybody comes to every shift"),
+    Key("learning", LEARNS, "They become quicker with repetitions.",
+        "learning: {rate: 85 %, standard_after: 3000}"),
+    Key("rotates", ROTATION, "They change places every so often; instead of `works_at`.",
+        "rotates: {every: 2 h, among: [press, rivet]}"),
     Key("shift", ListOf(REFERENCE, lone=True), "The shifts they work.", "shift: day"),
     Key("serves", _SERVES, "Which call is answered first among those of equal priority.",
         "serves: longest waiting",
         default="longest waiting, downstream first",
         why="who has waited longest, then the last in the route"),
-    Key("order", ListOf(REFERENCE), "Stations in the order for `listed order`.", "order: [press, rivet]"),
+    Key("order", ListOf(REFERENCE), "Stations in the order for `listed order` and `fixed round`.",
+        "order: [press, rivet]"),
     Key("overtaking", YES_NO, "A call that can be answered at once may pass one that cannot.",
         "overtaking: no",
         default="yes", why="a call that can be answered passes one that must wait for more"),
@@ -342,7 +387,9 @@ STUDY = Table("a study", "What is run.", (
     Key("settle", Scalar("a time or shifts", parse_settle, "2 shifts"),
         "Run before that, which is not counted.",
         "settle: 2 shifts", default="0 s", why="the run counts from its beginning"),
-    Key("start", Choice(("empty", "as left")), "What stands in the cell at first.", "start: as left",
+    Key("start", Choice(("empty", "as left", "primed")),
+        "What stands in the cell at first; primed: a unit at each station, stores half full or as they say.",
+        "start: as left",
         default="empty", why="the cell starts empty, but for what its stores start with"),
     Key("seed", COUNT, "Number from which the random numbers come.", "seed: 1", default="1",
         why="any number will do"),
@@ -371,6 +418,11 @@ CELL = Table("a cell file", "One cell.", (
     Key("crew", MapOf(NAME, Forms("a list of stations or the keys of a post", listing=ListOf(REFERENCE),
         mapping=POST)),
         "The people by post; a list is short for `works_at`.", "crew: {anna: [press, rivet]}"),
+    Key("levels", MapOf(LEVEL, FACTOR), "Time factors of skill levels: 1 beginner, 3 practised, 4 expert.",
+        "levels: {1: 1.3, 2: 1.1}"),
+    Key("allowance", SHARE,
+        "Times are basic times: rest and delay allowance, added to what persons attend.", "allowance: 10 %",
+        default="0 %", why="times are standard times, which hold all allowances"),
     Key("robots", MapOf(NAME, ROBOT), "The robots by name.", "robots: {R1: {gripper: double}}"),
     Key("route", ListOf(REFERENCE), "Stations and stores in the order in which a unit meets them.",
         "route: [press, tray, fit]", required=True),
@@ -407,7 +459,8 @@ CELL = Table("a cell file", "One cell.", (
 TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
-        CELL, SHIFT, BREAK, POST, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS, OUTLET,
+        CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS,
+        OUTLET,
         BATCH, CHANGEOVER,
         STORE, BELT, SEQUENCE,
         RELEASE,

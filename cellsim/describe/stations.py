@@ -21,8 +21,8 @@ from cellsim.units import quoted
 PHASES = get_args(Phase)
 
 
-def to_stations(flow: Flow, crew: Crew) -> tuple[Station, ...]:
-    """All stations, upstream first."""
+def to_stations(flow: Flow, crew: Crew, allowance: float) -> tuple[Station, ...]:
+    """All stations, upstream first; `allowance` is that of the cell, for stations that say none."""
     rework.to_returns(flow)
     stations: dict[str, Station] = {}
     for name in sorted(flow.stations, key=natural):
@@ -45,6 +45,7 @@ def to_stations(flow: Flow, crew: Crew) -> tuple[Station, ...]:
             batch=to_batch(flow.making, record),
             changeover=to_changeover(crew, record),
             only=to_chosen(flow.making, record.get("only")),
+            allowance=_allowance(crew, record, work, allowance),
         )
     flow.making.notes.stop_if_any()
     return ways.in_order(flow, stations)
@@ -69,6 +70,17 @@ def used_points(flow: Flow) -> list[Item]:
     ]
 
 
+def _allowance(crew: Crew, record: Record, work: tuple[Element, ...], common: float) -> float:
+    """What is added to the times of what persons attend at a station."""
+    attended = any(need.skill not in crew.robots for element in work for need in element.by)
+    if "allowance" not in record:
+        return common if attended else 0.0
+    if not attended:
+        crew.making.wrong_key(record, "allowance", "no person attends, and machines need no allowance")
+    share: float = record.get("allowance").value
+    return share
+
+
 def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], bool]:
     """The work elements of a station, and whether unload and the next load are one visit."""
     making = crew.making
@@ -81,19 +93,26 @@ def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], b
                 record, record.path, "there is no cycle", "write cycle: 24 s, or work: with its elements"
             )
         return (), False
-    for key, other in (("by", "work"), ("visit", "work"), ("by", "visit"), ("one_visit", "cycle")):
+    for key, other in (
+        ("by", "work"),
+        ("visit", "work"),
+        ("by", "visit"),
+        ("one_visit", "cycle"),
+        ("level", "work"),
+        ("level", "visit"),
+    ):
         if key in record.places and other in record.places:
             hint = {
                 "visit": "a visit says by itself",
-                "work": f"each element says {key}" if key == "by" else "",
+                "work": f"each element says {key}" if key in ("by", "level") else "",
             }
             making.wrong_key(record, key, f"{key} and {other} cannot both be given", hint.get(other, ""))
     if "visit" in record.places:
-        work, one_visit = _visited(crew, record)
+        work, one_visit = _visited(crew, name, record)
     elif given == ["cycle"]:
         work, one_visit = (_whole_cycle(crew, name, record),), False
     else:
-        work, one_visit = _elements(crew, record), making.take(STATION, record, "one_visit")
+        work, one_visit = _elements(crew, name, record), making.take(STATION, record, "one_visit")
         phases = {element.phase for element in work}
         if one_visit and not {"load", "unload"} <= phases:
             making.wrong_key(
@@ -105,25 +124,26 @@ def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], b
 
 def _whole_cycle(crew: Crew, name: str, record: Record) -> Element:
     if "by" in record.places:
-        by = people.to_needs(crew, record.get("by"), record, "by")
+        by = people.to_needs(crew, record.get("by"), record, "by", name)
     else:
-        by = people.tacit_needs(crew, name)
+        by = people.at_level(crew, people.tacit_needs(crew, name), record)
         if not by:
             crew.making.assume(join(record.path, "by"), "nobody", "the station works alone")
     time, by_variant = to_times(crew.making, record.get("cycle"))
     return Element("work", time, by, by_variant=by_variant)
 
 
-def _elements(crew: Crew, record: Record) -> tuple[Element, ...]:
+def _elements(crew: Crew, station: str, record: Record) -> tuple[Element, ...]:
     elements = []
     reached = 0
     for given in record.get("work") or []:
         phase = crew.making.take(ELEMENT, given, "phase")
-        if PHASES.index(phase) < reached:
+        inside = crew.making.take(ELEMENT, given, "inside_machine_time")
+        if PHASES.index(phase) < reached and not inside:
             crew.making.wrong_key(
                 given, "phase", f"{quoted(phase)} comes too late", f"the order is {', '.join(PHASES)}"
             )
-        reached = max(reached, PHASES.index(phase))
+        reached = max(reached, 0 if inside else PHASES.index(phase))
         if "by" not in given.places:
             crew.making.assume(join(given.path, "by"), "nobody", "the machine works alone")
         time, by_variant = to_times(crew.making, given.get("time"))
@@ -131,22 +151,47 @@ def _elements(crew: Crew, record: Record) -> tuple[Element, ...]:
             Element(
                 name=given.get("do").value if "do" in given else "",
                 time=time,
-                by=people.to_needs(crew, given.get("by"), given, "by"),
+                by=people.to_needs(crew, given.get("by"), given, "by", station),
                 at=given.get("at").value if "at" in given else "",
                 phase=phase,
                 by_variant=by_variant,
+                inside=inside,
             )
         )
+    _check_inside(crew, record, elements)
     return tuple(elements)
 
 
-def _visited(crew: Crew, record: Record) -> tuple[tuple[Element, ...], bool]:
+def _check_inside(crew: Crew, record: Record, elements: list[Element]) -> None:
+    """Note work inside machine time that nobody does, or for which the machine never works alone."""
+    inside = [
+        (element, given)
+        for element, given in zip(elements, record.get("work") or [], strict=True)
+        if element.inside
+    ]
+    alone = any(e.phase == "work" and not e.by and not e.inside for e in elements)
+    for element, given in inside:
+        message, hint = "", ""
+        if element.phase != "work":
+            message, hint = f"work inside machine time is no {element.phase}", "take phase out"
+        elif not element.by:
+            message, hint = "nobody does it", "say by whom, as in by: A"
+        elif not alone:
+            message, hint = "the machine never works alone here", "add an element without by"
+        elif element.by != inside[0][0].by:
+            message = "the elements inside machine time of a station are done by different people"
+            hint = "name the same people for all of them"
+        if message:
+            crew.making.wrong_key(given, "inside_machine_time", message, hint)
+
+
+def _visited(crew: Crew, station: str, record: Record) -> tuple[tuple[Element, ...], bool]:
     """The elements of a machine that runs alone and is tended in visits."""
     making = crew.making
     visit: Record | None = record.get("visit")
     if visit is None:
         return (), False
-    by = people.to_needs(crew, visit.get("by"), visit, "by")
+    by = people.to_needs(crew, visit.get("by"), visit, "by", station)
     if not by and "by" in visit:
         crew.making.wrong_key(visit, "by", "a visit needs somebody who comes")
     elements = []
@@ -170,7 +215,7 @@ def _check_works_at(crew: Crew, name: str, record: Record, work: tuple[Element, 
         return
     attending: set[Need] = {need for element in work for need in element.by}
     for post in people.attending_posts(crew, name):
-        if post not in {need.skill for need in attending}:
+        if not {post, people.shared_skill(name)} & {need.skill for need in attending}:
             item = next(item for item in crew.works_at[post] if item.value == name)
             who = " and ".join(sorted(need.skill for need in attending)) or "nobody"
             crew.making.wrong(

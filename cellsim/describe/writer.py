@@ -65,6 +65,9 @@ def _cell(cell: Cell) -> dict[str, Value]:
         whole["target"] = f"{format_number(cell.target_per_hour)} per h"
     whole["shifts"] = {shift.name: _shift(shift) for shift in cell.shifts}
     whole["crew"] = {post.name: _post(post, bool(cell.shifts)) for post in cell.posts}
+    whole["levels"] = {str(k + 1): format_number(factor) for k, factor in enumerate(cell.levels)}
+    if cell.posts:
+        whole["allowance"] = "0 %"  # stations spell theirs out
     whole["robots"] = {robot.name: _robot(robot) for robot in cell.robots}
     whole["route"] = list(cell.route)
     whole["lines"] = {line.name: list(line.places) for line in cell.lines}
@@ -97,16 +100,46 @@ def _shift(shift: Shift) -> dict[str, Value]:
         "start_up": format_time(shift.start_up),
         "clean_up": format_time(shift.clean_up),
         "at_end": shift.at_end,
+        "hand_over": format_time(shift.hand_over),
     }
 
 
 def _post(post: Post, with_shifts: bool) -> dict[str, Value]:
     value: dict[str, Value] = {"people": str(post.people)}
-    value["skills"] = {skill: format_number(factor) for skill, factor in post.skills}
+    levels = dict(post.levels)
+    value["skills"] = {
+        skill: f"level {levels[skill]}" if skill in levels else format_number(factor)
+        for skill, factor in post.skills
+    }
+    if post.level:
+        value["level"] = str(post.level)
     if with_shifts:
         value["shift"] = list(post.shifts)
+        value["absent"] = format_ratio(post.absent)
     value |= {"serves": list(post.serves), "overtaking": _yes_no(post.overtaking), "at_break": post.at_break}
-    return value | _stands(post)
+    return value | _stands(post) | _team(post)
+
+
+def _team(post: Post) -> dict[str, Value]:
+    value: dict[str, Value] = {}
+    if post.breaks is not None:
+        value["breaks"] = [{"at": format_clock(at), "for": format_time(n)} for at, n in post.breaks]
+    if post.relieves:
+        value["relieves"] = list(post.relieves)
+    if post.stands_in_for:
+        value["stands_in_for"] = list(post.stands_in_for)
+    if post.learning is not None:
+        value["learning"] = {
+            "rate": format_ratio(post.learning.rate),
+            "standard_after": str(post.learning.standard_after),
+            "has_done": str(post.learning.has_done),
+        }
+    if post.rotates is not None:
+        value["rotates"] = {
+            "every": format_time(post.rotates.every),
+            "among": [list(group) for group in post.rotates.among],
+        }
+    return value
 
 
 def _robot(robot: Robot) -> dict[str, Value]:
@@ -140,6 +173,8 @@ def _station(station: Station) -> dict[str, Value]:
         "runs_through_breaks": _yes_no(station.runs_through_breaks),
         "priority": str(station.priority),
     }
+    if station.allowance:
+        value["allowance"] = format_ratio(station.allowance)
     if station.rejects is not None:
         value["rejects"] = _rejects(station.rejects)
     if station.batch is not None:
@@ -211,8 +246,12 @@ def _time(element: Element) -> Value:
 
 def _element(element: Element) -> dict[str, Value]:
     value: dict[str, Value] = {"do": element.name, "time": _time(element), "by": _needs(element.by)}
+    if level := max((need.level for need in element.by), default=0):
+        value["level"] = str(level)
     if element.at:
         value["at"] = element.at
+    if element.inside:
+        value["inside_machine_time"] = "yes"
     return value | {"phase": element.phase}
 
 

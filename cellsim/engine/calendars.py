@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from cellsim.describe.cell import Cell, Shift
+from cellsim.describe.cell import Cell, Post, Shift
 from cellsim.engine.layout import (
     BREAK,
     FINISH_ELEMENT,
     FINISH_UNIT,
+    HANDING_OVER,
     OFF,
     ON,
     RUN_OUT,
@@ -28,12 +30,18 @@ END_RULES = {
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """At `at` microseconds after the start of the run, and every period, the calendar turns to `state`."""
+    """At `at` microseconds after the start of the run, and every period, the calendar turns to `state`.
+
+    An edge that changes no state may begin a shift (`fresh`) or move people on to their `turn`-th place.
+    """
 
     at: int
     state: int
     rule: int = FINISH_ELEMENT
     length: int = 0
+    changes: bool = True
+    fresh: bool = False
+    turn: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,17 @@ class Pattern:
     period: int
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One shift of a week: `start` and `end` of work, and breaks; its people begin when they are `ready`."""
+
+    start: int
+    ready: int
+    end: int
+    shift: Shift
+    breaks: tuple[tuple[int, int], ...]
+
+
 ALWAYS = Pattern(ON, (), WEEK)
 
 
@@ -53,17 +72,17 @@ def start_of_run(cell: Cell) -> int:
     return min((min(shift.days) * DAY + shift.start for shift in cell.shifts), default=0)
 
 
-def _presence(shifts: tuple[Shift, ...]) -> list[tuple[int, int, Shift, list[tuple[int, int]]]]:
-    """Each shift of a week: start and end of work, shift, breaks; in microseconds after Monday 00:00."""
+def _presence(shifts: tuple[Shift, ...], people: bool) -> list[Span]:
+    """Each shift of a week in microseconds after Monday 00:00; only `people` need time to take over."""
     out = []
     for week in (-1, 0):
         for shift in shifts:
             for day in shift.days:
                 zero = week * WEEK + day * DAY
-                breaks = [(zero + at, zero + at + length) for at, length in shift.breaks]
-                out.append(
-                    (zero + shift.start + shift.start_up, zero + shift.end - shift.clean_up, shift, breaks)
-                )
+                start = zero + shift.start + shift.start_up
+                ready = start + (shift.hand_over if people else 0)
+                breaks = tuple((zero + at, zero + at + length) for at, length in shift.breaks)
+                out.append(Span(start, ready, zero + shift.end - shift.clean_up, shift, breaks))
     return out
 
 
@@ -75,12 +94,45 @@ def week_pattern(shifts: tuple[Shift, ...], zero: int, breaks_count: bool = True
     """
     if not shifts:
         return ALWAYS
-    spans = _presence(shifts)
+    spans = _presence(shifts, people=False)
     if not breaks_count:
-        spans = [(start, end, shift, []) for start, end, shift, _ in spans]
-    times = {0}
-    for start, end, _, breaks in spans:
-        for at in (start, end, *(t for span in breaks for t in span)):
+        spans = [replace(span, breaks=()) for span in spans]
+    return _pattern(spans, zero, {}, frozenset())
+
+
+def post_pattern(post: Post, shifts: tuple[Shift, ...], zero: int) -> Pattern:
+    """The pattern of the people of a post, with what only people have.
+
+    These are breaks of their own, hand-over at the beginning of a shift, and, though their state does not
+    change, the beginning of each shift for which somebody may be absent and each change of places.
+    """
+    if not shifts:
+        return _endless_turns(post)
+    spans = _presence(tuple(post.working_in(shift) for shift in shifts), people=True)
+    turns: dict[int, int] = {}
+    if post.rotates:
+        for span in spans:
+            first = span.start - span.shift.start_up
+            for turn, at in enumerate(range(first, span.end, post.rotates.every)):
+                turns[max(at, span.start) % WEEK] = turn % len(post.rotates.among)
+    fresh = frozenset(span.start % WEEK for span in spans) if post.absent else frozenset()
+    return _pattern(spans, zero, turns, fresh)
+
+
+def _endless_turns(post: Post) -> Pattern:
+    """People who change places without a pause."""
+    if not post.rotates:
+        return ALWAYS
+    count, every = len(post.rotates.among), post.rotates.every
+    edges = (Edge((k + 1) * every, ON, changes=False, turn=(k + 1) % count) for k in range(count))
+    return Pattern(ON, tuple(edges), count * every)
+
+
+def _pattern(spans: list[Span], zero: int, turns: Mapping[int, int], fresh: frozenset[int]) -> Pattern:
+    """The pattern of those spans; at `turns` and `fresh`, moments of the week, something more happens."""
+    times = {0, *turns, *fresh}
+    for span in spans:
+        for at in (span.start, span.ready, span.end, *(t for pause in span.breaks for t in pause)):
             if 0 <= at < WEEK:
                 times.add(at)
     ordered = sorted(times)
@@ -88,19 +140,28 @@ def week_pattern(shifts: tuple[Shift, ...], zero: int, breaks_count: bool = True
     edges = []
     for k, at in enumerate(ordered):
         before = states[k - 1]
-        if states[k] != before:
+        changes = states[k] != before
+        if changes or at in turns or at in fresh:
             rule = FINISH_ELEMENT
-            if states[k] == OFF:
-                ending = [shift for _, end, shift, _ in spans if end == at]
+            if changes and states[k] in (OFF, HANDING_OVER):
+                ending = [span.shift for span in spans if span.end == at]
                 rule = END_RULES[ending[0].at_end] if ending else FINISH_ELEMENT
-            edges.append(Edge((at - zero) % WEEK or WEEK, states[k], rule))
+            at_run = (at - zero) % WEEK or WEEK
+            edges.append(Edge(at_run, states[k], rule, 0, changes, fresh=at in fresh, turn=turns.get(at, -1)))
     edges.sort(key=lambda edge: edge.at)
-    following = edges[1:] + edges[:1]
-    timed = [
-        replace(edge, length=(after.at - edge.at) % WEEK) if edge.state == BREAK else edge
-        for edge, after in zip(edges, following, strict=True)
+    return Pattern(_state_at(spans, zero), tuple(_with_lengths(edges)), WEEK)
+
+
+def _with_lengths(edges: list[Edge]) -> list[Edge]:
+    """The edges, each beginning of a break with how long it is: up to the next change."""
+    changes = [edge for edge in edges if edge.changes]
+    following = dict(zip(changes, changes[1:] + changes[:1], strict=True))
+    return [
+        replace(edge, length=(following[edge].at - edge.at) % WEEK)
+        if edge.state == BREAK and edge.changes
+        else edge
+        for edge in edges
     ]
-    return Pattern(_state_at(spans, zero), tuple(timed), WEEK)
 
 
 def as_the_cell_closes(pattern: Pattern, cell: Pattern) -> Pattern:
@@ -113,8 +174,11 @@ def as_the_cell_closes(pattern: Pattern, cell: Pattern) -> Pattern:
     return replace(pattern, edges=edges)
 
 
-def _state_at(spans: list[tuple[int, int, Shift, list[tuple[int, int]]]], at: int) -> int:
-    on = [breaks for start, end, _, breaks in spans if start <= at < end]
+def _state_at(spans: list[Span], at: int) -> int:
+    on = [span for span in spans if span.start <= at < span.end]
     if not on:
         return OFF
-    return BREAK if all(any(a <= at < b for a, b in breaks) for breaks in on) else ON
+    resting = [any(a <= at < b for a, b in span.breaks) for span in on]
+    if any(at >= span.ready and not rests for span, rests in zip(on, resting, strict=True)):
+        return ON
+    return HANDING_OVER if any(at < span.ready for span in on) else BREAK

@@ -19,8 +19,10 @@ from cellsim.engine.rules.handover import free_cards
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
 from cellsim.engine.rules.order import wake, wake_actor
+from cellsim.engine.rules.stations import prime
 from cellsim.engine.rules.stops import set_next_stop
 from cellsim.engine.rules.stores import put
+from cellsim.engine.rules.teams import open_duties
 from cellsim.engine.rules.units import new_unit, start_plan
 from cellsim.engine.rules.windows import expect_clock
 from cellsim.engine.tables import FlatCell
@@ -92,6 +94,10 @@ class SimpyRun:
             put(c, s, new_unit(c, 0, variant, -1), 0, 0)
         for s in range(c.station_count):
             expect_clock(c, s)
+        if c.primed:
+            give_parts(c, c.parts_made + c.machine_count)
+            prime(c)
+        open_duties(c)
         for k in range(c.stop_count):
             set_next_stop(c, k)
         for k in range(c.calendar_count):
@@ -190,7 +196,7 @@ def is_stalled(c: Any) -> bool:
         return False
     if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
         return False
-    if any(actor.returns for actor in c.actors):
+    if any(actor.returns or actor.turns or actor.duty == L.ABSENT for actor in c.actors):
         return False
     if any(station.clocks or station.wait_noted > c.now for station in c.stations):
         return False

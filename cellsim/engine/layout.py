@@ -44,7 +44,9 @@ DAY = 24 * 3600 * 1_000_000
 NEVER = 1 << 62
 
 # Calendar states.
-ON, BREAK, OFF, RUNNING_OUT = 0, 1, 2, 3
+ON, BREAK, OFF, RUNNING_OUT, HANDING_OVER = 0, 1, 2, 3, 4
+# One more that only a person has: there is work, and he or she has not come.
+ABSENT = 5
 # What happens to work in hand when a break or the night begins.
 FINISH_ELEMENT, FULL_LENGTH, SUSPEND, DO_NOT_START, FINISH_UNIT, RUN_OUT = 0, 1, 2, 3, 4, 5
 
@@ -53,7 +55,10 @@ RUNNING_TIME, ON_TIME, CYCLES = 0, 1, 2
 CONTINUES, RESTARTS, IS_SCRAPPED = 0, 1, 2
 
 # Serving rules.
-LONGEST_WAITING, DOWNSTREAM_FIRST, UPSTREAM_FIRST, LISTED_ORDER = 0, 1, 2, 3
+LONGEST_WAITING, DOWNSTREAM_FIRST, UPSTREAM_FIRST, LISTED_ORDER, FIXED_ROUND = 0, 1, 2, 3, 4
+
+# How somebody takes the place of another: while he is in a break, while he is absent.
+RELIEVES, STANDS_IN = 0, 1
 
 # States of a machine: exactly one at every instant.
 MACHINE_STATES = (
@@ -98,10 +103,24 @@ ACTOR_STATES = (
     "waiting for repair",
     "break",
     "off",
+    "helping out",
+    "handing over",
+    "absent",
 )
-A_WORKING, A_TRAVELLING, A_REPAIRING, A_FREE, A_HELD, A_DOWN, A_WAITS_REPAIR, A_BREAK, A_OFF = range(
-    len(ACTOR_STATES)
-)
+(
+    A_WORKING,
+    A_TRAVELLING,
+    A_REPAIRING,
+    A_FREE,
+    A_HELD,
+    A_DOWN,
+    A_WAITS_REPAIR,
+    A_BREAK,
+    A_OFF,
+    A_HELPING,
+    A_HANDS_OVER,
+    A_ABSENT,
+) = range(len(ACTOR_STATES))
 
 # fmt: off
 # What the trace tells: who (an index of what the second column says) does what (with which other).
@@ -124,11 +143,13 @@ NOTES = (
     ("leaves", "actor", "duty"),
     ("is back", "actor", ""),
     ("loses a unit that waited too long", "store", "unit"),
+    ("moves on", "actor", "turn"),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
     N_LATE,
+    N_MOVES_ON,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -167,12 +188,16 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("changed", INT, 0), ("batches", INT, 0), ("batched", INT, 0),  # how often, batches and units in them
         ("judged", INT, 0), ("rejected", INT, 0), ("scrapped", INT, 0), ("first_pass", INT, 0),
         ("first_tests", INT, 0),
+        ("primes", INT, 0),  # a primed run begins with a unit on its machines
+        ("first_inside", INT, 0), ("insides", INT, 0),  # the work inside machine time
     ],
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
         ("point", INT, 0), ("cause", INT, 0), ("plan", INT, 0), ("robot", INT, 0), ("effect", INT, 0),
         ("at_machine", INT, 0),
         ("station", INT, 0), ("varies", INT, 0), ("first_law", INT, 0),
+        ("element", INT, 0), ("pace", REAL, 0),
+        ("alone", INT, 0),  # the machine works alone, and work inside machine time is called for
     ],
     "step_law": [("law", INT, 0), ("plan", INT, 0)],  # of a step whose length depends on the variant
     "plan": [
@@ -194,6 +219,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("repairs", INT, 0), ("first_stop", INT, 0), ("stops", INT, 0),
         ("cycle_stops", INT, 0),
         ("kept", INT, 0), ("setup", INT, 0), ("changes_to", INT, 0),
+        ("inside_called", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
     ],
@@ -242,7 +268,14 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("stops", INT, 0), ("meter", INT, 0), ("cycle_stops", INT, 0), ("node", INT, 0),
         ("travel_cause", INT, 0), ("state", INT, 0), ("since", INT, 0), ("totals", INT, len(ACTOR_STATES)),
         ("visits", INT, 0),
+        ("number", INT, 0), ("first_helper", INT, 0), ("helpers", INT, 0), ("first_place", INT, 0),
+        ("places", INT, 0), ("out", INT, 0), ("absence", REAL, 0), ("absence_stream", INT, 0),
+        ("missing", INT, 0),
+        ("learns", INT, 0), ("learning_power", REAL, 0), ("standard_after", REAL, 0),
+        ("first_repetition", INT, 0), ("first_turn", INT, 0), ("turns", INT, 0),
+        ("at_round", INT, 0), ("rounds", INT, 0), ("first_minute", INT, 0),
     ],
+    "place": [("actor", INT, 0), ("kind", INT, 0)],
     "stop": [
         ("of_actor", INT, 0), ("target", INT, 0), ("clock", INT, 0), ("left", INT, 0), ("since", INT, 0),
         ("meter", INT, 0), ("reading", INT, 0), ("version", INT, 0), ("active", INT, 0), ("part", INT, 0),
@@ -261,7 +294,10 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("next_edge", INT, 0), ("base", INT, 0), ("period", INT, 0), ("next_at", INT, 0),
         ("next_state", INT, 0),
     ],
-    "edge": [("at", INT, 0), ("state", INT, 0), ("rule", INT, 0), ("length", INT, 0)],
+    "edge": [
+        ("at", INT, 0), ("state", INT, 0), ("rule", INT, 0), ("length", INT, 0),
+        ("changes", INT, 0), ("fresh", INT, 0), ("turn", INT, 0),
+    ],
     "skill": [("first_able", INT, 0), ("able", INT, 0)],
     "path": [("before", INT, 0), ("cause", INT, 0), ("end", INT, 0), ("plan", INT, 0), ("moved", INT, 0)],
     "note": [("at", INT, 0), ("what", INT, 0), ("who", INT, 0), ("other", INT, 0)],
@@ -271,7 +307,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 # The fields of the record itself that are single numbers.
 SCALARS: tuple[str, ...] = (
     "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base",
-    "repair_base", "store_count",
+    "repair_base", "inside_base", "store_count",
     "stop_count", "calendar_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
@@ -281,6 +317,7 @@ SCALARS: tuple[str, ...] = (
     "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
+    "abilities_change", "skill_count", "learning", "primed", "rounds", "minutes_kept",
     "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",
 )
 
@@ -298,6 +335,8 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),
     ("inside", INT), ("batch_sizes", INT), ("batch_counts", INT), ("batch_since", INT), ("clock_times", INT),
+    ("own_abilities", REAL), ("turn_abilities", REAL), ("places", "place"), ("helpers", INT),
+    ("repetitions", INT), ("minutes", INT),
 )
 
 # fmt: on

@@ -14,6 +14,7 @@ from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_people import add_people, add_points
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
+from cellsim.engine.tables_teams import add_teams
 from cellsim.engine.tables_variants import add_variants
 
 
@@ -29,6 +30,8 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_robot_stops(flat)
     add_variants(flat)
     add_jobs(flat)
+    add_teams(flat)
+    c.primed = int(cell.study.start == "primed")
     c.cell_calendar = flat.calendar(tuple(shift.name for shift in cell.shifts))
     c.calendar_count = len(c.calendars)
     c.cause_calendar = flat.cause("calendar", "breaks and off hours")

@@ -50,6 +50,7 @@ class Record:
     cycles: list[int] = field(default_factory=list)
     actors: list[list[int]] = field(default_factory=list)
     visits: list[int] = field(default_factory=list)
+    minutes: list[int] = field(default_factory=list)  # of each person at each station, where that is kept
     stations: dict[str, list[int]] = field(default_factory=dict)
     stores: dict[str, list[int]] = field(default_factory=dict)
     time_at: list[list[int]] = field(default_factory=list)
@@ -81,6 +82,7 @@ class Reading:
     cycles: list[int]
     actors: list[list[int]]
     visits: list[int]
+    minutes: list[int]
     stations: dict[str, list[int]]
     stores: dict[str, list[int]]
     time_at: list[list[int]]
@@ -95,6 +97,7 @@ def read(c: Any) -> Reading:
         cycles=[m.cycles for m in c.machines],
         actors=[list(actor.totals) for actor in c.actors],
         visits=[actor.visits for actor in c.actors],
+        minutes=list(c.minutes),
         stations={name: [getattr(row, name) for row in c.stations] for name in _STATION_FIELDS},
         stores={name: [getattr(row, name) for row in c.stores] for name in _STORE_FIELDS},
         time_at=[list(row.time_at) for row in c.stores],

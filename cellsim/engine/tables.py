@@ -16,6 +16,11 @@ def natural(name: str) -> list[tuple[int, int, str]]:
     return [(0, int(t), "") if t.isdigit() else (1, 0, t) for t in re.split(r"(\d+)", name) if t]
 
 
+def skill_name(skill: str, level: int) -> str:
+    """The name of a skill that asks for a least level."""
+    return f"{skill}, level {level} or above" if level else skill
+
+
 @dataclass
 class Names:
     """The names behind the indices of a flat cell, for whoever reads a run."""
@@ -48,6 +53,8 @@ class FlatCell:
         self._travel_rows: dict[tuple[tuple[str, str, int], ...], int] = {}
         self._zero = start_of_run(cell)
         self._calendar_rows: dict[tuple[tuple[str, ...], bool], int] = {}
+        self.reach: list[frozenset[int]] = []  # skills of each person and robot, places taken included
+        self.elements: dict[tuple[str, int], int] = {}  # (station, place in its work) -> number
 
     def law(self, law: Law) -> int:
         """Row of a law."""
@@ -74,7 +81,7 @@ class FlatCell:
 
     def need(self, by: tuple[Need, ...]) -> int:
         """First row of a list of needs; equal lists share their rows."""
-        key = tuple((self.names.skills.index(n.skill), n.people) for n in by)
+        key = tuple((self.names.skills.index(skill_name(n.skill, n.level)), n.people) for n in by)
         if key not in self._need_rows:
             self._need_rows[key] = len(self.state.needs)
             for skill, people in key:
@@ -102,21 +109,24 @@ class FlatCell:
             pattern = week_pattern(chosen, self._zero, breaks_count)
             pattern = as_the_cell_closes(pattern, week_pattern(everything, self._zero))
             self._calendar_rows[key] = len(self.state.calendars)
-            self._add_calendar(
+            self.add_calendar(
                 pattern, ", ".join(shifts) if breaks_count else ", ".join(shifts) + " through breaks"
             )
         return self._calendar_rows[key]
 
-    def _add_calendar(self, pattern: Pattern, name: str) -> None:
+    def add_calendar(self, pattern: Pattern, name: str) -> int:
+        """Row of a new calendar with this pattern."""
         row = L.ROWS["calendar"]()
         row.state, row.first_edge, row.edges = pattern.state, len(self.state.edges), len(pattern.edges)
         row.period = pattern.period
         for edge in pattern.edges:
             e = L.ROWS["edge"]()
             e.at, e.state, e.rule, e.length = edge.at, edge.state, edge.rule, edge.length
+            e.changes, e.fresh, e.turn = int(edge.changes), int(edge.fresh), edge.turn
             self.state.edges.append(e)
         self.state.calendars.append(row)
         self.names.calendars.append(name)
+        return len(self.state.calendars) - 1
 
     # The whole -----------------------------------------------------------------------------------------
 

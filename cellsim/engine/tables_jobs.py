@@ -37,23 +37,42 @@ def add_jobs(flat: FlatCell) -> None:
         job.meter = -1
         job.priority = by_name[flat.names.stop_groups[k]]
         m_rank = c.machines[stop.target].rank if not stop.of_actor else len(c.stations) * STEP
-        job.rank = m_rank * STEP + STEP - 1 - k % (STEP - 2)
+        job.rank = m_rank * STEP + STEP - 1 - k % (STEP - 3)
         job.place = m_rank
         job.need, job.needs = stop.first_need, stop.needs
         job.unit = job.held = -1
         c.jobs.append(job)
+    _add_inside_jobs(flat)
     c.job_count = len(c.jobs)
     for a, actor in enumerate(c.actors):
         actor.first_candidate = len(c.candidates)
-        c.candidates.extend(j for j in range(c.job_count) if _may_serve(flat, actor, j))
+        c.candidates.extend(j for j in range(c.job_count) if _may_serve(flat, a, j))
         actor.candidates = len(c.candidates) - actor.first_candidate
-        if L.LISTED_ORDER in actor.serves:
+        if L.LISTED_ORDER in actor.serves or L.FIXED_ROUND in actor.serves:
             _add_listed(flat, a, actor)
 
 
-def _may_serve(flat: FlatCell, actor: Any, j: int) -> bool:
+def _add_inside_jobs(flat: FlatCell) -> None:
+    """Where anything is done inside machine time, a job for it at each machine, after all other calls."""
     c = flat.state
-    if j >= c.repair_base:
+    c.inside_base = len(c.jobs)
+    if any(station.insides for station in c.stations):
+        least = max(job.priority for job in c.jobs)
+        for m in c.machines:
+            job = L.ROWS["job"]()
+            job.priority, job.rank = least + c.stations[m.station].priority, m.rank * STEP + 2
+            job.place = m.station * STEP + m.number
+            job.unit = job.held = job.meter = -1
+            c.jobs.append(job)
+
+
+def _may_serve(flat: FlatCell, a: int, j: int) -> bool:
+    c = flat.state
+    if j >= c.inside_base:
+        station = c.stations[c.machines[j - c.inside_base].station]
+        steps = list(range(station.first_inside, station.first_inside + station.insides))
+        spans = [(c.steps[x].first_need, c.steps[x].needs) for x in steps]
+    elif j >= c.repair_base:
         spans = [(c.stops[j - c.repair_base].first_need, c.stops[j - c.repair_base].needs)]
     else:
         station = c.stations[c.machines[j % c.machine_count].station]
@@ -65,7 +84,7 @@ def _may_serve(flat: FlatCell, actor: Any, j: int) -> bool:
             steps = list(range(station.first_start, last))
         spans = [(c.steps[x].first_need, c.steps[x].needs) for x in steps]
     skills = {c.needs[n].skill for first, count in spans for n in range(first, first + count)}
-    return any(c.abilities[actor.first_ability + skill] > 0 for skill in skills)
+    return bool(skills & flat.reach[a])
 
 
 def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
@@ -74,9 +93,14 @@ def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
     who = next(one for one in everyone if one.name == flat.names.posts[a])
     order = {name: k for k, name in enumerate(who.listed)}
     actor.first_listed = len(c.listed)
+    if actor.serves[0] == L.FIXED_ROUND:
+        actor.rounds = len(order)
     for j in range(c.job_count):
-        if j < c.repair_base:
+        if j >= c.inside_base:
+            name = flat.names.stations[c.machines[j - c.inside_base].station]
+        elif j < c.repair_base:
             name = flat.names.stations[c.machines[j % c.machine_count].station]
         else:
             name = flat.names.stop_groups[j - c.repair_base][0]
-        c.listed.append(order.get(name, len(order)))
+        everywhere = actor.rounds > 0 and j >= c.repair_base  # what is no stop of the round
+        c.listed.append(len(order) if everywhere else order.get(name, len(order)))

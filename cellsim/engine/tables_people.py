@@ -6,12 +6,14 @@ from typing import Any
 
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell, natural
+from cellsim.engine.tables_teams import abilities_of, add_reach, calendar_of, every_skill
 
 CRITERIA = {
     "longest waiting": L.LONGEST_WAITING,
     "downstream first": L.DOWNSTREAM_FIRST,
     "upstream first": L.UPSTREAM_FIRST,
     "listed order": L.LISTED_ORDER,
+    "fixed round": L.FIXED_ROUND,
 }
 BREAK_RULES = {
     "finish element": L.FINISH_ELEMENT,
@@ -32,23 +34,25 @@ def add_points(flat: FlatCell) -> None:
 def add_people(flat: FlatCell) -> None:
     """Persons and robots in natural order of their names, and who can do what."""
     c, names = flat.state, flat.names
-    everyone: list[tuple[str, Any, bool]] = []
+    everyone: list[tuple[str, Any, int]] = []  # name, post or robot, number in the post or -1
     for post in flat.cell.posts:
         for k in range(post.people):
-            everyone.append((post.name if post.people == 1 else f"{post.name} {k + 1}", post, False))
-    everyone += [(robot.name, robot, True) for robot in flat.cell.robots]
+            everyone.append((post.name if post.people == 1 else f"{post.name} {k + 1}", post, k))
+    everyone += [(robot.name, robot, -1) for robot in flat.cell.robots]
     everyone.sort(key=lambda one: natural(one[0]))
-    skills = {name for post in flat.cell.posts for name in (post.name, *(s for s, _ in post.skills))}
-    names.skills = sorted(skills | {robot.name for robot in flat.cell.robots}, key=natural)
-    for name, who, is_robot in everyone:
+    names.skills = every_skill(flat.cell)
+    c.skill_count = len(names.skills)
+    for name, who, number in everyone:
         actor = L.ROWS["actor"]()
-        factors = dict([(who.name, 1.0)] if is_robot else [(who.name, 1.0), *who.skills])
+        is_robot = number < 0
+        factors = {who.name: 1.0} if is_robot else abilities_of(flat.cell, who)
+        actor.number = number
         actor.robot, actor.job, actor.first_ability = int(is_robot), -1, len(c.abilities)
         c.abilities.extend(factors.get(skill, 0.0) for skill in names.skills)
         if is_robot:
             actor.calendar = flat.calendar(tuple(shift.name for shift in flat.cell.shifts), False)
         else:
-            actor.calendar = flat.calendar(who.shifts)
+            actor.calendar = calendar_of(flat, who)
             actor.at_break = BREAK_RULES[who.at_break]
             actor.careful = int(actor.at_break == L.DO_NOT_START)
         actor.overtaking = 1 if is_robot else int(who.overtaking)
@@ -57,15 +61,17 @@ def add_people(flat: FlatCell) -> None:
         actor.point = max(0, flat.point(who.starts_at))
         actor.duty = c.calendars[actor.calendar].state
         actor.present = int(actor.duty == L.ON)
-        actor.state = L.A_FREE if actor.present else L.A_BREAK if actor.duty == L.BREAK else L.A_OFF
+        away = {L.BREAK: L.A_BREAK, L.HANDING_OVER: L.A_HANDS_OVER}
+        actor.state = L.A_FREE if actor.present else away.get(actor.duty, L.A_OFF)
         actor.travel_cause = flat.cause(who.name, "travelling" if is_robot else "walking")
         c.actors.append(actor)
         names.actors.append(name)
         names.posts.append(who.name)
     c.actor_count = len(c.actors)
+    add_reach(flat)
     for k, _ in enumerate(names.skills):
         row = L.ROWS["skill"]()
         row.first_able = len(c.able)
-        c.able.extend(a for a, actor in enumerate(c.actors) if c.abilities[actor.first_ability + k] > 0)
+        c.able.extend(a for a in range(c.actor_count) if k in flat.reach[a])
         row.able = len(c.able) - row.first_able
         c.skills.append(row)

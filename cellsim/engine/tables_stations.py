@@ -71,7 +71,10 @@ def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect:
         at = robots[element.by[0].skill].starts_at
     row.point = flat.point(at)
     row.cause = flat.cause(station.name, "work" if element.phase == "work" else "handling")
-    row.plan = round(laws.mean(element.time))
+    person = any(need.skill not in robots for need in element.by)
+    row.pace = 1.0 + station.allowance if person else 1.0
+    row.plan = round(laws.mean(element.time) * row.pace)
+    row.element = flat.elements.setdefault((station.name, station.work.index(element)), len(flat.elements))
     add_laws(flat, row, element)
     flat.state.steps.append(row)
     flat.names.steps.append(element.name)
@@ -123,9 +126,15 @@ def add_stations(flat: FlatCell) -> None:
         row.runs_through = int(station.runs_through_breaks)
         state = c.calendars[everywhere].state
         row.open = int(state != L.OFF and (state != L.BREAK or station.runs_through_breaks))
-        work = [element for element in station.work if element.phase == "work"]
+        work = [element for element in station.work if element.phase == "work" and not element.inside]
         row.first_step, row.steps = len(c.steps), len(work)
         for element in work:
+            add_step(flat, station, k, element)
+        inside = [element for element in station.work if element.inside]
+        row.first_inside, row.insides = len(c.steps), len(inside)
+        if inside:
+            c.steps[next(x for x in range(row.first_step, len(c.steps)) if c.steps[x].needs == 0)].alone = 1
+        for element in inside:
             add_step(flat, station, k, element)
         add_visits(flat, station, k, row)
         row.reserves = int(station.reserves_outlet and row.ends == 0)
@@ -151,7 +160,18 @@ def add_stations(flat: FlatCell) -> None:
         for number in range(station.machines):
             _add_machine(flat, station, k, number)
     c.machine_count, c.station_count = len(c.machines), len(c.stations)
+    _mark_primed(flat)
     _add_neighbours(flat)
+
+
+def _mark_primed(flat: FlatCell) -> None:
+    """Which stations have a unit when a primed run begins: no batches, nor what only rejects reach."""
+    stores = {store.name for store in flat.cell.stores if store.starts_with}
+    stores |= {outlet.store for station in flat.cell.stations for outlet in station.outlets}
+    for station, row in zip(flat.cell.stations, flat.state.stations, strict=True):
+        raw = (RELEASE, RAW_PREFIX)
+        fed = all(name in stores or name.startswith(raw) for name, _ in station.takes)
+        row.primes = int(fed and station.batch is None)
 
 
 def _add_neighbours(flat: FlatCell) -> None:

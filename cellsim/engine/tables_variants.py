@@ -83,6 +83,7 @@ def add_changeover(flat: FlatCell, station: Station, row: Any) -> None:
 
 def _change_step(flat: FlatCell, station: Station, name: str, by: Any) -> Any:
     row = L.ROWS["step"]()
+    row.element, row.pace = -1, 1.0
     robots = {robot.name for robot in flat.cell.robots}
     row.kind, row.station = L.WORK, flat.names.stations.index(station.name)
     row.stream = flat.stream(station.name, name)

@@ -65,6 +65,9 @@ CREW_STATES: dict[str, State] = {
     ),
     "break": State("P", "#B5B9C5", "", "break", "pauses"),
     "off": State("N", "#FAFAFA", "/", "not on shift", "has no shift now"),
+    "helping out": State("H", "#5E97EB", "//", "helping out", "works in the place of another"),
+    "handing over": State("V", "#CB9764", "--", "handing over", "takes over from the team before"),
+    "absent": State("X", "#59468C", "xx", "absent", "has not come to the shift"),
 }
 
 # Other parts of pictures.

@@ -11,7 +11,14 @@ from cellsim.engine.tables import FlatCell
 
 Line = tuple[str, str, str]  # time of day, who, what
 
-DUTY = {L.ON: "on duty", L.BREAK: "break", L.OFF: "off duty", L.RUNNING_OUT: "running out"}
+DUTY = {
+    L.ON: "on duty",
+    L.BREAK: "break",
+    L.OFF: "off duty",
+    L.RUNNING_OUT: "running out",
+    L.HANDING_OVER: "hand-over",
+    L.ABSENT: "absent",
+}
 
 
 def time_of_day(flat: FlatCell, at: int) -> str:
@@ -31,6 +38,8 @@ def job_words(flat: FlatCell, j: int) -> str:
         return f"at {flat.names.machines[j]}"
     if j < 2 * machines:
         return f"visits {flat.names.machines[j - machines]}"
+    if j >= flat.state.inside_base:
+        return f"inside the machine time of {flat.names.machines[j - flat.state.inside_base]}"
     who, cause = flat.names.stops[j - 2 * machines]
     return f"repairs {who} ({cause})"
 
@@ -63,6 +72,8 @@ def lines(run: SimpyRun) -> Iterator[Line]:
             words = f"{verb}: {DUTY[other]}" if kind == "actor" else f"{verb} {DUTY[other]}"
         elif other_kind == "times":
             words = f"{verb} a unit" if other == 1 else f"{verb} a unit for the {other}. time"
+        elif other_kind == "turn":
+            words = f"{verb} to place {other + 1}"
         elif other_kind == "job":
             words = job_words(flat, other)
         yield time_of_day(flat, at), subject, words

@@ -141,6 +141,35 @@ def nobody_is_in_two_places(run: SimpyRun) -> Finding:
                 yield f"{names.actors[a]} belongs to a job that has not claimed him"
 
 
+def nobody_does_what_he_cannot(run: SimpyRun) -> Finding:
+    """Whoever has a job can do something of it, or could when he began it in the place of another."""
+    c, flat = run.state, run.flat
+    for job in c.jobs:
+        asked = {c.needs[n].skill for n in range(job.need, job.need + job.needs)}
+        for k in range(job.crew_size):
+            a = job.crew[k]
+            if not asked & flat.reach[a]:
+                yield f"{flat.names.actors[a]} does what he cannot do"
+
+
+def minutes_at_stations_are_working_time(run: SimpyRun) -> Finding:
+    """The time of each person or robot at all stations is what is booked as working and helping out.
+
+    So nobody works at two stations at once at any instant of the run.
+    """
+    c, names = run.state, run.flat.names
+    if not c.minutes_kept:
+        return
+    for a, actor in enumerate(c.actors):
+        kept = sum(c.minutes[actor.first_minute : actor.first_minute + c.station_count])
+        job = actor.job
+        if job >= 0 and c.jobs[job].state == L.ACTIVE and not c.repair_base <= job < c.inside_base:
+            kept += c.now - c.jobs[job].began
+        booked = actor.totals[L.A_WORKING] + actor.totals[L.A_HELPING]
+        if kept != booked:
+            yield f"{names.actors[a]} worked {kept} us at stations, {booked} us are booked"
+
+
 def work_equals_drawn_times(run: SimpyRun) -> Finding:
     """The working time of a machine is the sum of the drawn times, less what is still to be done."""
     c, names = run.state, run.flat.names
@@ -169,6 +198,8 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     times_inside_equal_work_inside,
     held_units_add_up,
     nobody_is_in_two_places,
+    nobody_does_what_he_cannot,
+    minutes_at_stations_are_working_time,
     work_equals_drawn_times,
     path_fills_the_clock,
 )

@@ -216,22 +216,35 @@ def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> di
     """State shares and load of each post or robot; load is what is not free of the time on duty."""
     out: dict[str, Any] = {}
     names = flat.names
-    busy = (L.A_WORKING, L.A_TRAVELLING, L.A_REPAIRING, L.A_HELD)
+    busy = (L.A_WORKING, L.A_TRAVELLING, L.A_REPAIRING, L.A_HELD, L.A_HELPING)
+    away = (L.A_OFF, L.A_BREAK, L.A_HANDS_OVER, L.A_ABSENT)
     for post in dict.fromkeys(names.posts):
         chosen = [a for a, other in enumerate(names.posts) if other == post]
         if bool(flat.state.actors[chosen[0]].robot) != robots:
             continue
         totals = [[sum(r.actors[a][s] for a in chosen) for s in range(len(L.ACTOR_STATES))] for r in records]
-        duty = [sum(row) - row[L.A_OFF] - row[L.A_BREAK] for row in totals]
+        duty = [sum(row) - sum(row[s] for s in away) for row in totals]
         load = ratio_interval([sum(row[s] for s in busy) for row in totals], duty)
         out[post] = {
             "count": len(chosen),
             "shares": _shares(totals, L.ACTOR_STATES),
             "load": _entry(load, "share of the time on duty"),
         }
+        if flat.state.minutes_kept and not robots:
+            out[post]["hours_at"] = _hours_at(flat, records, chosen)
         if load is None:
             out[post]["load"]["remark"] = "not defined (0 min on duty)"
     return out
+
+
+def _hours_at(flat: FlatCell, records: Sequence[Record], people: Sequence[int]) -> dict[str, Any]:
+    """Hours that these people together worked at each station where they did."""
+    count = flat.state.station_count
+    hours = {
+        name: [sum(r.minutes[a * count + k] for a in people) / HOUR for r in records]
+        for k, name in enumerate(flat.names.stations)
+    }
+    return {name: _entry(t_interval(row), "hours of work") for name, row in hours.items() if any(row)}
 
 
 def quality_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:

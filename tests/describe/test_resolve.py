@@ -113,6 +113,7 @@ def test_the_smallest_cell():
 def test_every_default_is_an_assumption():
     """What the smallest cell does not say is listed, once for all stations where it holds for all."""
     assert assumed(cell("{a: {cycle: 5 s}, b: {cycle: 6 s, by: A}}", crew="{A: {}}")) == {
+        "allowance": "0 %",
         "crew.A.at_break": "finish element",
         "crew.A.overtaking": "yes",
         "crew.A.serves": "longest waiting, downstream first",
@@ -414,10 +415,20 @@ def test_cautions():
     found = cell(f"{{a: {{cycle: 5 s, stops: {stops}}}}}", "[a]", crew=crew)
     assert found.cautions == (
         "Clearing by hand is taken to be safe without lockout. Confirm this with safety.",
+        "Cycles under 30 s without a change of places (B): high pace or repetitive work, have an ergonomist"
+        " assess it (ISO 11228-3).",
         "Post A attends nothing.",
     )
     long = cell("{a: {cycle: 5 s}}", "[a]", shifts="{day: {from: 06:00, to: 14:00}}")
     assert long.cautions[0].startswith("A shift has more than 6 hours without a break.")
+    own = "{A: {works_at: [a], breaks: [{at: 10:00, for: 10 min}]}}"
+    for post, told in (("{A: [a]}", True), (own, False)):
+        found = cell("{a: {cycle: 30 s}}", "[a]", shifts="{day: {from: 06:00, to: 14:00}}", crew=post)
+        assert any(text.startswith("A shift has more than 6 hours") for text in found.cautions) == told
+    turning = "{A: {rotates: {every: 1 h, among: [a, b]}}}"
+    for post, told in (("{A: [a], B: [b]}", 1), ("{A: [a, b]}", 0), (turning, 0)):
+        found = cell("{a: {cycle: 29 s}, b: {cycle: 29 s}}", "[a, b]", crew=post)
+        assert len([text for text in found.cautions if text.startswith("Cycles under 30 s")]) == told
 
 
 def test_a_target_nobody_can_reach_is_no_mistake():

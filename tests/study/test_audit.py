@@ -20,7 +20,7 @@ SECOND = 1_000_000
 # Every kind of claim: units in stores, on machines and in the hands of a robot; places that are reserved.
 TEXT = """
 cell: everything that is booked
-crew: {op: {people: 2}, technician: {}}
+crew: {op: {people: 2}, technician: {learning: {rate: 90 %, standard_after: 1}}}
 robots: {R1: {travel: {press > tray: 5 s}}}
 route: [press, tray, fit, rack, box]
 stations:
@@ -252,6 +252,23 @@ def a_variant_is_miscounted(run: SimpyRun) -> str:
     return f"[{c.wip}] units of each variant are inside, [{c.wip + 1}] are counted"
 
 
+def a_person_works_who_is_not_able(run: SimpyRun) -> str:
+    """Somebody who works could never have learned it."""
+    flat = run.flat
+    a = next(a for a, actor in enumerate(run.state.actors) if actor.job >= 0)
+    flat.reach[a] = frozenset()
+    return f"{flat.names.actors[a]} does what he cannot do"
+
+
+def a_minute_at_a_station_is_too_much(run: SimpyRun) -> str:
+    """A person has worked a microsecond more at a station than he has worked at all."""
+    c, names = run.state, run.flat.names
+    a = names.actors.index("op 1")
+    c.minutes[c.actors[a].first_minute + names.stations.index("fit")] += 1
+    booked = c.actors[a].totals[L.A_WORKING]
+    return f"op 1 worked {booked + 1} us at stations, {booked} us are booked"
+
+
 def a_machine_works_longer_than_drawn(run: SimpyRun) -> str:
     """The drawn times do not cover the working time."""
     m = machine(run, "fit")
@@ -316,6 +333,8 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_variant_is_miscounted,
     ),
     "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),
+    "nobody does what he cannot": (a_person_works_who_is_not_able,),
+    "minutes at stations are working time": (a_minute_at_a_station_is_too_much,),
     "work equals drawn times": (a_machine_works_longer_than_drawn,),
     "path fills the clock": (the_path_has_too_much, the_path_ends_elsewhere, a_cause_takes_less_than_no_time),
 }
@@ -337,7 +356,7 @@ def test_a_broken_law_is_found_by_that_law_alone(
 def test_every_law_is_broken_above() -> None:
     """No law without a breach; the names that a result lists are those of the audit."""
     assert law_names() == list(BREACHES)
-    assert len(LAWS) == 9
+    assert len(LAWS) == 11
 
 
 @pytest.mark.parametrize("hand", ["unit", "held"])

@@ -396,6 +396,27 @@ def test_loads_of_people_and_robots() -> None:
     assert result["people"]["technician"]["load"]["mean"] == 0.0
 
 
+def test_hours_at_stations() -> None:
+    """Two people change places every 2 h in 8 h of 1 min cycles: 4 h of each at each, 8 h in all."""
+    text = """
+cell: change
+shifts: {day: {from: 06:00, to: 14:00}}
+crew: {op: {people: 2, rotates: {every: 2 h, among: [press, rivet]}}, other: {}}
+route: [press]
+lines: {beside: [rivet]}
+stations: {press: {cycle: 1 min}, rivet: {cycle: 1 min}}
+study: {replications: 1}
+"""
+    result = run(load_text(text))
+    hours = result["people"]["op"]["hours_at"]
+    assert {name: (row["mean"], row["unit"]) for name, row in hours.items()} == {
+        "press": (8.0, "hours of work"),
+        "rivet": (8.0, "hours of work"),
+    }
+    assert result["people"]["other"]["hours_at"] == {}
+    assert result["people"]["op"]["shares"]["working"]["mean"] == 1.0
+
+
 def test_load_of_nobody_on_duty() -> None:
     """Never on duty in the counted time: the load is not defined, and said in words."""
     shop = Shop()
@@ -503,7 +524,7 @@ def test_locked_and_broken_replications_are_told() -> None:
     assert result["audit"]["violations"] == [
         "replication 0: states fill the clock: the states of fit add up to 1 of 2 us"
     ]
-    assert len(result["audit"]["laws"]) == 9
+    assert len(result["audit"]["laws"]) == 11
 
 
 def intervals(part: Any, path: str = "") -> Iterator[tuple[str, Any]]:

@@ -10,15 +10,18 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     units      a unit enters and leaves, which variant is next
     stores     places between stations
     choices    which units a cycle takes where not simply the first
+    abilities  what somebody can do just now, and how fast
     people     who is free, who goes where (robots too)
     stops      standstill and repair
     quality    good or not, and where to
     handover   units change hands
     windows    what has waited too long, batches by the clock
+    inside     what is done while a machine works alone
     stations   the cycle of a machine
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
     calls      whom a free person or robot serves
+    teams      who of a team is there
     calendar   shifts, breaks
     instant    everything that happens at one instant, in order
 """

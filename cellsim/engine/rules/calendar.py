@@ -24,6 +24,7 @@ from cellsim.engine.rules.order import expect, note, wake
 from cellsim.engine.rules.people import book_crew, book_presence, leave, look_around
 from cellsim.engine.rules.progress import go_on, pause
 from cellsim.engine.rules.stops import count_on_time, hold_on_time
+from cellsim.engine.rules.teams import change_places, draw_absence, stay_away
 
 
 @rule
@@ -38,9 +39,15 @@ def expect_edge(c: Any, k: int) -> None:
         calendar.next_edge = 0
         calendar.base += calendar.period
     edge = c.edges[calendar.first_edge + calendar.next_edge]
-    calendar.next_at = calendar.base + edge.at
+    expect(c, calendar.base + edge.at, CALENDAR_EDGE, k, 0)
+    n = calendar.next_edge
+    base = calendar.base
+    while edge.changes == 0 and n < calendar.next_edge + calendar.edges - 1:
+        n += 1
+        base = calendar.base + calendar.period * (n // calendar.edges)
+        edge = c.edges[calendar.first_edge + n % calendar.edges]
+    calendar.next_at = base + edge.at
     calendar.next_state = RUNNING_OUT if edge.state == OFF and edge.rule == RUN_OUT else edge.state
-    expect(c, calendar.next_at, CALENDAR_EDGE, k, 0)
 
 
 @rule
@@ -81,6 +88,31 @@ def go_away(c: Any, a: int, rule_now: int) -> None:
 
 
 @rule
+def assign_duty(c: Any, a: int, state: int, rule_now: int, length: int) -> None:
+    """The duty of person or robot `a` changes with the state of the calendar that he follows."""
+    actor = c.actors[a]
+    actor.duty = ON if state == RUNNING_OUT else state
+    actor.rule = actor.at_break if state == BREAK else rule_now
+    actor.break_length = length
+    if actor.missing == 1 and actor.duty != OFF:
+        stay_away(c, a)
+    elif actor.duty != ON:
+        go_away(c, a, actor.rule)
+    elif actor.returns == 0 and (actor.present == 0 or actor.away == 1):
+        come_back(c, a)
+
+
+@rule
+def begin_shift(c: Any, k: int, edge: Any) -> None:
+    """A shift of those who follow calendar `k` begins, though perhaps the calendar was on before."""
+    for a in range(c.actor_count):
+        actor = c.actors[a]
+        if actor.calendar == k and actor.absence > 0.0:
+            if draw_absence(c, a) and edge.changes == 0:
+                assign_duty(c, a, edge.state, edge.rule, edge.length)
+
+
+@rule
 def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
     """Calendar `k` goes over to `state` for the stations, people and clocks that follow it."""
     calendar = c.calendars[k]
@@ -104,15 +136,8 @@ def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
                 if c.jobs[i].pauses > 0:
                     go_on(c, i)
     for a in range(c.actor_count):
-        actor = c.actors[a]
-        if actor.calendar == k:
-            actor.duty = ON if state == RUNNING_OUT else state
-            actor.rule = actor.at_break if state == BREAK else rule_now
-            actor.break_length = length
-            if actor.duty != ON:
-                go_away(c, a, actor.rule)
-            elif actor.returns == 0 and (actor.present == 0 or actor.away == 1):
-                come_back(c, a)
+        if c.actors[a].calendar == k:
+            assign_duty(c, a, state, rule_now, length)
     if k == c.cell_calendar and state == ON:
         free_cards(c, c.release_node)
         if c.release_waits == 1:
@@ -133,6 +158,13 @@ def pass_edge(c: Any, k: int) -> None:
     calendar = c.calendars[k]
     edge = c.edges[calendar.first_edge + calendar.next_edge]
     calendar.next_edge += 1
+    if edge.turn >= 0:
+        change_places(c, k, edge.turn)
+    if edge.fresh == 1:
+        begin_shift(c, k, edge)
+    if edge.changes == 0:
+        expect_edge(c, k)
+        return
     state = edge.state
     if state == OFF and edge.rule == RUN_OUT and c.wip > 0:
         state = RUNNING_OUT

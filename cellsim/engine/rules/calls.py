@@ -20,7 +20,9 @@ from cellsim.engine.layout import (
     UPSTREAM_FIRST,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.abilities import in_turn
 from cellsim.engine.rules.handover import inputs_ready, outlet_free
+from cellsim.engine.rules.inside import begin_inside, may_work_alone
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     claim,
@@ -45,6 +47,8 @@ def may_start(c: Any, i: int) -> bool:
     m = c.machines[i]
     station = c.stations[m.station]
     if m.progress != EMPTY or m.downs > 0 or station.open == 0 or not inputs_ready(c, m.station):
+        return False
+    if not may_work_alone(c, i, station.first_step):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 
@@ -87,7 +91,7 @@ def still_stands(c: Any, j: int) -> bool:
             return False
         choose_visit(c, i)
         return True
-    return True
+    return j < c.inside_base or c.stations[c.machines[j - c.inside_base].station].open == 1
 
 
 @rule
@@ -121,6 +125,8 @@ def comes_before(c: Any, a: int, j: int, other: int) -> bool:
 @rule
 def is_able(c: Any, a: int, j: int) -> bool:
     """Whether person or robot `a` can do any of what job `j` calls for now."""
+    if c.rounds == 1 and not in_turn(c, a, j):
+        return False
     job = c.jobs[j]
     for n in range(job.need, job.need + job.needs):
         if factor(c, a, c.needs[n].skill) > 0.0:
@@ -162,7 +168,7 @@ def can_finish(c: Any, j: int, size: int) -> bool:
             careful = 1
     if careful == 0:
         return True
-    if j >= c.repair_base:
+    if c.repair_base <= j < c.inside_base:
         return True
     return fits_before_leaving(c, j, size, c.steps[job.step].point, step_length(c, j, size))
 
@@ -193,7 +199,9 @@ def serve(c: Any) -> bool:
                 actor.woken = 0
                 c.actors_woken -= 1
             else:
-                if j >= c.repair_base:
+                if j >= c.inside_base:
+                    begin_inside(c, j - c.inside_base, c.found_size)
+                elif j >= c.repair_base:
                     start_repair(c, j - c.repair_base, c.found_size)
                 elif j >= c.visit_base:
                     begin_visit(c, j - c.visit_base, c.found_size)

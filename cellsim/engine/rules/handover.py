@@ -101,6 +101,7 @@ def empty_machine(c: Any, i: int) -> None:
     m.unit = -1
     m.units = 0
     m.unloaded = 0
+    m.inside_called = 0
     m.holds_back = 0
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):

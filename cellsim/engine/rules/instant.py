@@ -32,14 +32,16 @@ from cellsim.engine.layout import (
     UNITS_READY,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.abilities import look_round
 from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
 from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
 from cellsim.engine.rules.handover import hand_over
+from cellsim.engine.rules.inside import end_inside_step, may_work_alone, work_inside
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import comes_first, expect, note, wake
 from cellsim.engine.rules.path import add_node, condense
-from cellsim.engine.rules.people import crew_stays, dismiss
+from cellsim.engine.rules.people import crew_stays, dismiss, wake_able
 from cellsim.engine.rules.progress import finish
 from cellsim.engine.rules.stations import (
     classify,
@@ -73,6 +75,11 @@ def end_job(c: Any, j: int) -> None:
             handle(c, j - c.visit_base)
         else:
             end_visit_step(c, j - c.visit_base)
+    elif j >= c.inside_base:
+        if travelled:
+            work_inside(c, j - c.inside_base)
+        else:
+            end_inside_step(c, j - c.inside_base)
     elif travelled:
         begin_repair(c, j - c.repair_base)
     else:
@@ -148,7 +155,8 @@ def try_cycle(c: Any, i: int) -> None:
     if m.downs > 0:
         return
     if step.needs == 0:
-        resume_cycle(c, i, 0)
+        if may_work_alone(c, i, m.step):
+            resume_cycle(c, i, 0)
     else:
         call(c, i, m.step)
 
@@ -178,14 +186,34 @@ def try_change(c: Any, i: int) -> None:
 
 
 @rule
+def call_inside(c: Any, i: int) -> None:
+    """Machine `i` has begun to work alone, or may be worked at again: call for what is done meanwhile."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    job = c.jobs[c.inside_base + i]
+    if m.inside_called == 1:
+        m.inside_called = 2
+        job.node = c.jobs[i].node
+        job.which = c.jobs[i].which
+        job.last_step = station.first_inside + station.insides - 1
+        call(c, c.inside_base + i, station.first_inside)
+    elif job.state == CALLING:
+        wake_able(c, job.need, job.needs)
+
+
+@rule
 def try_machine(c: Any, i: int) -> None:
     """Let machine `i` do the one thing that it can do at this instant, and book what it waits for."""
     m = c.machines[i]
     m.woken = 0
+    if c.rounds == 1:
+        look_round(c)
     if m.lost == 1:
         give_up(c, i)
     job = c.jobs[i]
     station = c.stations[m.station]
+    if station.insides > 0:
+        call_inside(c, i)
     if m.progress == EMPTY and station.changes > 0:
         try_change(c, i)
     elif m.progress == DONE and (station.ends == 0 or m.unloaded == 1):

@@ -7,20 +7,25 @@ from typing import Any
 
 from cellsim.engine.draws import duration
 from cellsim.engine.layout import (
+    A_ABSENT,
     A_BREAK,
     A_DOWN,
     A_FREE,
+    A_HANDS_OVER,
     A_HELD,
+    A_HELPING,
     A_OFF,
     A_REPAIRING,
     A_TRAVELLING,
     A_WAITS_REPAIR,
     A_WORKING,
+    ABSENT,
     ACTIVE,
     BREAK,
     CREW,
     DO_NOT_START,
     FINISH_UNIT,
+    HANDING_OVER,
     N_ATTENDS,
     N_GOES,
     N_SETS_OUT,
@@ -30,6 +35,14 @@ from cellsim.engine.layout import (
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.abilities import (
+    go_round,
+    helps_out,
+    in_turn,
+    learned,
+    note_absence,
+    still_able,
+)
 from cellsim.engine.rules.ledger import book_actor
 from cellsim.engine.rules.order import expect, note, wake_actor
 from cellsim.engine.rules.progress import begin
@@ -42,7 +55,12 @@ def book_presence(c: Any, a: int) -> None:
     if actor.downs > 0:
         book_actor(c, a, A_DOWN if actor.repairs > 0 else A_WAITS_REPAIR)
     elif actor.present == 0 or (actor.job >= 0 and actor.away == 1):
-        book_actor(c, a, A_BREAK if actor.duty == BREAK or actor.returns == 1 else A_OFF)
+        if actor.duty == BREAK or actor.returns == 1:
+            book_actor(c, a, A_BREAK)
+        elif actor.duty == HANDING_OVER:
+            book_actor(c, a, A_HANDS_OVER)
+        else:
+            book_actor(c, a, A_ABSENT if actor.duty == ABSENT else A_OFF)
     elif actor.job < 0:
         book_actor(c, a, A_FREE)
     else:
@@ -50,9 +68,16 @@ def book_presence(c: Any, a: int) -> None:
         if state == TRAVELLING:
             book_actor(c, a, A_TRAVELLING)
         elif state == ACTIVE:
-            book_actor(c, a, A_REPAIRING if actor.job >= c.repair_base else A_WORKING)
+            if c.repair_base <= actor.job < c.inside_base:
+                book_actor(c, a, A_REPAIRING)
+            elif actor.places > 0 and helps_out(c, a, actor.job):
+                book_actor(c, a, A_HELPING)
+            else:
+                book_actor(c, a, A_WORKING)
         else:
             book_actor(c, a, A_HELD)
+    if actor.helpers > 0:
+        note_absence(c, a)
 
 
 @rule
@@ -135,6 +160,8 @@ def pick_crew(c: Any, j: int, chosen: int, backwards: int) -> int:
                 for x in range(size):
                     if job.crew[x] == a:
                         taken = 1
+                if c.rounds == 1 and not in_turn(c, a, j):
+                    taken = 1
                 if taken == 0 and size < CREW:
                     job.crew[size] = a
                     size += 1
@@ -161,7 +188,8 @@ def fits_before_leaving(c: Any, j: int, size: int, point: int, length: int) -> b
         a = job.crew[k]
         actor = c.actors[a]
         calendar = c.calendars[actor.calendar]
-        goes = calendar.next_state == BREAK or calendar.next_state == OFF
+        coming = calendar.next_state
+        goes = coming == BREAK or coming == OFF or coming == HANDING_OVER
         if actor.at_break == DO_NOT_START and calendar.next_at >= 0 and goes:
             if c.now + journey(c, a, point) + length > calendar.next_at:
                 return False
@@ -180,6 +208,8 @@ def claim(c: Any, j: int, size: int) -> int:
         actor.job = j
         if actor.node > node:
             node = actor.node
+        if actor.rounds > 0:
+            go_round(c, a, j)
     return node
 
 
@@ -229,23 +259,25 @@ def crew_stays(c: Any, j: int) -> bool:
         actor = c.actors[job.crew[k]]
         if actor.duty == BREAK or actor.owes == 1 or actor.downs > 0:
             return False
-        if actor.duty == OFF and actor.rule != FINISH_UNIT:
+        if actor.duty != ON and actor.rule != FINISH_UNIT:
             return False
-    return True
+    return c.abilities_change == 0 or still_able(c, j)
 
 
 @rule
 def pace(c: Any, j: int, size: int) -> float:
-    """The time factor of the `size` people written down for job `j`: that of the slowest."""
+    """The time factor of the `size` people written down for job `j`: that of the slowest, with allowances."""
     job = c.jobs[j]
     step = c.steps[job.step]
     slowest = 0.0
     for k in range(size):
         for n in range(step.first_need, step.first_need + step.needs):
             f = factor(c, job.crew[k], c.needs[n].skill)
+            if c.learning == 1:
+                f *= learned(c, job.crew[k], step.element)
             if f > slowest:
                 slowest = f
-    return slowest if slowest > 0.0 else 1.0
+    return step.pace * slowest if slowest > 0.0 else step.pace
 
 
 @rule

@@ -105,10 +105,23 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
 
 
 @rule
+def keep_minutes(c: Any, j: int) -> None:
+    """Book for everybody of job `j` how long he has worked at its station."""
+    job = c.jobs[j]
+    if job.state != ACTIVE or c.repair_base <= j < c.inside_base:
+        return
+    i = j - c.inside_base if j >= c.inside_base else j % c.machine_count
+    for k in range(job.crew_size):
+        c.minutes[c.actors[job.crew[k]].first_minute + c.machines[i].station] += c.now - job.began
+
+
+@rule
 def finish(c: Any, j: int) -> None:
     """What job `j` was doing is done: it becomes a node of the path."""
     job = c.jobs[j]
     c.active -= 1
+    if c.minutes_kept == 1:
+        keep_minutes(c, j)
     if job.meter >= 0 and job.state == ACTIVE and job.quiet == 0:
         hold_meter(c, job.meter, c.now - job.began)
     if job.crew_size > 0 and c.robot_stops == 1:

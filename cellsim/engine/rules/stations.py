@@ -33,11 +33,13 @@ from cellsim.engine.layout import (
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.abilities import count_repetition
 from cellsim.engine.rules.handover import (
     empty_machine,
     inputs_ready,
     keep_places,
     latest_input,
+    outlet_free,
     scrap_units,
     settle_reservation,
     take_inputs,
@@ -48,7 +50,7 @@ from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_length, step_plan
 from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.quality import judge, send_on
-from cellsim.engine.rules.units import new_unit
+from cellsim.engine.rules.units import new_unit, raw_unit
 
 
 @rule
@@ -90,6 +92,8 @@ def classify(c: Any, i: int) -> int:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:
+        if station.insides > 0 and c.jobs[c.inside_base + i].state != IDLE and inputs_ready(c, m.station):
+            return M_WAITS_OPERATOR
         if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or inputs_ready(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if inputs_ready(c, m.station) else M_STARVED
@@ -102,6 +106,9 @@ def work_on(c: Any, i: int, size: int) -> None:
     m = c.machines[i]
     job = c.jobs[i]
     step = c.steps[m.step]
+    if step.alone == 1 and m.inside_called == 0:
+        m.inside_called = 1
+        wake(c, i)
     length = step_length(c, i, size)
     plan = job.rest_plan
     if job.remaining == 0:
@@ -109,6 +116,8 @@ def work_on(c: Any, i: int, size: int) -> None:
         if step.varies == 1:
             plan = step_plan(c, i)
         m.drawn += length
+        if c.learning == 1:
+            count_repetition(c, i)
     if m.progress == IN_CYCLE:
         m.in_work = 1
     if c.tracing == 1:
@@ -142,6 +151,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
         node = max(node, keep_places(c, i))
+    if c.steps[station.first_step].alone == 1:
+        node = max(node, c.jobs[c.inside_base + i].node)
     node = bind(c, node, station.wait_cause)
     job.node = node
     m.unit = take_inputs(c, m.station, node)
@@ -181,6 +192,8 @@ def resume_cycle(c: Any, i: int, size: int) -> None:
     node = max(m.node, job.node)
     if size > 0 and job.crew_size == 0:
         node = max(node, claim(c, i, size))
+    if c.steps[m.step].alone == 1:
+        node = max(node, c.jobs[c.inside_base + i].node)
     job.node = bind(c, node, c.cause_calendar)
     if size > 0:
         start_attended(c, i, size)
@@ -221,3 +234,34 @@ def end_step(c: Any, i: int) -> None:
         dismiss(c, i)
     if station.reserves == 1:
         settle_reservation(c, i)
+
+
+@rule
+def prime(c: Any) -> None:
+    """The run begins with a unit at its first element on every machine that may have one, last ones first.
+
+    Where variants follow a plan these units are its first ones.
+    """
+    for back in range(c.machine_count):
+        i = c.machine_count - 1 - back
+        m = c.machines[i]
+        station = c.stations[m.station]
+        full = c.card_limit > 0 and c.on_cards >= c.card_limit
+        if station.primes == 0 or full or (station.reserves == 1 and not outlet_free(c, m.station)):
+            continue
+        planned = station.line >= 0 and c.stores[station.line].plan >= 0
+        if planned and station.accepts > 0:
+            if (station.accepts >> c.plans[c.stores[station.line].plan].variant) & 1 == 0:
+                continue
+        if station.reserves == 1:
+            keep_places(c, i)
+        m.unit = raw_unit(c, station.line, 0) if planned else new_unit(c, 0, 0, station.line)
+        m.units = 1
+        if station.picks == 1:
+            set_up(c, i)
+        m.progress = IN_CYCLE
+        m.step = station.first_step
+        c.jobs[i].step = m.step
+        if c.card_limit > 0:
+            c.parts[m.unit].card = 1
+            c.on_cards += 1

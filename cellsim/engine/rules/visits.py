@@ -30,6 +30,7 @@ from cellsim.engine.layout import (
     TAKES_OFF,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.abilities import count_repetition
 from cellsim.engine.rules.changeover import needs_change
 from cellsim.engine.rules.handover import (
     empty_machine,
@@ -166,6 +167,8 @@ def handle(c: Any, i: int) -> None:
     plan = step.plan
     if step.varies == 1:
         plan = step_plan(c, v)
+    if c.learning == 1:
+        count_repetition(c, v)
     begin(c, v, ACTIVE, length, step.cause, plan)
     attend(c, v)
 
