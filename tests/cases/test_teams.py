@@ -345,8 +345,12 @@ stations: {{S: {{cycle: 7 min}}}}
 
 
 def test_a_floater_works_only_where_somebody_is_missing() -> None:
-    """Each shift of 480 min holds 69 cycles of 7 min begun; A does them or, on his absent days, F does."""
+    """Each shift of 480 min holds 69 cycles of 7 min begun; A does them or, on his absent days, F does.
+
+    There are two benches: two people at once would do twice as many.
+    """
     text = ABSENT.format(rule="finish element", more="  F: {stands_in_for: A}")
+    text = text.replace("cycle: 7 min", "machines: 2, cycle: 7 min")
     run, missing = missing_days(text, 20)
     count = sum(missing)
     assert 0 < count < 20
@@ -466,6 +470,21 @@ stations:
     # at 8 both go over; at 12 they change back, at 18 they are in an element that ends at 20
     assert at_stations(traced, "op 1") == {"S1": exactly(8 + 8), "S2": exactly(4 + 4)}
     assert at_stations(traced, "op 2") == {"S1": exactly(4 + 4), "S2": exactly(8 + 8)}
+
+
+def test_who_comes_to_a_place_finds_what_waits_there() -> None:
+    """One unit of 2 min at each of two benches: the first 0-2, the other from the change at 5 to 7."""
+    text = """
+cell: change
+crew: {op: {rotates: {every: 5 min, among: [S1, S2]}}}
+route: [raw 1, S1]
+lines: {other: [raw 2, S2]}
+stations: {S1: {cycle: 2 min}, S2: {cycle: 2 min}}
+stores: {raw 1: {places: 1, starts_with: 1}, raw 2: {places: 1, starts_with: 1}}
+"""
+    traced = run_text(text, 20)
+    assert (traced.left(), traced.left("out:other")) == (minutes(2), minutes(7))
+    assert traced.run.stalled_at == -1
 
 
 # Rounds and carrying along ---------------------------------------------------------------------------------
@@ -613,3 +632,12 @@ stations: {{fit: {{cycle: 10 s{own}}}, mill: {{cycle: 10 s}}}}
     assert len(run_text(text.format(more="", own=", allowance: 10 %"), 3960, SECOND).left()) == 360
     kept = run_text(text.format(more="allowance: 10 %\n", own=", allowance: 0 %"), 3960, SECOND)
     assert len(kept.left()) == 396
+    robot = """
+cell: basic times
+allowance: 10 %
+crew: {A: {}}
+robots: {R: {}}
+route: [fit]
+stations: {fit: {work: [{do: load, time: 10 s, by: A}, {do: weld, time: 10 s, by: R}]}}
+"""
+    assert run_text(robot, 63, SECOND).left() == seconds(21, 42, 63)
