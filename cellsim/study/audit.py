@@ -161,6 +161,15 @@ def path_fills_the_clock(run: SimpyRun) -> Finding:
         yield f"the path adds up to {sum(totals)} of {elapsed} us"
 
 
+def faults_are_accounted_for(run: SimpyRun) -> Finding:
+    """Units that turned faulty = put right + gone with their faults + faulty and inside."""
+    c = run.state
+    inside = sum(c.parts[u].faults != 0 for u in units_inside(c))
+    if c.turned_faulty != c.put_right + c.faulty_gone + inside:
+        out = f"{c.put_right} were put right, {c.faulty_gone} are gone, {inside} are inside"
+        yield f"{c.turned_faulty} units turned faulty, {out}"
+
+
 LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
@@ -171,6 +180,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     nobody_is_in_two_places,
     work_equals_drawn_times,
     path_fills_the_clock,
+    faults_are_accounted_for,
 )
 
 
