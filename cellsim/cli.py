@@ -242,6 +242,8 @@ def _show(result: dict[str, Any], folder: Path) -> None:
 
 
 def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int, folder: Path) -> None:
+    from cellsim.show import full_words
+
     broken = [r for r in records if r.violations]
     if broken:
         seed = result["provenance"]["seed"]
@@ -260,9 +262,10 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
         sys.exit(INTERRUPTED)
     if result["locked"]:
         first = result["locked"][0]
+        waits = "; ".join([*first["circle"], full_words(first) or "nothing can move any more"])
         click.echo(
             f"cellsim: the cell locks up {first['at_s'] / 60:.1f} min after the start (replication "
-            f"{first['replication']}): {'; '.join(first['circle'])}; nothing can move any more",
+            f"{first['replication']}): {waits}",
             err=True,
         )
         sys.exit(LOCKED)

@@ -95,10 +95,13 @@ class Stop:
 class Rejects:
     """What a station rejects and what becomes of it.
 
-    Exactly one of `share` (with `after_rework` from the second attempt on) and `verdicts` (given in
-    order, repeated, True = good) decides.  A rejected unit goes to store `to`, or is scrapped when `to` is
-    empty or when this was its `attempts`-th rejection here.  `to` may be RELEASE: the unit then waits with
-    the raw units for the first station, which takes it before them if it joins in front.
+    Where the station inspects, what the unit hides decides; else exactly one of `share` (with
+    `after_rework` from the second attempt on) and `verdicts` (given in order, repeated, True = good).  A
+    rejected unit goes to store `to`, or stays for the element `repair` and is judged again, or is scrapped
+    when there is neither.  After its `attempts`-th rejection in a row here it goes to store `then`, or is
+    scrapped when `then` is empty; attempts count anew after that and after a good verdict.  `to` may be
+    RELEASE: the unit then waits with the raw units for the first station, which takes it before them if it
+    joins in front.
     """
 
     share: float = 0.0
@@ -108,6 +111,49 @@ class Rejects:
     attempts: int = 0  # 0: no limit
     in_front: bool = False  # where in `to` the unit joins
     holds: bool = False  # a unit on its way back to RELEASE stays on the station until it is taken over
+    repair: Element | None = None
+    then: str = ""
+    then_in_front: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Faults:
+    """How the work of a station makes units faulty, which nobody sees.
+
+    Each unit becomes faulty with `share`, with `after_rework` when it was here before, or as `listed` says
+    in order, repeated (True = faulty).  In `lot_share` of the cycles all units of the cycle become faulty.
+    Work that is done again takes away the fault that the station made before.
+    """
+
+    share: float = 0.0
+    after_rework: float = 0.0
+    listed: tuple[bool, ...] = ()
+    lot_share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """A look at what units hide: it finds a share of those made faulty by the stations `of`.
+
+    It rejects the share `false_rejects` of the others.  Units that are on the station together are accepted
+    or rejected together.
+    """
+
+    finds: float
+    false_rejects: float
+    of: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """Every `every`-th good unit is tested on the station.
+
+    A sample that the test destroys, or that is faulty, is scrapped; the others go on.
+    """
+
+    every: int
+    test: Element
+    destroys: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +221,17 @@ class Station:
     changeover: Changeover | None = None
     only: tuple[str, ...] = ()  # the variants that it takes; empty = all
     allowance: float = 0.0  # added to the times of what persons attend, as a share of them
+    faults: Faults | None = None
+    inspects: Inspection | None = None
+    mends: float = 0.0  # share of faulty units that its rework, or its repair in place, puts right
+    samples: Samples | None = None
+
+    @property
+    def extra(self) -> tuple[Element, ...]:
+        """The elements after the cycle, for units that need them: repair in place, test of a sample."""
+        repair = self.rejects.repair if self.rejects else None
+        test = self.samples.test if self.samples else None
+        return tuple(element for element in (repair, test) if element is not None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cellsim.describe import laws
 from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
-from cellsim.describe.flow import goals_of
+from cellsim.describe.flow import goals_of, reject_goals
 from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
 from cellsim.describe.windows import check_windows
@@ -27,6 +27,7 @@ def check(making: Making, cell: Cell, places: Places) -> None:
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:
     filled = {store for station in cell.stations for store in goals_of(station)}
     filled |= {store.late for store in cell.stores}
+    holds = held_in(cell)
     emptied = {store for station in cell.stations for store, _ in station.takes}
     for store in cell.stores:
         place, path = places.get(store.name, places["route"]), f"stores.{store.name}"
@@ -34,7 +35,7 @@ def _check_stores(making: Making, cell: Cell, places: Places) -> None:
             making.wrong(
                 place, path, "no station fills or empties this store", "put it in the route or in a line"
             )
-        elif store.name not in emptied:
+        elif store.name not in emptied and store.name not in holds:
             making.wrong(
                 place, path, "no station takes anything from this store", "name it in takes of a station"
             )
@@ -124,6 +125,8 @@ def _timeless_goals(station: Station, idle: dict[str, Station]) -> list[str]:
     stores = {outlet.store for outlet in station.outlets}
     if station.rejects and station.rejects.to and not station.rejects.attempts:
         stores.add(station.rejects.to)
+    if station.rejects and station.rejects.then:
+        stores.add(station.rejects.then)
     return [name for name, other in idle.items() if any(store in stores for store, _ in other.takes)]
 
 
@@ -131,7 +134,8 @@ def cautions(cell: Cell) -> tuple[str, ...]:
     """What the reader of a study of this cell must be told, in a fixed order."""
     found: list[str] = []
     posts = {post.name for post in cell.posts} | {skill for post in cell.posts for skill, _ in post.skills}
-    needed = {need.skill for s in cell.stations for element in s.work for need in element.by}
+    elements = [element for station in cell.stations for element in (*station.work, *station.extra)]
+    needed = {need.skill for element in elements for need in element.by}
     stops = [stop for station in cell.stations for stop in station.stops]
     stops += [stop for robot in cell.robots for stop in robot.stops]
     cleared = {need.skill for stop in stops for need in stop.repaired_by}
@@ -152,6 +156,7 @@ def cautions(cell: Cell) -> tuple[str, ...]:
     for robot in cell.robots:
         if robot.name not in needed:
             found.append(f"Robot {robot.name} attends nothing.")
+    found += _quality_cautions(cell)
     found += [f"{where}: {text}." for where, law in _all_laws(cell) if (text := laws.caution(law))]
     return tuple(found)
 
@@ -197,6 +202,37 @@ def _long_spells(cell: Cell) -> str:
     )
 
 
+def held_in(cell: Cell) -> set[str]:
+    """The stores in which rejected units, and no others, stay for good: nothing takes from them."""
+    taken = {store for station in cell.stations for store, _ in station.takes}
+    good = {outlet.store for station in cell.stations for outlet in station.outlets}
+    rejected = {store for station in cell.stations for store in reject_goals(station)}
+    return rejected - taken - good
+
+
+def _quality_cautions(cell: Cell) -> list[str]:
+    found = []
+    makers = {station.name for station in cell.stations if station.faults is not None}
+    inspections = [station for station in cell.stations if station.inspects is not None]
+    if not makers:
+        found += [
+            f"Station {station.name} inspects, but no station makes faults: it rejects good units only."
+            for station in inspections
+        ]
+    seen = {name for station in cell.stations if station.inspects for name in station.inspects.of}
+    found += [
+        f"No inspection looks for the faults that station {name} makes."
+        for name in sorted(makers - seen, key=natural)
+    ]
+    rooms = {store.name: store.places for store in cell.stores}
+    for name in sorted(held_in(cell) - {RELEASE}, key=natural):
+        places = rooms[name]
+        room = "It has room for any number." if places is None else f"When its {places} places are full,"
+        end = "" if places is None else " whoever fills it stands still."
+        found.append(f"Nothing takes units out of store {name}. {room}{end}")
+    return found
+
+
 def _longest_spell(start: int, end: int, breaks: tuple[tuple[int, int], ...]) -> int:
     edges = [start, *(edge for at, length in breaks for edge in (at, at + length)), end]
     return max(after - before for before, after in zip(edges[::2], edges[1::2], strict=True))
@@ -205,7 +241,7 @@ def _longest_spell(start: int, end: int, breaks: tuple[tuple[int, int], ...]) ->
 def _all_laws(cell: Cell) -> list[tuple[str, Law]]:
     found = []
     for station in cell.stations:
-        for element in station.work:
+        for element in (*station.work, *station.extra):
             found.append((f"Station {station.name}, {element.name}", element.time))
             found += [
                 (f"Station {station.name}, {element.name}, {v}", law) for v, law in element.by_variant[1:]

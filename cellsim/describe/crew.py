@@ -379,7 +379,7 @@ def points_of(
     """The points where someone who can do any of `names` may have to stand."""
     points = {starts_at} if starts_at else set()
     for station in stations:
-        for element in station.work:
+        for element in (*station.work, *station.extra):
             if any(need.skill in names for need in element.by):
                 points.add(element.at or station.name)
         if any(need.skill in names for stop in station.stops for need in stop.repaired_by):

@@ -129,13 +129,14 @@ def _targets(flow: Flow) -> dict[str, str]:
         record = flow.record(name)
         goes_to, rejects = record.get("goes_to"), record.get("rejects")
         ways = [goes_to] if isinstance(goes_to, Item) else [entry.name for entry in (goes_to or {}).values()]
-        back = [rejects.get(key) for key in ("to", "returns_to") if rejects is not None and key in rejects]
+        keys = ("to", "then", "returns_to")
+        back = [rejects.get(key) for key in keys if rejects is not None and key in rejects]
         for item in (*ways, *back):
             word = item.value in RESERVED or item.value.startswith((RAW, OUT)) or ">" in item.value
             if not word and item.value not in flow.stations and item.value not in flow.stores:
                 flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
         found.update({item.value: "goes_to" for item in ways if item.value not in found})
-        found.update({item.value: "rejects" for item in back[:1] if rejects is not None and "to" in rejects})
+        found.update({item.value: "rejects" for item in back if not item.path.endswith(".returns_to")})
     found.update({store.late: "late" for store in flow.stores.values() if store.late not in found})
     return {name: why for name, why in found.items() if name in flow.stations}
 
@@ -331,5 +332,10 @@ def in_order(flow: Flow, stations: dict[str, Station]) -> tuple[Station, ...]:
 
 def goals_of(station: Station) -> set[str]:
     """The stores that a station puts units into, good or rejected."""
-    goals = {outlet.store for outlet in station.outlets}
-    return goals | ({station.rejects.to} if station.rejects and station.rejects.to else set())
+    return {outlet.store for outlet in station.outlets} | reject_goals(station)
+
+
+def reject_goals(station: Station) -> set[str]:
+    """The stores that a station puts rejected units into."""
+    rejects = station.rejects
+    return {goal for goal in (rejects.to, rejects.then) if goal} if rejects else set()

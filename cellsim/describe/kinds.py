@@ -19,7 +19,7 @@ def parse_words(text: str) -> str:
 
 
 _NAME = re.compile(r"[^\W_][\w .'()/+&#-]{0,59}")
-RESERVED = ("release", "finished", "scrap", "nobody", "unlimited", "origin")
+RESERVED = ("release", "finished", "scrap", "nobody", "unlimited", "origin", "here")
 
 
 def parse_name(text: str) -> str:

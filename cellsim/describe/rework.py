@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from cellsim.describe.cell import RELEASE, Outlet, Rejects
+from cellsim.describe.cell import RELEASE, Element, Outlet, Rejects
+from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.flow import MAIN, Flow, store_for
 from cellsim.describe.making import natural
+from cellsim.describe.quality import extra_element
 from cellsim.describe.spec import REJECTS
 from cellsim.describe.tree import join
 from cellsim.units import quoted
 
-SCRAP = "scrap"
+SCRAP, HERE = "scrap", "here"
 
 
 def to_returns(flow: Flow) -> None:
@@ -33,6 +35,8 @@ def to_returns(flow: Flow) -> None:
                 "rejected units are scrapped here, so none returns",
                 'name a station: "to: bench"',
             )
+        elif target == HERE:
+            wrong(item, item.path, "rejected units are repaired here, so none returns", "take returns_to out")
         elif line == MAIN:
             wrong(
                 item,
@@ -62,9 +66,15 @@ def to_returns(flow: Flow) -> None:
                 )
 
 
-def to_rejects(flow: Flow, name: str) -> Rejects | None:
-    """What a station rejects and what becomes of it."""
+def to_rejects(
+    crew: Crew, flow: Flow, name: str, work: tuple[Element, ...], inspects: bool
+) -> Rejects | None:
+    """What a station rejects and what becomes of it; `inspects` if hidden faults decide."""
     making, station = flow.making, flow.record(name)
+    if "scrap" in station.places and inspects:
+        message = "the inspection decides what is rejected, so scrap cannot say a share"
+        making.wrong_key(station, "scrap", message, "take scrap out")
+        return None
     if "scrap" in station.places:
         if "rejects" in station.places:
             making.wrong_key(station, "scrap", "scrap is short for rejects; only one of them can be given")
@@ -72,14 +82,22 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
         return Rejects(share=share, after_rework=share)
     given: Record | None = station.get("rejects")
     if given is None:
-        return None
+        if not inspects:
+            return None
+        making.assume(f"stations.{name}.rejects.to", SCRAP, REJECTS.key["to"].why)
+        return Rejects()
     path = given.path
     to_item = given.get("to")
-    scrapped = making.take(REJECTS, given, "to") == SCRAP
-    store = "" if scrapped else store_for(flow, to_item, set()) or ""
+    target = making.take(REJECTS, given, "to")
+    scrapped, here = target == SCRAP, target == HERE
+    store = "" if scrapped or here else store_for(flow, to_item, set()) or ""
+    if inspects:
+        for key in ("share", "after_rework", "verdicts"):
+            if key in given.places:
+                making.wrong_key(given, key, f"the inspection decides what is rejected, so {key} cannot")
     verdicts = tuple(item.value == "good" for item in given.get("verdicts") or [])
     share, again = (given.get(key).value if key in given else 0.0 for key in ("share", "after_rework"))
-    if ("share" in given.places) == ("verdicts" in given.places):
+    if not inspects and ("share" in given.places) == ("verdicts" in given.places):
         twice = "share" in given.places
         making.wrong(
             given,
@@ -91,21 +109,27 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
         making.wrong_key(
             given, "after_rework", "verdicts are given in order; after_rework does not go with them"
         )
-    if "after_rework" not in given.places and not verdicts:
+    if "after_rework" not in given.places and not verdicts and not inspects:
         again = share
-        if store:
+        if store or here:
             making.assume(
                 join(path, "after_rework"),
                 given.get("share").text if "share" in given else "0 %",
                 "reworked units are rejected as often as new ones",
             )
     if scrapped:
-        for key in ("attempts", "enters", "waits"):
+        for key in ("attempts", "enters", "waits", "then_enters"):
             if key in given.places:
                 message = "rejected units are scrapped here, so none comes back"
                 making.wrong_key(given, key, message, 'name a station: "to: bench"')
+        if "then" in given and given.get("then").value != SCRAP:
+            message = "rejected units are scrapped here at once, so nothing follows"
+            making.wrong_key(given, "then", message, 'name a station: "to: bench"')
+    repair = _repair(crew, given, here, work)
+    if scrapped:
         return Rejects(share=share, after_rework=again, verdicts=verdicts)
     attempts = making.take(REJECTS, given, "attempts")
+    then, then_in_front = _then(flow, given, attempts)
     never_good = not any(verdicts) if verdicts else again >= 1
     if never_good and not attempts:
         making.wrong(
@@ -114,6 +138,12 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
             "a rejected unit is rejected again every time and never gets out",
             "give attempts: 3, or after_rework: 2 %",
         )
+    if here:
+        for key in ("enters", "waits"):
+            if key in given.places:
+                making.wrong_key(given, key, "a rejected unit stays on the station, so it joins no other")
+        return Rejects(share, again, verdicts, "", attempts, repair=repair, then=then,
+                       then_in_front=then_in_front)  # fmt: skip
     in_front = False
     if "returns_to" not in given.places and (
         "enters" in given.places or store == RELEASE or store in flow.lines[MAIN]
@@ -127,4 +157,30 @@ def to_rejects(flow: Flow, name: str) -> Rejects | None:
             "only units that go straight back to the first station of the route can be told where to wait"
         )
         making.wrong_key(given, "waits", message, "give the store that they go to its places instead")
-    return Rejects(share, again, verdicts, store, attempts, in_front, holds)
+    return Rejects(share, again, verdicts, store, attempts, in_front, holds, None, then, then_in_front)
+
+
+def _repair(crew: Crew, given: Record, here: bool, work: tuple[Element, ...]) -> Element | None:
+    """The element with which a rejected unit is repaired on the station."""
+    if here and "repair" not in given.places:
+        crew.making.wrong(given, given.path, "the time of the repair is missing", "write repair: 45 s")
+    for key in ("repair", "by"):
+        if key in given.places and not here:
+            message = "this goes only with units that are repaired on the station"
+            crew.making.wrong_key(given, key, message, 'write "to: here", or give the bench its own cycle')
+    return extra_element(crew, given, "repair", "repair", work) if here else None
+
+
+def _then(flow: Flow, given: Record, attempts: int) -> tuple[str, bool]:
+    """The store that units go to after the last attempt, empty for scrap, and whether they join in front."""
+    making = flow.making
+    target = making.take(REJECTS, given, "then")
+    if target == SCRAP:
+        if "then_enters" in given.places:
+            making.wrong_key(given, "then_enters", "what follows the last attempt is scrap, which joins none")
+        return "", False
+    if not attempts:
+        message = "attempts have no limit, so nothing ever follows the last one"
+        making.wrong_key(given, "then", message, "write attempts: 3")
+    in_front = making.take(REJECTS, given, "then_enters") == "in front"
+    return store_for(flow, given.get("then"), set()) or "", in_front

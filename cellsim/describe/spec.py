@@ -154,12 +154,16 @@ VISIT = Table("a visit", "One call at a machine that runs alone for its `cycle`;
 ))  # fmt: skip
 
 REJECTS = Table("rejects", "What a station rejects and what becomes of it.", (
-    Key("share", SHARE, "Share of units rejected.", "share: 4 %"),
+    Key("share", SHARE, "Share of units rejected, where the station does not say `inspects`.", "share: 4 %"),
     Key("after_rework", SHARE, "Share rejected from the second attempt on.", "after_rework: 2 %"),
     Key("verdicts", ListOf(Choice(("good", "reject"))), "Verdicts in order, repeated, instead of a share.",
         "verdicts: [good, good, reject]"),
-    Key("to", REFERENCE, "Station or store that rejected units go to, or scrap.", "to: bench",
-        default="scrap", why="rejected units are thrown away"),
+    Key("to", REFERENCE,
+        "Station or store that rejected units go to, or scrap; here = they stay and are repaired.",
+        "to: bench", default="scrap", why="rejected units are thrown away"),
+    Key("repair", DURATION, "With `to: here`: time of the repair and of the check that follows it.",
+        "repair: 45 s"),
+    Key("by", BY, "Who repairs here; without it, whoever does the last element of the cycle.", "by: A"),
     Key("returns_to", REFERENCE, "Station before which reworked units join again.", "returns_to: test"),
     Key("enters", Choice(("in front", "behind")), "Where they join those that wait.", "enters: behind",
         default="in front", why="returned units go before new ones"),
@@ -167,9 +171,37 @@ REJECTS = Table("rejects", "What a station rejects and what becomes of it.", (
         "Where a unit waits that goes straight back to the first station of the route.",
         "waits: on the station", default="beside the station",
         why="there is room beside it for every returned unit"),
-    Key("attempts", LIMIT, "Rejection number with which a unit is scrapped.", "attempts: 3",
-        default="unlimited", why="a unit may be reworked any number of times"),
-    Key("then", Choice(("scrap",)), "What follows the last attempt.", "then: scrap", default="scrap"),
+    Key("attempts", LIMIT,
+        "Rejections in a row with which rework ends; each station counts for itself, and anew after a good"
+        " verdict.", "attempts: 3", default="unlimited", why="a unit may be reworked any number of times"),
+    Key("then", REFERENCE,
+        "What follows the last attempt: scrap, or a station or store, and attempts count anew.",
+        "then: strip", default="scrap"),
+    Key("then_enters", Choice(("in front", "behind")), "Where those join that go on by `then`.",
+        "then_enters: behind", default="in front", why="returned units go before new ones"),
+))  # fmt: skip
+
+FAULTS = Table("faults", "How work makes units faulty, which nobody sees until an inspection finds it.", (
+    Key("share", SHARE, "Share of units made faulty here.", "share: 3 %"),
+    Key("after_rework", SHARE, "Share of those that come here again.", "after_rework: 1 %"),
+    Key("listed", ListOf(Choice(("good", "faulty"))), "What becomes of units in order, repeated, instead of a"
+        " share.", "listed: [good, good, faulty]"),
+))  # fmt: skip
+
+INSPECTION = Table("an inspection", "What an inspection finds of the faults that units hide.", (
+    Key("finds", SHARE, "Share of the faulty units that it finds.", "finds: 95 %"),
+    Key("false_rejects", SHARE, "Share of the other units that it rejects.", "false_rejects: 2 %"),
+    Key("of", ListOf(REFERENCE, lone=True), "Stations whose faults it can find; without it, all.",
+        "of: [press, rivet]"),
+))  # fmt: skip
+
+SAMPLES = Table("samples", "Units that are tested on the station after their cycle.", (
+    Key("every", SOME, "Which of the good units finished here is tested: every so many.", "every: 50",
+        required=True),
+    Key("time", DURATION, "How long the test takes.", "time: 40 s", required=True),
+    Key("by", BY, "Who tests; without it, whoever does the last element of the cycle.", "by: P5"),
+    Key("destroys", YES_NO, "Whether the test destroys the unit; if not, a sample without fault goes on.",
+        "destroys: yes", default="no", why="a tested unit without fault goes on"),
 ))  # fmt: skip
 
 OUTLET = Table("an outlet", "One of several ways on.", (
@@ -228,6 +260,17 @@ STATION = Table("a station", "A place where work is done: one or several equal m
     Key("stops", STOPS, "Causes of stops by name.", "stops: {jam: {every: 20 min of running, lasts: 4 min}}"),
     Key("rejects", REJECTS, "What is rejected and what becomes of it.", "rejects: {share: 4 %, to: bench}"),
     Key("scrap", SHARE, "Share thrown away, instead of `rejects`.", "scrap: 2 %"),
+    Key("faults", Forms("a share or the keys of faults", SHARE, mapping=FAULTS),
+        "Share of units that the work here makes faulty, which nobody sees.", "faults: 3 %"),
+    Key("lot_faults", SHARE, "Share of cycles that make all their units faulty together.",
+        "lot_faults: 0.5 %"),
+    Key("inspects", Forms("yes or the keys of an inspection", YES_NO, mapping=INSPECTION),
+        "The station looks for faults; what it finds is rejected.",
+        "inspects: {finds: 95 %, false_rejects: 2 %}"),
+    Key("mends", SHARE, "Share of faulty units that rework here, or repair with `to: here`, puts right.",
+        "mends: 90 %"),
+    Key("samples", SAMPLES, "Every so many good units are tested.",
+        "samples: {every: 50, time: 40 s, destroys: yes}"),
     Key("hands_on", Choice(("holds finished part", "only into a free place")),
         "Whether a finished unit waits on the station for a place, or a place is kept before it begins.",
         "hands_on: only into a free place", default="holds finished part",
@@ -460,8 +503,7 @@ TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
         CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS,
-        OUTLET,
-        BATCH, CHANGEOVER,
+        FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER,
         STORE, BELT, SEQUENCE,
         RELEASE,
         LAW, STUDY, ASSUMED, STATED,

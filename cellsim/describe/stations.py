@@ -6,7 +6,7 @@ from typing import get_args
 
 from cellsim.describe import crew as people
 from cellsim.describe import flow as ways
-from cellsim.describe import rework
+from cellsim.describe import quality, rework
 from cellsim.describe.batches import to_batch, to_changeover
 from cellsim.describe.cell import Element, Need, Phase, Station
 from cellsim.describe.crew import Crew
@@ -24,11 +24,16 @@ PHASES = get_args(Phase)
 def to_stations(flow: Flow, crew: Crew, allowance: float) -> tuple[Station, ...]:
     """All stations, upstream first; `allowance` is that of the cell, for stations that say none."""
     rework.to_returns(flow)
+    quality.check_origins(flow)
     stations: dict[str, Station] = {}
     for name in sorted(flow.stations, key=natural):
         record = flow.record(name)
         take, given = flow.making.take, record
         work, one_visit = _work(crew, name, record)
+        inspects, mends = quality.to_inspection(crew, flow, name, work), quality.to_mends(flow, name)
+        rejects = rework.to_rejects(crew, flow, name, work, inspects is not None)
+        if rejects is not None:
+            quality.check_repair(flow, name, rejects, inspects, mends)
         stations[name] = Station(
             name=name,
             machines=take(STATION, given, "machines"),
@@ -41,7 +46,11 @@ def to_stations(flow: Flow, crew: Crew, allowance: float) -> tuple[Station, ...]
             runs_through_breaks=take(STATION, given, "runs_through_breaks"),
             priority=take(STATION, given, "priority"),
             stops=people.to_stops(crew, record.get("stops")),
-            rejects=rework.to_rejects(flow, name),
+            rejects=rejects,
+            faults=quality.to_faults(flow, name),
+            inspects=inspects,
+            mends=mends,
+            samples=quality.to_samples(crew, record, work),
             batch=to_batch(flow.making, record),
             changeover=to_changeover(crew, record),
             only=to_chosen(flow.making, record.get("only")),

@@ -71,7 +71,8 @@ def _cell(cell: Cell) -> dict[str, Value]:
     whole["robots"] = {robot.name: _robot(robot) for robot in cell.robots}
     whole["route"] = list(cell.route)
     whole["lines"] = {line.name: list(line.places) for line in cell.lines}
-    whole["stations"] = {station.name: _station(station) for station in cell.stations}
+    hides = any(station.faults is not None for station in cell.stations)
+    whole["stations"] = {station.name: _station(station, hides) for station in cell.stations}
     whole["stores"] = {store.name: _store(store) for store in cell.stores}
     whole["variants"] = {variant.name: format_ratio(variant.share) for variant in cell.variants}
     if cell.variants:
@@ -161,7 +162,7 @@ def _stands(one: Post | Robot) -> dict[str, Value]:
     return value
 
 
-def _station(station: Station) -> dict[str, Value]:
+def _station(station: Station, hides: bool) -> dict[str, Value]:
     value: dict[str, Value] = {
         "machines": str(station.machines),
         "work": [_element(element) for element in station.work],
@@ -176,13 +177,16 @@ def _station(station: Station) -> dict[str, Value]:
     if station.allowance:
         value["allowance"] = format_ratio(station.allowance)
     if station.rejects is not None:
-        value["rejects"] = _rejects(station.rejects)
+        value["rejects"] = _rejects(station.rejects, station.inspects is not None)
     if station.batch is not None:
         value["batch"] = _batch(station.batch)
     if station.changeover is not None:
         value["changeover"] = _changeover(station.changeover)
     if station.only:
         value["only"] = list(station.only)
+    value |= _quality(station)
+    if hides:
+        value["mends"] = format_ratio(station.mends)
     return value | _stops(station.stops)
 
 
@@ -262,12 +266,41 @@ def _outlet(outlet: Outlet) -> dict[str, Value]:
     return way | {"enters": "in front" if outlet.in_front else "behind"}
 
 
-def _rejects(rejects: Rejects) -> dict[str, Value]:
+def _quality(station: Station) -> dict[str, Value]:
+    value: dict[str, Value] = {}
+    faults, inspects, samples = station.faults, station.inspects, station.samples
+    if faults is not None:
+        value["faults"] = (
+            {"listed": ["faulty" if faulty else "good" for faulty in faults.listed]}
+            if faults.listed
+            else {"share": format_ratio(faults.share), "after_rework": format_ratio(faults.after_rework)}
+        )
+        value["lot_faults"] = format_ratio(faults.lot_share)
+    if inspects is not None:
+        value["inspects"] = {
+            "finds": format_ratio(inspects.finds),
+            "false_rejects": format_ratio(inspects.false_rejects),
+            **({"of": list(inspects.of)} if inspects.of else {}),
+        }
+    if samples is not None:
+        value["samples"] = {
+            "every": str(samples.every),
+            "time": law_value(samples.test.time),
+            "by": _needs(samples.test.by),
+            "destroys": _yes_no(samples.destroys),
+        }
+    return value
+
+
+def _rejects(rejects: Rejects, inspects: bool) -> dict[str, Value]:
     value: dict[str, Value] = {}
     if rejects.verdicts:
         value["verdicts"] = ["good" if good else "reject" for good in rejects.verdicts]
-    else:
+    elif not inspects:
         value |= {"share": format_ratio(rejects.share), "after_rework": format_ratio(rejects.after_rework)}
+    if rejects.repair is not None:
+        value |= {"to": "here", "repair": law_value(rejects.repair.time), "by": _needs(rejects.repair.by)}
+        return value | _last_attempt(rejects)
     if not rejects.to:
         return value | {"to": "scrap"}
     return value | {
@@ -278,9 +311,16 @@ def _rejects(rejects: Rejects) -> dict[str, Value]:
             if rejects.to == RELEASE
             else {}
         ),
-        "attempts": str(rejects.attempts or "unlimited"),
-        "then": "scrap",
+        **_last_attempt(rejects),
     }
+
+
+def _last_attempt(rejects: Rejects) -> dict[str, Value]:
+    value: dict[str, Value] = {"attempts": str(rejects.attempts or "unlimited")}
+    if not rejects.then:
+        return value | {"then": "scrap"}
+    enters = "in front" if rejects.then_in_front else "behind"
+    return value | {"then": rejects.then, "then_enters": enters}
 
 
 def _stops(stops: Iterable[Stop]) -> dict[str, Value]:

@@ -191,9 +191,15 @@ def expect_arrival_at_start(c: Any) -> None:
 
 
 def is_stalled(c: Any) -> bool:
-    """Whether nothing can ever start again although everybody is there and everything works."""
+    """Whether nothing can ever start again although everybody is there and everything works.
+
+    Raw units that are still to come change nothing where all that take them stand with a finished unit.
+    """
     if c.release_law >= 0 or (c.release_count > 0 and c.now < c.arrivals[c.release_count - 1]):
-        return False
+        store = c.stores[c.release_store]
+        takers = c.takers[store.first_taker : store.first_taker + store.takers]
+        if any(c.machines[i].progress != L.DONE for i in takers):
+            return False
     if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
         return False
     if any(actor.returns or actor.turns or actor.duty == L.ABSENT for actor in c.actors):

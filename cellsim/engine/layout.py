@@ -144,12 +144,13 @@ NOTES = (
     ("is back", "actor", ""),
     ("loses a unit that waited too long", "store", "unit"),
     ("moves on", "actor", "turn"),
+    ("makes a unit faulty", "machine", "unit"),
+    ("puts a unit right", "machine", "unit"),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
-    N_LATE,
-    N_MOVES_ON,
+    N_LATE, N_MOVES_ON, N_FAULT, N_PUT_RIGHT,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -190,6 +191,17 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_tests", INT, 0),
         ("primes", INT, 0),  # a primed run begins with a unit on its machines
         ("first_inside", INT, 0), ("insides", INT, 0),  # the work inside machine time
+        ("loop", INT, 0),  # which of the loops of rejects it has, -1 where no unit comes back
+        ("then_store", INT, 0), ("then_front", INT, 0),  # where a unit goes after its last attempt
+        ("repair_step", INT, 0), ("sample_step", INT, 0),  # elements after the cycle, -1 = none
+        ("fault_bit", INT, 0), ("fault_share", REAL, 0), ("fault_again", REAL, 0), ("fault_stream", INT, 0),
+        ("first_fault", INT, 0), ("listed_faults", INT, 0), ("fault_draws", INT, 0),
+        ("lot_share", REAL, 0), ("lot_stream", INT, 0),
+        ("mends", REAL, 0), ("mend_stream", INT, 0),
+        ("inspects", INT, 0), ("sees", INT, 0), ("finds", REAL, 0), ("false_share", REAL, 0),
+        ("sample_every", INT, 0), ("destroys", INT, 0), ("passed", INT, 0),
+        ("faulted", INT, 0), ("mended", INT, 0), ("false_rejects", INT, 0), ("missed", INT, 0),
+        ("sampled", INT, 0), ("sampled_faulty", INT, 0),
     ],
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
@@ -198,6 +210,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("station", INT, 0), ("varies", INT, 0), ("first_law", INT, 0),
         ("element", INT, 0), ("pace", REAL, 0),
         ("alone", INT, 0),  # the machine works alone, and work inside machine time is called for
+        ("extra", INT, 0),  # an element after the cycle, for units that need it
     ],
     "step_law": [("law", INT, 0), ("plan", INT, 0)],  # of a step whose length depends on the variant
     "plan": [
@@ -222,6 +235,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("inside_called", INT, 0),
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
+        ("samples", INT, 0),
     ],
     "job": [
         ("state", INT, 0), ("version", INT, 0), ("began", INT, 0), ("due", INT, 0), ("remaining", INT, 0),
@@ -251,10 +265,11 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
     "part": [
-        ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0), ("tried_at", INT, 0),
-        ("tries", INT, 0), ("inside", INT, 0), ("card", INT, 0),
+        ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0),
+        ("inside", INT, 0), ("card", INT, 0),
         ("variant", INT, 0), ("line", INT, 0), ("at", INT, 0),
         ("ready", INT, 0), ("after", INT, 0), ("last_in_tray", INT, 0),
+        ("faults", INT, 0), ("been", INT, 0),  # bits of the stations that made it faulty, that worked on it
     ],
     "actor": [
         ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
@@ -319,6 +334,7 @@ SCALARS: tuple[str, ...] = (
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
     "abilities_change", "skill_count", "learning", "primed", "rounds", "minutes_kept",
     "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",
+    "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
 
 # The arrays of the record: (name, row type).  Row types INT and REAL are plain numbers.
@@ -330,7 +346,8 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("abilities", REAL), ("candidates", INT), ("listed", INT), ("travel", INT), ("stops", "stop"),
     ("meters", "meter"),
     ("calendars", "calendar"), ("edges", "edge"), ("skills", "skill"), ("able", INT), ("arrivals", INT),
-    ("verdicts", INT), ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
+    ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("woken", INT), ("path", "path"),
+    ("path_totals", INT), ("path_plans", INT),
     ("notes", "note"), ("exits", "exit"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),

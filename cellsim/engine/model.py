@@ -13,6 +13,7 @@ from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_people import add_people, add_points
+from cellsim.engine.tables_quality import add_quality
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
 from cellsim.engine.tables_teams import add_teams
 from cellsim.engine.tables_variants import add_variants
@@ -27,6 +28,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_people(flat)
     add_stores(flat)
     add_stations(flat)
+    add_quality(flat)
     add_robot_stops(flat)
     add_variants(flat)
     add_jobs(flat)
@@ -100,8 +102,9 @@ def give_parts(c: L.State, count: int) -> None:
         c.parts.append(L.ROWS["part"]())
     for u in range(c.parts_made, count):
         part = c.parts[u]
-        part.inside = part.node = part.card = 0
+        part.inside = part.node = part.card = part.faults = part.been = 0
         part.next = c.free_part
         c.free_part = u
         c.free_parts += 1
     c.parts_made = count
+    c.tries.extend([0] * (count * c.loops - len(c.tries)))

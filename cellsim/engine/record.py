@@ -22,6 +22,12 @@ _STATION_FIELDS = (
     "changed",
     "batches",
     "batched",
+    "faulted",
+    "mended",
+    "false_rejects",
+    "missed",
+    "sampled",
+    "sampled_faulty",
 )
 _STOP_FIELDS = ("count", "repair_time", "waiting_time")
 _CELL_FIELDS = (
@@ -33,6 +39,7 @@ _CELL_FIELDS = (
     "wip_area",
     "wip_stays",
     "starts",
+    "escapes",
 )
 
 
@@ -44,6 +51,7 @@ class Record:
     reason: str = "horizon"
     ended_at: int = 0
     circle: list[str] = field(default_factory=list)
+    full: list[str] = field(default_factory=list)  # stores that nothing empties and a standing machine fills
     hourly: list[int] = field(default_factory=list)
     lead_times: list[int] = field(default_factory=list)
     machines: list[list[int]] = field(default_factory=list)
@@ -199,11 +207,12 @@ def counted_path(c: Any, start: PathStart) -> tuple[list[int], list[int], int]:
 
 
 def standstill(c: Any, names: Any) -> list[str]:
-    """Why nothing can ever start again, in words: a circular wait, or who holds or waits for what.
+    """Why nothing can ever start again, in words: a full store, a circular wait, or who waits for what.
 
     Nothing when the cell has merely come to an end: all units that were to come have come.
     """
-    circle = find_circle(c, names)
+    held = [f"{names.machines[i]} holds a unit for {names.stores[s]}" for i, s in dead_ends(c)]
+    circle = held or find_circle(c, names)
     if circle or c.stores[c.release_store].kind != L.RAW:
         return circle
     words = []
@@ -213,6 +222,18 @@ def standstill(c: Any, names: Any) -> list[str]:
         elif m.progress == L.EMPTY:
             words.append(f"{names.machines[i]} is {L.MACHINE_STATES[m.state]}")
     return words
+
+
+def dead_ends(c: Any) -> list[tuple[int, int]]:
+    """(machine, store) of all finished units that wait for a full store from which nothing takes."""
+    found = []
+    for i, m in enumerate(c.machines):
+        if m.progress == L.DONE and m.outlet >= 0:
+            store = c.stores[m.outlet]
+            full = store.kind == L.HAND_OVER or store.level + store.reserved + m.units > store.places
+            if store.takers == 0 and store.kind in (L.PLACES, L.HAND_OVER) and full:
+                found.append((i, m.outlet))
+    return found
 
 
 def find_circle(c: Any, names: Any) -> list[str]:

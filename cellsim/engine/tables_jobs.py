@@ -77,8 +77,9 @@ def _may_serve(flat: FlatCell, a: int, j: int) -> bool:
     else:
         station = c.stations[c.machines[j % c.machine_count].station]
         if j < c.visit_base:
+            extra = (station.repair_step >= 0) + (station.sample_step >= 0)
             changes = range(station.first_change, station.first_change + station.changes)
-            steps = [*range(station.first_step, station.first_step + station.steps), *changes]
+            steps = [*range(station.first_step, station.first_step + station.steps + extra), *changes]
         else:
             last = max(station.first_start + station.starts, station.first_end + station.ends)
             steps = list(range(station.first_start, last))

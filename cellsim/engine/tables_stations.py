@@ -74,13 +74,33 @@ def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect:
     person = any(need.skill not in robots for need in element.by)
     row.pace = 1.0 + station.allowance if person else 1.0
     row.plan = round(laws.mean(element.time) * row.pace)
-    row.element = flat.elements.setdefault((station.name, station.work.index(element)), len(flat.elements))
+    known = (*station.work, *station.extra)
+    row.element = flat.elements.setdefault((station.name, known.index(element)), len(flat.elements))
     add_laws(flat, row, element)
     flat.state.steps.append(row)
     flat.names.steps.append(element.name)
 
 
+def add_extra_steps(flat: FlatCell, station: Station, k: int, row: Any) -> None:
+    """The elements after the cycle, right behind it: the repair in place and the test of a sample."""
+    row.repair_step = row.sample_step = -1
+    repair = station.rejects.repair if station.rejects else None
+    test = station.samples.test if station.samples else None
+    for element, field, cause in (
+        (repair, "repair_step", "repair in place"),
+        (test, "sample_step", "samples"),
+    ):
+        if element is not None:
+            setattr(row, field, len(flat.state.steps))
+            add_step(flat, station, k, element)
+            step = flat.state.steps[-1]
+            step.extra, step.cause = 1, flat.cause(station.name, cause)
+            flat.state.extras = 1
+
+
 def _step_stream(flat: FlatCell, station: Station, element: Element) -> int:
+    if element not in station.work:
+        return flat.stream(station.name, f"after the cycle {element.name}")
     key = (station.name, f"element {station.work.index(element) + 1} {element.name}")
     return flat.streams.index(key) if key in flat.streams else flat.stream(*key)
 
@@ -136,6 +156,7 @@ def add_stations(flat: FlatCell) -> None:
             c.steps[next(x for x in range(row.first_step, len(c.steps)) if c.steps[x].needs == 0)].alone = 1
         for element in inside:
             add_step(flat, station, k, element)
+        add_extra_steps(flat, station, k, row)
         add_visits(flat, station, k, row)
         row.reserves = int(station.reserves_outlet and row.ends == 0)
         row.first_input, row.inputs = len(c.inputs), len(station.takes)
@@ -186,7 +207,8 @@ def _add_neighbours(flat: FlatCell) -> None:
                 c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
             waits = row.reserves or row.ends > 0
-            if waits and (s == row.reject_store or any(outlet.store == s for outlet in outlets)):
+            goals = (row.reject_store, row.then_store, *(outlet.store for outlet in outlets))
+            if waits and s in goals:
                 c.feeders.extend(machines)
         store.takers, store.feeders = len(c.takers) - store.first_taker, len(c.feeders) - store.first_feeder
         store.shared = int(store.takers > 1)
@@ -194,7 +216,7 @@ def _add_neighbours(flat: FlatCell) -> None:
 
 def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:
     row.verdict_stream = flat.stream(station.name, "verdict")
-    row.reject_store = -1
+    row.reject_store = row.then_store = row.loop = -1
     rejects = station.rejects
     if rejects is not None:
         row.judges, row.attempts = 1, rejects.attempts
@@ -204,6 +226,11 @@ def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:
         row.reject_front, row.reject_holds = int(rejects.in_front), int(rejects.holds)
         if rejects.to:
             row.reject_store = flat.store(rejects.to)
+        if rejects.then:
+            row.then_store, row.then_front = flat.store(rejects.then), int(rejects.then_in_front)
+        if rejects.to or rejects.repair is not None:
+            row.loop = flat.state.loops
+            flat.state.loops += 1
 
 
 def _add_machine(flat: FlatCell, station: Station, k: int, number: int) -> None:

@@ -118,6 +118,8 @@ def cause_words(who: str, what: str) -> str:
         "waiting for raw units": "waiting for raw units",
         "waiting in turn": "waiting in turn",
         "start of the run": "start of the run",
+        "repair in place": "{} repairs what it rejects",
+        "samples": "{} tests samples",
     }
     if what.startswith("waiting for repair: "):
         return f"{plain(who)} waits for repair: {plain(what[20:])}"
@@ -167,8 +169,16 @@ def lock_words(result: Result, lock: Mapping[str, Any]) -> str:
         when = f"at {clock}, {duration(into)} after the start of the first shift"
     else:
         when = f"{duration(into)} after the start"
-    circle = ", ".join(lock["circle"])
-    return f"run {lock['replication']}, {when}: {circle}, and so round in a circle"
+    waits = ", ".join(lock["circle"])
+    return f"run {lock['replication']}, {when}: {waits}, {full_words(lock) or 'and so round in a circle'}"
+
+
+def full_words(lock: Mapping[str, Any]) -> str:
+    """Which full stores hold up a locked run for good; empty where it is a circle."""
+    full = [plain(name) for name in lock.get("full") or ()]
+    if len(full) > 1:
+        return f"{' and '.join(full)} are full and nothing takes from them"
+    return f"{full[0]} is full and nothing takes from it" if full else ""
 
 
 def limit_words(causes: Sequence[Mapping[str, Any]]) -> Iterator[str]:

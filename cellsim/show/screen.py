@@ -317,6 +317,18 @@ def _units(page: _Page, result: Result) -> None:
             page.line(text + (f" ({ends})" if ends else ""))
     if len(quality["first_pass_yield"]) > 1:
         page.line(f"Rolled yield: {percent(quality['rolled_yield'], 1)}")
+    for name, row in quality.get("inspections", {}).items():
+        found, false = number(row["faulty_rejected"]["mean"]), number(row["good_rejected"]["mean"])
+        text = f"{plain(name)} rejects {found} faulty and {false} good units"
+        page.line(f"{text}, misses {number(row['faulty_accepted']['mean'])}")
+    for name, row in quality.get("samples", {}).items():
+        text = f"Samples of {plain(name)}: {number(row['tested']['mean'])} tested"
+        page.line(f"{text}, {number(row['faulty']['mean'])} of them faulty")
+    escapes = quality.get("escapes_per_million")
+    if escapes and escapes["mean"] is not None:
+        ends = between(escapes)
+        text = f"Escapes: {number(escapes['mean'])} of a million good units are faulty"
+        page.line(text + (f" ({ends})" if ends else ""))
     share = quality["good_share"]["mean"]
     good = "" if share is None else f"; good {percent(share, 1)} of the units that left"
     page.line(f"Scrapped: {number(quality['scrapped']['mean'])} units in the counted time{good}")

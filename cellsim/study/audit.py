@@ -190,6 +190,15 @@ def path_fills_the_clock(run: SimpyRun) -> Finding:
         yield f"the path adds up to {sum(totals)} of {elapsed} us"
 
 
+def faults_are_accounted_for(run: SimpyRun) -> Finding:
+    """Units that turned faulty = put right + gone with their faults + faulty and inside."""
+    c = run.state
+    inside = sum(c.parts[u].faults != 0 for u in units_inside(c))
+    if c.turned_faulty != c.put_right + c.faulty_gone + inside:
+        out = f"{c.put_right} were put right, {c.faulty_gone} are gone, {inside} are inside"
+        yield f"{c.turned_faulty} units turned faulty, {out}"
+
+
 LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
@@ -202,6 +211,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     minutes_at_stations_are_working_time,
     work_equals_drawn_times,
     path_fills_the_clock,
+    faults_are_accounted_for,
 )
 
 

@@ -18,10 +18,10 @@ from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import HOUR, LEAST_WORKED, Plan, occurrences, without_overlap
+from cellsim.study.quality import hidden_figures
 from cellsim.study.statistics import (
     LEVEL,
     PERCENTILE_RULE,
-    Interval,
     percentile,
     percentile_interval,
     pooled_percentile_interval,
@@ -29,19 +29,13 @@ from cellsim.study.statistics import (
     share_interval,
     t_interval,
 )
+from cellsim.study.statistics import entry as _entry
 
 SECOND = 1_000_000
 RESULT_VERSION = 1
 HIGH_LOAD = 0.90  # of the time on duty; common practice, no source
 NO_RESERVE = 0.95  # of the time on shift; common practice, no source
 ROUNDING = 1e-9  # a target that is met exactly counts as met
-
-
-def _entry(interval: Interval | None, unit: str) -> dict[str, Any]:
-    if interval is None:
-        return {"mean": None, "interval": [None, None], "unit": unit}
-    low = None if interval.low is None else max(0.0, interval.low)  # no figure here can be negative
-    return {"mean": interval.mean, "interval": [low, interval.high], "unit": unit}
 
 
 def _rates(plan: Plan, counts: Sequence[int]) -> list[float]:
@@ -266,7 +260,12 @@ def quality_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
         ratio_interval(good, [g + r.cell["scrapped"] for g, r in zip(good, records, strict=True)]),
         "good units per unit that left",
     )
-    return out
+    out["scrapped_at"] = {
+        name: _entry(t_interval([r.stations["scrapped"][k] for r in records]), "units")
+        for k, name in enumerate(flat.names.stations)
+        if any(r.stations["scrapped"][k] for r in records)
+    }
+    return out | hidden_figures(flat, records)
 
 
 def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
@@ -367,7 +366,8 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             "violations": [f"replication {r.replication}: {v}" for r in records for v in r.violations],
         },
         "locked": [
-            {"replication": r.replication, "at_s": r.ended_at / SECOND, "circle": r.circle} for r in locked
+            {"replication": r.replication, "at_s": r.ended_at / SECOND, "circle": r.circle, "full": r.full}
+            for r in locked
         ],
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
         "cautions": [*cell.cautions, *result_cautions(flat, records)],

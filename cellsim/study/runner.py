@@ -13,8 +13,17 @@ from typing import Any
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import ExitCounter, Record, counted_path, fill, read, standstill, start_path
-from cellsim.engine.tables import FlatCell
+from cellsim.engine.record import (
+    ExitCounter,
+    Record,
+    counted_path,
+    dead_ends,
+    fill,
+    read,
+    standstill,
+    start_path,
+)
+from cellsim.engine.tables import FlatCell, natural
 from cellsim.study.audit import audit
 from cellsim.study.plan import HOUR, Plan, make_plan
 
@@ -53,6 +62,7 @@ class Worker:
             counter.take(run)
             if run.stalled_at >= 0 and record.reason == "horizon":
                 record.circle = standstill(c, flat.names)
+                record.full = sorted({flat.names.stores[s] for _, s in dead_ends(c)}, key=natural)
                 if record.circle:
                     record.reason, record.ended_at = "locked", run.stalled_at
         fill(record, before, read(c))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.special import bdtr, betaincinv, stdtrit
@@ -32,6 +33,14 @@ class Interval:
     def half_width(self) -> float | None:
         """Half the width of the interval."""
         return None if self.low is None or self.high is None else (self.high - self.low) / 2
+
+
+def entry(interval: Interval | None, unit: str) -> dict[str, Any]:
+    """An estimate that cannot be negative as an entry of a result: mean, interval and unit."""
+    if interval is None:
+        return {"mean": None, "interval": [None, None], "unit": unit}
+    low = None if interval.low is None else max(0.0, interval.low)
+    return {"mean": interval.mean, "interval": [low, interval.high], "unit": unit}
 
 
 def t_quantile(share: float, freedom: int) -> float:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
 from with_people import with_people
+from with_quality import with_quality
 
 from cellsim.describe.cell import Cell
 
@@ -19,6 +20,7 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_variants,
     with_batches,
     with_held_units,
+    with_quality,
     with_everything,
     with_people,
 )

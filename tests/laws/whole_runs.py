@@ -116,7 +116,10 @@ def outcome(run: SimpyRun) -> dict[str, Any]:
     """Everything that a run leaves, by name, so that nothing depends on the order of rows."""
     c, names = run.state, run.flat.names
     stores = ("entered", "left", "area", "stays", "level", "highest", "returned", "reserved")
-    stations = ("judged", "rejected", "scrapped", "first_pass", "first_tests")
+    stations = (
+        "judged", "rejected", "scrapped", "first_pass", "first_tests",
+        "faulted", "mended", "false_rejects", "missed", "sampled", "sampled_faulty",
+    )  # fmt: skip
     return {
         "exits": [(at, entered, names.stores[store]) for at, entered, store in run.exits],
         "machines": {

@@ -11,8 +11,9 @@ import pytest
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record
+from cellsim.engine.record import _STATION_FIELDS, Record
 from cellsim.engine.tables import FlatCell
+from cellsim.study.audit import law_names
 from cellsim.study.figures import figures
 from cellsim.study.folder import as_json
 from cellsim.study.plan import Plan, make_plan
@@ -73,15 +74,12 @@ def blank(flat: FlatCell, plan: Plan, replication: int = 0) -> Record:
         cycles=[0] * len(c.machines),
         actors=[spell(L.ACTOR_STATES, clock, free=clock) for _ in c.actors],
         visits=[0] * len(c.actors),
-        stations={
-            key: [0] * len(c.stations)
-            for key in ("judged", "rejected", "scrapped", "first_pass", "first_tests")
-        },
+        stations={key: [0] * len(c.stations) for key in _STATION_FIELDS},
         stores={key: [0] * len(c.stores) for key in ("entered", "left", "area", "stays", "late_units")},
         time_at=[[clock] + [0] * (L.LEVEL_BINS - 1) for _ in c.stores],
         highest=[0] * len(c.stores),
         stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time")},
-        cell=dict.fromkeys(("created", "good", "scrapped", "consumed", "wip_area"), 0),
+        cell=dict.fromkeys(("created", "good", "scrapped", "consumed", "wip_area", "escapes"), 0),
         path=[0] * len(flat.names.causes),
         path_plans=[0] * len(flat.names.causes),
     )
@@ -519,12 +517,14 @@ def test_locked_and_broken_replications_are_told() -> None:
     one.violations = ["states fill the clock: the states of fit add up to 1 of 2 us"]
     two.reason, two.ended_at, two.circle = "locked", 90 * SECOND, ["fit holds a unit for test"]
     result = shop.figures()
-    assert result["locked"] == [{"replication": 1, "at_s": 90.0, "circle": ["fit holds a unit for test"]}]
+    assert result["locked"] == [
+        {"replication": 1, "at_s": 90.0, "circle": ["fit holds a unit for test"], "full": []}
+    ]
     assert result["audit"]["passed"] is False
     assert result["audit"]["violations"] == [
         "replication 0: states fill the clock: the states of fit add up to 1 of 2 us"
     ]
-    assert len(result["audit"]["laws"]) == 11
+    assert result["audit"]["laws"] == law_names()
 
 
 def intervals(part: Any, path: str = "") -> Iterator[tuple[str, Any]]:

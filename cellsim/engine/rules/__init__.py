@@ -7,6 +7,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     ledger     time in state, work in progress
     path       what released what
     progress   a job begins, pauses, goes on, ends
+    faults     what nobody sees: how units become faulty, and how faults are found and put right
     units      a unit enters and leaves, which variant is next
     stores     places between stations
     choices    which units a cycle takes where not simply the first
@@ -18,6 +19,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     windows    what has waited too long, batches by the clock
     inside     what is done while a machine works alone
     stations   the cycle of a machine
+    in_place   repairs and tests of samples on the machine, after the cycle
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
     calls      whom a free person or robot serves

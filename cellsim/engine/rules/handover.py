@@ -23,6 +23,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.choices import choose_units, fit_to_take, latest_chosen
+from cellsim.engine.rules.faults import inherit
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.stops import begin_stop, count_cycle
@@ -168,6 +169,15 @@ def take_one(c: Any, s: int, u: int, node: int) -> int:
 
 
 @rule
+def build_in(c: Any, unit: int, u: int) -> None:
+    """Unit `u` is built into `unit`."""
+    c.consumed += 1
+    if c.hidden == 1:
+        inherit(c, unit, u)
+    drop_unit(c, u)
+
+
+@rule
 def take_inputs(c: Any, s: int, node: int) -> int:
     """Take what one cycle of station `s` needs; the unit that goes on, with the others built into it."""
     station = c.stations[s]
@@ -179,8 +189,7 @@ def take_inputs(c: Any, s: int, node: int) -> int:
         for k in range(station.first_input, station.first_input + station.inputs):
             built_in = c.inputs[k].units - (1 if k == station.first_input else 0)
             for _ in range(built_in):
-                c.consumed += 1
-                drop_unit(c, take_one(c, c.inputs[k].store, -1, node))
+                build_in(c, unit, take_one(c, c.inputs[k].store, -1, node))
         free_cards(c, node)
     return unit
 
@@ -205,15 +214,13 @@ def take_chosen(c: Any, s: int, node: int) -> int:
             c.parts[last].next = u
             last = u
         else:
-            c.consumed += 1
             dropped += 1
-            drop_unit(c, u)
+            build_in(c, unit, u)
     for k in range(station.first_input + 1, station.first_input + station.inputs):
         for _ in range(c.inputs[k].units):
             x = c.inputs[k].store
-            c.consumed += 1
             dropped += 1
-            drop_unit(c, take_one(c, x, fit_to_take(c, s, x, v), node))
+            build_in(c, unit, take_one(c, x, fit_to_take(c, s, x, v), node))
     if station.batch == 1:
         station.batches += 1
         station.batched += units
@@ -298,6 +305,8 @@ def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
     x.entered = c.parts[u].entered
     x.store = s
     if store.counts == 1:
+        if c.hidden == 1 and c.parts[u].faults != 0:
+            c.escapes += 1
         c.good += 1
         c.last_good = node
         c.last_good_at = c.now
@@ -335,7 +344,8 @@ def hand_over(c: Any, i: int) -> bool:
             offer(c, i, s, m.front)
             wake_takers(c, s)
         return False
-    if kept == 0 and (not has_room(c, s, m.units) or (store.offers > 0 and store.first_offer != i)):
+    behind = store.offers > 0 and store.first_offer != i and (m.front == 0 or m.offering == 1)
+    if kept == 0 and (behind or not has_room(c, s, m.units)):
         offer(c, i, s, m.front)
         return False
     node = m.node

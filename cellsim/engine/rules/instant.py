@@ -37,6 +37,7 @@ from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edg
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
 from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
 from cellsim.engine.rules.handover import hand_over
+from cellsim.engine.rules.in_place import end_extra_step
 from cellsim.engine.rules.inside import end_inside_step, may_work_alone, work_inside
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import comes_first, expect, note, wake
@@ -68,6 +69,8 @@ def end_job(c: Any, j: int) -> None:
             work_on(c, j, c.jobs[j].crew_size)
         elif c.machines[j].progress == CHANGING:
             end_change_step(c, j)
+        elif c.extras == 1 and c.steps[c.machines[j].step].extra == 1:
+            end_extra_step(c, j)
         else:
             end_step(c, j)
     elif j < c.repair_base:
@@ -148,7 +151,7 @@ def try_cycle(c: Any, i: int) -> None:
     if job.crew_size > 0:
         before = c.steps[m.step - 1] if m.step > 0 else step
         same = step.first_need == before.first_need and step.needs == before.needs
-        if same and m.downs == 0 and crew_stays(c, i):
+        if (same or step.extra == 1) and m.downs == 0 and crew_stays(c, i):
             resume_cycle(c, i, job.crew_size)
             return
         dismiss(c, i)

@@ -226,6 +226,8 @@ def leave(c: Any, a: int) -> None:
     if c.tracing == 1:
         note(c, N_GOES, a, actor.duty)
     book_presence(c, a)
+    if actor.careful == 1:
+        wake_others(c, a)  # calls that he was thought of for, and would not start, may be for others now
 
 
 @rule

@@ -7,7 +7,9 @@ from typing import Any
 from cellsim.engine.draws import chance, uniform
 from cellsim.engine.layout import N_REJECTS, SCRAP
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.faults import looks_good
 from cellsim.engine.rules.order import note
+from cellsim.engine.rules.people import dismiss
 
 
 @rule
@@ -40,31 +42,90 @@ def send_on(c: Any, i: int) -> None:
 
 
 @rule
-def judge(c: Any, i: int) -> None:
-    """The station of machine `i` tests what it has finished: decide what becomes of what is on it."""
+def stay_for(c: Any, i: int, step: int) -> None:
+    """What is on machine `i` stays for `step`, an element after the cycle; the crew stays if it fits."""
+    job = c.jobs[i]
+    c.machines[i].step = step
+    job.step = step
+    if job.crew_size > 0:
+        if c.steps[step].first_need != job.need or c.steps[step].needs != job.needs:
+            dismiss(c, i)
+
+
+@rule
+def set_tries(c: Any, i: int, tries: int) -> None:
+    """The station of machine `i` has rejected the units on it `tries` times in a row."""
+    m = c.machines[i]
+    loop = c.stations[m.station].loop
+    if loop >= 0:
+        u = m.unit
+        while u >= 0:
+            c.tries[u * c.loops + loop] = tries
+            u = c.parts[u].next
+
+
+@rule
+def reject(c: Any, i: int, tries: int) -> bool:
+    """The units on machine `i` are rejected for the `tries`-th time; whether they stay to be repaired."""
     m = c.machines[i]
     station = c.stations[m.station]
-    part = c.parts[m.unit]
-    if part.tried_at != m.station:
-        part.tried_at = m.station
-        part.tries = 0
-    good = is_good(c, m.station, part.tries)
-    station.judged += 1
-    if part.tries == 0:
-        station.first_tests += 1
-    if good:
-        if part.tries == 0:
-            station.first_pass += 1
-        part.tried_at = -1
-        send_on(c, i)
-        return
-    station.rejected += 1
-    part.tries += 1
     if c.tracing == 1:
-        note(c, N_REJECTS, i, part.tries)
-    if station.reject_store < 0 or (station.attempts > 0 and part.tries >= station.attempts):
+        note(c, N_REJECTS, i, tries)
+    if station.attempts > 0 and tries >= station.attempts:
+        set_tries(c, i, 0)
         m.outlet = SCRAP
-    else:
+        if station.then_store >= 0:
+            m.outlet = station.then_store
+            m.front = station.then_front
+        return False
+    set_tries(c, i, tries)
+    if station.repair_step >= 0:
+        stay_for(c, i, station.repair_step)
+        return True
+    m.outlet = SCRAP
+    if station.reject_store >= 0:
         m.outlet = station.reject_store
         m.front = station.reject_front
         m.holds_back = station.reject_holds
+    return False
+
+
+@rule
+def pick_samples(c: Any, i: int) -> bool:
+    """Count the good units on machine `i`; whether samples of them are to be tested now."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    before = station.passed // station.sample_every
+    station.passed += m.units
+    m.samples = station.passed // station.sample_every - before
+    if m.samples == 0:
+        return False
+    stay_for(c, i, station.sample_step)
+    return True
+
+
+@rule
+def judge(c: Any, i: int) -> bool:
+    """Decide what becomes of what is on machine `i`; whether it stays for an element after the cycle."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    if station.judges == 1:
+        tries = c.tries[m.unit * c.loops + station.loop] if station.loop >= 0 else 0
+        tests = 1
+        if station.inspects == 1:
+            tests = m.units
+            good = looks_good(c, i)
+        else:
+            good = is_good(c, m.station, tries)
+        station.judged += tests
+        if tries == 0:
+            station.first_tests += tests
+        if not good:
+            station.rejected += tests
+            return reject(c, i, tries + 1)
+        if tries == 0:
+            station.first_pass += tests
+        else:
+            set_tries(c, i, 0)
+    send_on(c, i)
+    return station.sample_step >= 0 and pick_samples(c, i)

@@ -34,6 +34,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import count_repetition
+from cellsim.engine.rules.faults import copy_faults, work_leaves_faults
 from cellsim.engine.rules.handover import (
     empty_machine,
     inputs_ready,
@@ -202,6 +203,18 @@ def resume_cycle(c: Any, i: int, size: int) -> None:
 
 
 @rule
+def conclude(c: Any, i: int) -> None:
+    """The units on machine `i` are finished, and where they go is known."""
+    m = c.machines[i]
+    m.progress = DONE
+    m.in_work = 0
+    if c.jobs[i].crew_size > 0:
+        dismiss(c, i)
+    if c.stations[m.station].reserves == 1:
+        settle_reservation(c, i)
+
+
+@rule
 def end_step(c: Any, i: int) -> None:
     """The step of machine `i` has ended; after the last one the units on it are judged."""
     m = c.machines[i]
@@ -216,24 +229,24 @@ def end_step(c: Any, i: int) -> None:
     wake(c, i)
     if step < station.first_step + station.steps:
         return
-    m.progress = DONE
-    m.in_work = 0
     m.cycles += 1
     while m.units < station.gives:
         part = c.parts[m.unit]
         u = new_unit(c, m.node, part.variant, part.line)
         c.parts[u].at = m.station
+        if c.hidden == 1:
+            copy_faults(c, m.unit, u)
         c.parts[u].next = m.unit
         m.unit = u
         m.units += 1
-    if station.judges == 1:
-        judge(c, i)
+    if c.hidden == 1:
+        work_leaves_faults(c, i)
+    if station.judges == 1 or station.sample_step >= 0:
+        if judge(c, i):
+            return  # it stays to be repaired or tested as a sample
     else:
         send_on(c, i)
-    if job.crew_size > 0:
-        dismiss(c, i)
-    if station.reserves == 1:
-        settle_reservation(c, i)
+    conclude(c, i)
 
 
 @rule

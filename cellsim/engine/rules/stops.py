@@ -125,8 +125,9 @@ def halt_machine(c: Any, k: int) -> None:
         dismiss(c, i)
     if m.in_work == 1:
         if stop.part == RESTARTS:
-            m.step = c.stations[m.station].first_step
-            job.step = m.step
+            if c.steps[m.step].extra == 0:
+                m.step = c.stations[m.station].first_step
+                job.step = m.step
         elif stop.part == IS_SCRAPPED:
             m.lost = 1
         if stop.part != CONTINUES:

@@ -7,6 +7,7 @@ from typing import Any
 from cellsim.engine.draws import uniform
 from cellsim.engine.layout import AT_RANDOM, CAMPAIGNS
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.faults import forget_faults
 from cellsim.engine.rules.ledger import book_wip
 from cellsim.engine.rules.order import wake
 
@@ -94,8 +95,9 @@ def new_unit(c: Any, node: int, variant: int, line: int) -> int:
     part.entered = c.now
     part.stored = c.now
     part.node = node
-    part.tried_at = -1
-    part.tries = 0
+    if c.loops > 0:
+        for k in range(u * c.loops, (u + 1) * c.loops):
+            c.tries[k] = 0
     part.variant = variant
     part.line = line
     part.at = -1
@@ -125,6 +127,8 @@ def drop_unit(c: Any, u: int) -> None:
     part = c.parts[u]
     c.wip_stays += c.now - part.entered
     part.inside = 0
+    if c.hidden == 1:
+        forget_faults(c, u)
     if part.card == 1:
         part.card = 0
         c.on_cards -= 1
