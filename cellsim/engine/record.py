@@ -23,7 +23,7 @@ _STATION_FIELDS = (
     "batches",
     "batched",
 )
-_STOP_FIELDS = ("count", "repair_time", "waiting_time")
+_STOP_FIELDS = ("count", "repair_time", "waiting_time", "spoilt")
 _CELL_FIELDS = (
     "created",
     "good",

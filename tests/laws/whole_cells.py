@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
 from with_people import with_people
+from with_stops import with_stops
 
 from cellsim.describe.cell import Cell
 
@@ -21,6 +22,7 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_held_units,
     with_everything,
     with_people,
+    with_stops,
 )
 
 

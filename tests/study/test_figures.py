@@ -80,7 +80,7 @@ def blank(flat: FlatCell, plan: Plan, replication: int = 0) -> Record:
         stores={key: [0] * len(c.stores) for key in ("entered", "left", "area", "stays", "late_units")},
         time_at=[[clock] + [0] * (L.LEVEL_BINS - 1) for _ in c.stores],
         highest=[0] * len(c.stores),
-        stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time")},
+        stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time", "spoilt")},
         cell=dict.fromkeys(("created", "good", "scrapped", "consumed", "wip_area"), 0),
         path=[0] * len(flat.names.causes),
         path_plans=[0] * len(flat.names.causes),
@@ -439,8 +439,9 @@ def test_stops_of_equal_machines_are_added() -> None:
         "count": [2, 3],
         "repair_time": [20 * MINUTE, 30 * MINUTE],
         "waiting_time": [4 * MINUTE, 6 * MINUTE],
+        "spoilt": [0, 0],
     }
-    two.stops = {"count": [1, 0], "repair_time": [10 * MINUTE, 0], "waiting_time": [0, 0]}
+    two.stops = {"count": [1, 0], "repair_time": [10 * MINUTE, 0], "waiting_time": [0, 0], "spoilt": [0, 0]}
     (row,) = shop.figures()["stops"]
     assert (row["who"], row["cause"]) == ("press", "jam")
     check(row["stops"], 5, 1)
@@ -524,7 +525,7 @@ def test_locked_and_broken_replications_are_told() -> None:
     assert result["audit"]["violations"] == [
         "replication 0: states fill the clock: the states of fit add up to 1 of 2 us"
     ]
-    assert len(result["audit"]["laws"]) == 11
+    assert len(result["audit"]["laws"]) == 12
 
 
 def intervals(part: Any, path: str = "") -> Iterator[tuple[str, Any]]:

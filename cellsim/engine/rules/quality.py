@@ -40,6 +40,15 @@ def send_on(c: Any, i: int) -> None:
 
 
 @rule
+def spoil(c: Any, i: int) -> None:
+    """What machine `i` has finished is among the first units after a stop and is scrapped."""
+    m = c.machines[i]
+    m.outlet = SCRAP
+    m.spoils = m.spoils - m.units if m.spoils > m.units else 0
+    c.stops[m.spoiled_by].spoilt += m.units
+
+
+@rule
 def judge(c: Any, i: int) -> None:
     """The station of machine `i` tests what it has finished: decide what becomes of what is on it."""
     m = c.machines[i]
