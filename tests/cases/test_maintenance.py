@@ -124,6 +124,14 @@ TRACES = [
         24,
         {"S1": {"working": 48, "down": 8}},
     ),
+    Trace(
+        "tool change after so many units, in batches",
+        single(6, "{every: 10 units, lasts: 4 min}").replace("cycle:", "batch: {size: 3}\n    cycle:"),
+        56,
+        tuple(at for at in (6, 12, 18, 24, 34, 40, 46, 52, 62) for _ in range(3)),
+        24,
+        {"S1": {"working": 48, "down": 8}},
+    ),
     # 12 minutes of its own work are over in the third unit, which is finished first: unlike an exact stop.
     Trace(
         "a stop that begins after the cycle",
