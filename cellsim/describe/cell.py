@@ -11,11 +11,11 @@ from typing import Literal
 
 from cellsim.units import DAY
 
-EndOfShift = Literal["finish element", "finish unit", "run out", "stop"]
-BreakRule = Literal["finish element", "full length", "suspend", "do not start"]
+EndOfShift = Literal["finish element", "finish unit", "run out", "stop", "hand over"]
+BreakRule = Literal["finish element", "full length", "suspend", "do not start", "hand over"]
 Phase = Literal["fetch", "load", "work", "unload", "deliver", "return"]
 Criterion = Literal["longest waiting", "downstream first", "upstream first", "listed order", "fixed round"]
-StopClock = Literal["running", "on time", "cycles"]
+StopClock = Literal["running", "on time", "cycles", "units"]
 PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
 RELEASE = "release"  # the implicit store in which raw units wait before the route begins
@@ -78,8 +78,15 @@ class Element:
 class Stop:
     """A cause for which a machine or robot stands still.
 
-    `every` counts microseconds of running time or of on time, or whole cycles, from the end of one repair to
-    the next stop.  With no `repaired_by` the repair begins at once and needs nobody.
+    `every` counts microseconds of running time or of on time, whole cycles or units made, from the end of one
+    repair to the next stop.  Where `at` is given, it says instead when the stop is due, in microseconds after
+    Monday 00:00, every week; what comes due while it is held up is left out.  With no `repaired_by` the
+    repair begins at once and needs nobody.
+
+    A `planned` stop is service.  With `after_cycle` a cycle that has begun ends first.  The stations and
+    robots in `stops_too` stand still with it until the same repair ends.  The first `restart_scrap` units
+    finished after it are scrapped, by whole cycles.  A repair that `interrupts` takes people away from work
+    of lower priority.
     """
 
     name: str
@@ -89,6 +96,12 @@ class Stop:
     repaired_by: tuple[Need, ...] = ()
     part: PartAtStop = "continues"
     priority: int = 1
+    planned: bool = False
+    at: tuple[int, ...] = ()
+    after_cycle: bool = False
+    stops_too: tuple[str, ...] = ()
+    restart_scrap: int = 0
+    interrupts: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,6 +314,8 @@ class Post:
 
     `levels` are the (skill, level) of those skills that are given by level; `level` is that of all else, 0
     where none is given, and `own_factor` the time factor that goes with it.
+    `response` is the time from the call to a repair until they can be there, from other cells;
+    `called_out` the microseconds in which they come from off duty when nobody on duty could do a repair.
     """
 
     name: str
@@ -322,6 +337,8 @@ class Post:
     absent: float = 0.0  # share of shifts for which a person does not come
     learning: Learning | None = None
     rotates: Rotation | None = None
+    response: Law | None = None
+    called_out: int | None = None
 
     def level_of(self, skill: str) -> int:
         """The level at a skill, or at what the post itself does; practised where none is given."""
@@ -334,6 +351,10 @@ class Post:
         placed = ((at + DAY if at < shift.start else at, length) for at, length in self.breaks)
         inside = sorted((at, length) for at, length in placed if at + length <= shift.end)
         return replace(shift, breaks=tuple(inside))
+
+    def can_help(self, needs: tuple[Need, ...]) -> bool:
+        """Whether these people can do any part of what is needed."""
+        return bool({need.skill for need in needs} & {self.name, *(skill for skill, _ in self.skills)})
 
 
 @dataclass(frozen=True, slots=True)

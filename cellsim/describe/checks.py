@@ -144,7 +144,7 @@ def cautions(cell: Cell) -> tuple[str, ...]:
             "Speeds, stops and distances of robots near people are inputs of this file. They must come from"
             " the risk assessment of the integrator and be verified by measurement."
         )
-    if cleared & posts:
+    if {need.skill for stop in stops if not stop.planned for need in stop.repaired_by} & posts:
         found.append("Clearing by hand is taken to be safe without lockout. Confirm this with safety.")
     for text in (repetitive(cell), _long_spells(cell)):
         if text:

@@ -15,7 +15,7 @@ from cellsim.describe.making import Making, natural
 from cellsim.describe.shifts import together
 from cellsim.describe.spec import POST, ROBOT
 from cellsim.describe.teams import at_one_place, check_teams, stations_of, to_team
-from cellsim.describe.times import to_stop
+from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.units import SECOND, quoted
 
@@ -230,16 +230,6 @@ def _can_meet(crew: Crew, needs: tuple[Need, ...], on: frozenset[str] | None) ->
     return True
 
 
-def to_stops(crew: Crew, given: dict[str, Entry] | None) -> tuple[Stop, ...]:
-    """The stops of a station or robot, by name."""
-    return tuple(
-        to_stop(crew.making, name, record, to_needs(crew, record.get("cleared_by"), record, "cleared_by"))
-        for name, record in sorted(
-            ((n, e.value) for n, e in (given or {}).items()), key=lambda e: natural(e[0])
-        )
-    )
-
-
 @dataclass(slots=True)
 class Ways:
     """Times between points: of the cell, and positions for those who have a speed."""
@@ -326,14 +316,18 @@ def to_posts(
                 own_factor=crew.grades.own_factor(name),
                 levels=crew.grades.levels_of(name),
                 **team,
+                response=to_law(making, record.get("response")) if "response" in record else None,
+                called_out=record.get("called_out").value if "called_out" in record else None,
             )
         )
     check_teams(crew, posts)
     return tuple(posts)
 
 
-def to_robots(crew: Crew, ways: Ways, stations: tuple[Station, ...]) -> tuple[Robot, ...]:
-    """The robots by name, with everything filled in."""
+def to_robots(
+    crew: Crew, ways: Ways, stations: tuple[Station, ...], stops: dict[str, tuple[Stop, ...]]
+) -> tuple[Robot, ...]:
+    """The robots by name, with everything filled in; `stops` are the stops of each."""
     making = crew.making
     robots = []
     for name in sorted(crew.robots, key=natural):
@@ -349,7 +343,7 @@ def to_robots(crew: Crew, ways: Ways, stations: tuple[Station, ...]) -> tuple[Ro
                 double_gripper=making.take(ROBOT, record, "gripper") == "double",
                 travel=_travel(making, record, "speed", ways, points),
                 starts_at=starts_at,
-                stops=to_stops(crew, record.get("stops")),
+                stops=stops[name],
             )
         )
     return tuple(robots)

@@ -160,13 +160,22 @@ def parse_days(text: str) -> tuple[int, ...]:
     return tuple(sorted((first + step) % 7 for step in range((last - first) % 7 + 1)))
 
 
+def parse_moment(text: str) -> tuple[tuple[int, ...] | None, int]:
+    """`06:00` or `Fri 13:00` as (days of the week or None, microseconds after midnight)."""
+    days, _, clock = text.rpartition(" ")
+    moment = units.parse_clock(clock)
+    if moment == units.DAY:
+        raise UnitError(f'{quoted(text)} ends a day; the same moment is "00:00" of the next day')
+    return (parse_days(days.strip()) if days.strip() else None), moment
+
+
 def parse_frequency(text: str) -> tuple[int, str]:
-    """How often: (microseconds, `running` or `on time`), or (count, `cycles`)."""
+    """How often: (microseconds, `running` or `on time`), or (count, `cycles` or `units`)."""
     of = re.fullmatch(r"(.*?)\s+of\s+(.*)", text)
     if of and of[2] in ("running", "on time"):
         amount, clock = units.parse_time(of[1]), of[2]
-    elif cycles := re.fullmatch(r"(.*?)\s*cycles?", text):
-        amount, clock = units.parse_count(cycles[1]), "cycles"
+    elif counted := re.fullmatch(r"(.*?)\s*(cycle|unit)s?", text):
+        amount, clock = units.parse_count(counted[1]), f"{counted[2]}s"
     else:
         try:
             amount = units.parse_time(text)
@@ -175,7 +184,7 @@ def parse_frequency(text: str) -> tuple[int, str]:
             advice = f'; did you mean "of {near}"?' if near else ""
             raise UnitError(
                 f'{quoted(text)} does not say how often, which looks like "20 min of running",'
-                f' "14 h of on time" or "900 cycles"{advice}'
+                f' "14 h of on time", "900 cycles" or "900 units"{advice}'
             ) from None
         raise UnitError(f'{quoted(text)} of what? write "{text} of running" or "{text} of on time"')
     if amount < 1:
@@ -271,7 +280,11 @@ DAYS_TEXT = Scalar(
 )
 FREQUENCY = Scalar(
     "how often", parse_frequency, "20 min of running",
-    rf"^({_TIME}of\s+(running|on time)|{_WHOLE}\s*cycles?)$",
+    rf"^({_TIME}of\s+(running|on time)|{_WHOLE}\s*(cycle|unit)s?)$",
+)  # fmt: skip
+MOMENT = Scalar(
+    "a time of day, after its days where not daily", parse_moment, "Fri 13:00",
+    r"^((daily|[A-Z][a-z]{2}(\s*-\s*[A-Z][a-z]{2})?)\s+)?[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?$",
 )  # fmt: skip
 STAY = Scalar("a least stay", parse_stay, "at least 25 min", rf"^at least\s+{_TIME}$")
 CAMPAIGN = Scalar("a number of shifts", parse_campaigns, "1 shift", r"shifts?$")

@@ -12,6 +12,7 @@ from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Stati
 from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
+from cellsim.describe.maintenance import check_helpers, to_stops
 from cellsim.describe.making import Making, grouped, natural
 from cellsim.describe.shifts import length_text, mean_working_time, to_shifts
 from cellsim.describe.spec import CELL, STUDY
@@ -60,9 +61,12 @@ def _resolve(making: Making, top: Record) -> Cell:
     crew = to_crew(making, top, flow.stations, shifts)
     making.notes.stop_if_any()
     allowance = making.take(CELL, top, "allowance") if crew.posts else 0.0
-    stations = to_stations(flow, crew, allowance)
+    stations = to_stations(flow, crew, allowance, shifts)
     ways = to_ways(making, top)
-    robots = to_robots(crew, ways, stations)
+    stops = {
+        name: to_stops(crew, record, name, flow.stations, shifts) for name, record in crew.robots.items()
+    }
+    robots = to_robots(crew, ways, stations, stops)
     posts = to_posts(crew, ways, stations, robots)
     used = used_points(flow) + [
         record.get("starts_at")
@@ -100,6 +104,8 @@ def _resolve(making: Making, top: Record) -> Cell:
         sequence=sequence,
         varied_lines=_varied_lines(flow, top),
     )
+    records = {name: flow.record(name) for name in flow.stations} | crew.robots
+    check_helpers(making, cell, records, crew.posts)
     checks.check(making, cell, _places(top, flow))
     making.notes.stop_if_any()
     sections = {

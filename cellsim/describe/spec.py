@@ -35,6 +35,7 @@ from cellsim.describe.kinds import (
     LENGTH,
     LEVEL,
     LIMIT,
+    MOMENT,
     NAME,
     NUMBER,
     PAIR,
@@ -121,11 +122,38 @@ STOP = Table("a stop", "A cause for which a station or robot stands still.", (
         default="no"),
     Key("cleared_by", BY, "Who repairs: a post or a skill; without it the repair needs nobody.",
         "cleared_by: technician"),
+    Key("interrupts", YES_NO, "The repair takes people from work of lower priority, which goes on later.",
+        "interrupts: yes", default="no"),
+    Key("with", ListOf(REFERENCE, lone=True),
+        "Stations and robots that stand still with it until the same repair ends: air, power.",
+        "with: [rivet, R1]"),
+    Key("begins", Choice(("at once", "after the cycle")), "Whether a cycle that has begun ends first.",
+        "begins: after the cycle", default="at once"),
+    Key("restart_scrap", COUNT, "How many of the first units finished after it are scrapped.",
+        "restart_scrap: 3", default="0"),
     Key("part", Choice(get_args(cell.PartAtStop)), "What becomes of the unit in work.", "part: restarts",
         default="continues", why="the unit in work goes on where it was"),
     Key("priority", SOME, "Whose call is answered first; 1 is first.", "priority: 1", default="1"),
 ))  # fmt: skip
 STOPS = MapOf(NAME, STOP)
+
+SERVICE = Table("a service", "Planned work on a station or robot, for which it stands still.", (
+    Key("at", ListOf(MOMENT, lone=True), "When it is due: times of day, with days where not daily.",
+        "at: [06:00, Fri 13:00]"),
+    Key("every", Forms("how often", FREQUENCY, mapping=OCCASION),
+        "How often it is due, instead of `at`, counted from the end of one service.",
+        "every: 40 h of on time"),
+    Key("lasts", DURATION, "How long it takes.", "lasts: 10 min", required=True),
+    Key("by", BY, "Who does it: a post or a skill; without it nobody is needed.", "by: operator"),
+    Key("begins", Choice(("after the cycle", "at once")), "Whether a cycle that has begun ends first.",
+        "begins: at once", default="after the cycle", why="planned work lets the cycle in progress end"),
+    Key("with", ListOf(REFERENCE, lone=True), "Stations and robots that stand still for it too.",
+        "with: [rivet, R1]"),
+    Key("restart_scrap", COUNT, "How many of the first units finished after it are scrapped.",
+        "restart_scrap: 3", default="0"),
+    Key("priority", SOME, "Whose call is answered first; 1 is first.", "priority: 9", default="1"),
+))  # fmt: skip
+SERVICES = MapOf(NAME, SERVICE)
 
 ELEMENT = Table("a work element", "One step of a station's cycle.", (
     Key("do", WORDS, "What is done.", "do: load", required=True),
@@ -258,6 +286,8 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "Where units go, if not on along the route: stores, stations or finished.",
         "goes_to: {tray: 70 %, rack: 30 %}"),
     Key("stops", STOPS, "Causes of stops by name.", "stops: {jam: {every: 20 min of running, lasts: 4 min}}"),
+    Key("service", SERVICES, "Planned service by name.",
+        "service: {daily care: {at: 06:00, lasts: 10 min, by: operator}}"),
     Key("rejects", REJECTS, "What is rejected and what becomes of it.", "rejects: {share: 4 %, to: bench}"),
     Key("scrap", SHARE, "Share thrown away, instead of `rejects`.", "scrap: 2 %"),
     Key("faults", Forms("a share or the keys of faults", SHARE, mapping=FAULTS),
@@ -388,6 +418,10 @@ POST = Table("a post", "One or several people who do the same.", (
         "travel: {press > rivet: 1.5 s}"),
     Key("walks", SPEED, "Walking speed, with `layout`.", "walks: 1 m/s"),
     Key("starts_at", REFERENCE, "Where they stand at first.", "starts_at: press"),
+    Key("response", DURATION, "From a call to a repair until they can be there, from other cells.",
+        "response: 5 min"),
+    Key("called_out", TIME, "How soon they come from off duty when nobody on duty can do a repair.",
+        "called_out: 40 min"),
 ))  # fmt: skip
 
 ROBOT = Table("a robot", "A robot that attends stations.", (
@@ -404,6 +438,8 @@ ROBOT = Table("a robot", "A robot that attends stations.", (
     Key("speed", SPEED, "Travel speed, with `layout`.", "speed: 1 m/s"),
     Key("starts_at", REFERENCE, "Where it stands at first.", "starts_at: rack"),
     Key("stops", STOPS, "Causes of stops by name.", "stops: {drop: {every: 60 min of running, lasts: 90 s}}"),
+    Key("service", SERVICES, "Planned service by name.",
+        "service: {greasing: {at: Fri 13:00, lasts: 20 min}}"),
 ))  # fmt: skip
 
 SEQUENCE = Table("a sequence", "In which order the variants are released.", (
@@ -502,8 +538,8 @@ CELL = Table("a cell file", "One cell.", (
 TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
-        CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS,
-        FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER,
+        CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, SERVICE, OCCASION,
+        REJECTS, FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER,
         STORE, BELT, SEQUENCE,
         RELEASE,
         LAW, STUDY, ASSUMED, STATED,

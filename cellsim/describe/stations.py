@@ -8,10 +8,11 @@ from cellsim.describe import crew as people
 from cellsim.describe import flow as ways
 from cellsim.describe import quality, rework
 from cellsim.describe.batches import to_batch, to_changeover
-from cellsim.describe.cell import Element, Need, Phase, Station
+from cellsim.describe.cell import Element, Need, Phase, Shift, Station
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import Flow
+from cellsim.describe.maintenance import to_stops
 from cellsim.describe.making import natural
 from cellsim.describe.spec import ELEMENT, STATION, VISIT
 from cellsim.describe.tree import join
@@ -21,7 +22,7 @@ from cellsim.units import quoted
 PHASES = get_args(Phase)
 
 
-def to_stations(flow: Flow, crew: Crew, allowance: float) -> tuple[Station, ...]:
+def to_stations(flow: Flow, crew: Crew, allowance: float, shifts: tuple[Shift, ...]) -> tuple[Station, ...]:
     """All stations, upstream first; `allowance` is that of the cell, for stations that say none."""
     rework.to_returns(flow)
     quality.check_origins(flow)
@@ -45,7 +46,7 @@ def to_stations(flow: Flow, crew: Crew, allowance: float) -> tuple[Station, ...]
             one_visit=one_visit,
             runs_through_breaks=take(STATION, given, "runs_through_breaks"),
             priority=take(STATION, given, "priority"),
-            stops=people.to_stops(crew, record.get("stops")),
+            stops=to_stops(crew, record, name, flow.stations, shifts),
             rejects=rejects,
             faults=quality.to_faults(flow, name),
             inspects=inspects,

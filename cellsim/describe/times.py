@@ -15,6 +15,7 @@ from cellsim.describe.tree import join
 from cellsim.units import UnitError
 
 STAND_IN = Law("fixed", (1_000_000.0,))  # for a law that could not be made; the mistake is noted
+COUNTED = ("cycles", "units")  # what is counted instead of time
 _FILE_KEYS = ("measured", "listed", "column", "unit", "law", "of")
 
 
@@ -41,7 +42,7 @@ def _parameters(
     name = _name_of(making, given)
     if name in ("measured", "listed"):
         if counts_cycles:
-            raise UnitError("cycles between stops are a plain count or a law such as exponential")
+            raise UnitError("what is counted between stops is a plain count or a law such as exponential")
         return name, {"times": _times(making, given, name)}
     stray = [key for key in given.values if key in _FILE_KEYS[:4]]
     if stray:
@@ -109,7 +110,7 @@ def to_stop(making: Making, name: str, record: Record, repaired_by: Any) -> Stop
     stated = record.get("law").value if "law" in record else ""
     if exact and stated:
         making.wrong_key(record, "law", "a stop with exact: yes has no law", "take one of the two out")
-    every, clock = _occasion(making, record, exact, stated)
+    every, clock = to_occasion(making, record, exact, stated)
     given = record.get("lasts")
     if not isinstance(given, Item):
         lasts = to_law(making, given)
@@ -141,11 +142,12 @@ def to_stop(making: Making, name: str, record: Record, repaired_by: Any) -> Stop
     )
 
 
-def _occasion(making: Making, record: Record, exact: bool, stated: str) -> tuple[Law, Any]:
+def to_occasion(making: Making, record: Record, exact: bool, stated: str) -> tuple[Law, Any]:
+    """What lies between the end of one stop and the next, and the clock that counts it."""
     given = record.get("every")
     if isinstance(given, Record):
         clock = given.get("of").value if "of" in given else "running"
-        return to_law(making, given, counts_cycles=clock == "cycles"), clock
+        return to_law(making, given, counts_cycles=clock in COUNTED), clock
     if given is None:
         return STAND_IN, "running"
     amount, clock = given.value
@@ -153,9 +155,9 @@ def _occasion(making: Making, record: Record, exact: bool, stated: str) -> tuple
         law = ""
     elif stated:
         law = stated
-    elif clock == "cycles":
+    elif clock in COUNTED:
         law = ""
-        making.assume(join(record.path, "every.law"), "fixed", "a count of cycles is taken as exact")
+        making.assume(join(record.path, "every.law"), "fixed", f"a count of {clock} is taken as exact")
     else:
         law = "exponential"
         making.assume(join(record.path, "every.law"), "exponential", "usual for running times between stops")

@@ -29,8 +29,9 @@ from cellsim.describe.cell import (
 )
 from cellsim.describe.kinds import AS_MUCH, DAYS
 from cellsim.describe.laws import LAWS
+from cellsim.describe.times import COUNTED
 from cellsim.describe.tree import BLANK
-from cellsim.units import format_clock, format_number, format_ratio, format_time
+from cellsim.units import DAY, format_clock, format_number, format_ratio, format_time
 
 Value = object  # str, list of Value, or dict from str to Value
 WIDTH = 110
@@ -135,6 +136,10 @@ def _team(post: Post) -> dict[str, Value]:
             "standard_after": str(post.learning.standard_after),
             "has_done": str(post.learning.has_done),
         }
+    if post.response is not None:
+        value["response"] = law_value(post.response)
+    if post.called_out is not None:
+        value["called_out"] = format_time(post.called_out)
     if post.rotates is not None:
         value["rotates"] = {
             "every": format_time(post.rotates.every),
@@ -324,16 +329,24 @@ def _last_attempt(rejects: Rejects) -> dict[str, Value]:
 
 
 def _stops(stops: Iterable[Stop]) -> dict[str, Value]:
-    values: dict[str, Value] = {}
+    found: dict[str, dict[str, Value]] = {"stops": {}, "service": {}}
     for stop in stops:
-        values[stop.name] = {
-            "every": _spelled(stop.every, stop.clock == "cycles") | {"of": stop.clock},
-            "lasts": _spelled(stop.lasts),
-            "cleared_by": _needs(stop.repaired_by),
-            "part": stop.part,
-            "priority": str(stop.priority),
-        }
-    return {"stops": values} if values else {}
+        value: dict[str, Value] = {}
+        if stop.at:
+            value["at"] = [f"{DAYS[moment // DAY]} {format_clock(moment % DAY)}" for moment in stop.at]
+        else:
+            value["every"] = _spelled(stop.every, stop.clock in COUNTED) | {"of": stop.clock}
+        value["lasts"] = _spelled(stop.lasts)
+        value["by" if stop.planned else "cleared_by"] = _needs(stop.repaired_by)
+        value["begins"] = "after the cycle" if stop.after_cycle else "at once"
+        if stop.stops_too:
+            value["with"] = list(stop.stops_too)
+        if stop.restart_scrap:
+            value["restart_scrap"] = str(stop.restart_scrap)
+        if not stop.planned:
+            value |= {"interrupts": _yes_no(stop.interrupts), "part": stop.part}
+        found["service" if stop.planned else "stops"][stop.name] = value | {"priority": str(stop.priority)}
+    return {key: values for key, values in found.items() if values}
 
 
 def _needs(needs: tuple[Need, ...]) -> Value:

@@ -13,6 +13,7 @@ from cellsim.engine.layout import (
     HANDING_OVER,
     OFF,
     ON,
+    PUT_DOWN,
     RUN_OUT,
     SUSPEND,
 )
@@ -25,6 +26,7 @@ END_RULES = {
     "finish unit": FINISH_UNIT,
     "run out": RUN_OUT,
     "stop": SUSPEND,
+    "hand over": PUT_DOWN,
 }
 
 

@@ -20,7 +20,7 @@ from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
 from cellsim.engine.rules.order import wake, wake_actor
 from cellsim.engine.rules.stations import prime
-from cellsim.engine.rules.stops import set_next_stop
+from cellsim.engine.rules.stops import open_stop
 from cellsim.engine.rules.stores import put
 from cellsim.engine.rules.teams import open_duties
 from cellsim.engine.rules.units import new_unit, start_plan
@@ -99,7 +99,7 @@ class SimpyRun:
             prime(c)
         open_duties(c)
         for k in range(c.stop_count):
-            set_next_stop(c, k)
+            open_stop(c, k)
         for k in range(c.calendar_count):
             expect_edge(c, k)
         give_parts(c, c.parts_made + c.card_limit)

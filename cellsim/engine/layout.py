@@ -13,7 +13,7 @@ from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
 
 # Kinds of due event, in the order in which they happen at one instant.
 JOB_ENDS, STOP_BEGINS, ARRIVAL, UNITS_READY, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5, 6
-BATCH_CLOCK, BATCH_WAIT, TRAY_WAIT, UNITS_LATE = 7, 8, 9, 10
+BATCH_CLOCK, BATCH_WAIT, TRAY_WAIT, UNITS_LATE, HELP_ARRIVES, CALLED_OUT = 7, 8, 9, 10, 11, 12
 KIND_STEP = 1 << 20  # priority of a due event = kind * KIND_STEP + who
 
 # What a job is doing.
@@ -48,10 +48,10 @@ ON, BREAK, OFF, RUNNING_OUT, HANDING_OVER = 0, 1, 2, 3, 4
 # One more that only a person has: there is work, and he or she has not come.
 ABSENT = 5
 # What happens to work in hand when a break or the night begins.
-FINISH_ELEMENT, FULL_LENGTH, SUSPEND, DO_NOT_START, FINISH_UNIT, RUN_OUT = 0, 1, 2, 3, 4, 5
+FINISH_ELEMENT, FULL_LENGTH, SUSPEND, DO_NOT_START, FINISH_UNIT, RUN_OUT, PUT_DOWN = 0, 1, 2, 3, 4, 5, 6
 
 # Clocks of stops and what becomes of the unit in work.
-RUNNING_TIME, ON_TIME, CYCLES = 0, 1, 2
+RUNNING_TIME, ON_TIME, CYCLES, UNITS, TIMES_OF_DAY = 0, 1, 2, 3, 4
 CONTINUES, RESTARTS, IS_SCRAPPED = 0, 1, 2
 
 # Serving rules.
@@ -75,6 +75,7 @@ MACHINE_STATES = (
     "waiting for repair",
     "break",
     "off",
+    "planned service",
 )
 (
     M_WORKING,
@@ -90,6 +91,7 @@ MACHINE_STATES = (
     M_WAITS_REPAIR,
     M_BREAK,
     M_OFF,
+    M_SERVICE,
 ) = range(len(MACHINE_STATES))
 
 # States of a person or robot.
@@ -106,6 +108,7 @@ ACTOR_STATES = (
     "helping out",
     "handing over",
     "absent",
+    "planned service",
 )
 (
     A_WORKING,
@@ -120,6 +123,7 @@ ACTOR_STATES = (
     A_HELPING,
     A_HANDS_OVER,
     A_ABSENT,
+    A_SERVICE,
 ) = range(len(ACTOR_STATES))
 
 # fmt: off
@@ -146,11 +150,13 @@ NOTES = (
     ("moves on", "actor", "turn"),
     ("makes a unit faulty", "machine", "unit"),
     ("puts a unit right", "machine", "unit"),
+    ("puts down", "actor", "job"),
+    ("is called out", "actor", ""),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
-    N_LATE, N_MOVES_ON, N_FAULT, N_PUT_RIGHT,
+    N_LATE, N_MOVES_ON, N_FAULT, N_PUT_RIGHT, N_PUTS_DOWN, N_CALLED_OUT,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -233,6 +239,9 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("cycle_stops", INT, 0),
         ("kept", INT, 0), ("setup", INT, 0), ("changes_to", INT, 0),
         ("inside_called", INT, 0),
+        ("due_stops", INT, 0), ("services", INT, 0),  # stops that wait for its cycle to end; under service
+        ("spoils", INT, 0), ("spoiled_by", INT, 0),  # units yet to be scrapped after a stop, and which stop
+        ("made", INT, 0),  # units of the cycle that is over, where they are counted
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
         ("samples", INT, 0),
@@ -247,6 +256,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("was", INT, 0), ("rest_plan", INT, 0), ("held", INT, 0),
         ("keeps", INT, 0),
         ("way_left", INT, 0), ("place", INT, 0), ("which", INT, 0), ("quiet", INT, 0),
+        ("ready_at", INT, 0),  # before this instant nobody who is called from elsewhere is there
     ],
     "store": [
         ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
@@ -289,6 +299,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("learns", INT, 0), ("learning_power", REAL, 0), ("standard_after", REAL, 0),
         ("first_repetition", INT, 0), ("first_turn", INT, 0), ("turns", INT, 0),
         ("at_round", INT, 0), ("rounds", INT, 0), ("first_minute", INT, 0),
+        ("due_stops", INT, 0), ("services", INT, 0),  # stops that wait for its job to end; under service
+        ("responds", INT, 0), ("called_out", INT, 0),  # comes from elsewhere; from off duty after, or -1
     ],
     "place": [("actor", INT, 0), ("kind", INT, 0)],
     "stop": [
@@ -298,7 +310,13 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("every_law", INT, 0), ("every_stream", INT, 0), ("lasts_law", INT, 0), ("lasts_stream", INT, 0),
         ("first_need", INT, 0), ("needs", INT, 0), ("point", INT, 0), ("cause", INT, 0),
         ("waiting_cause", INT, 0), ("began", INT, 0),
-        ("count", INT, 0), ("repair_time", INT, 0), ("waiting_time", INT, 0),
+        ("count", INT, 0), ("repair_time", INT, 0), ("waiting_time", INT, 0), ("spoilt", INT, 0),
+        ("planned", INT, 0),
+        ("after_cycle", INT, 0), ("pending", INT, 0),  # waits for the end of the cycle; how many it waits for
+        ("first_member", INT, 0), ("members", INT, 0),  # who stands still with it: machines, then actors
+        ("first_moment", INT, 0), ("moments", INT, 0),  # times of the week, from the start of the run
+        ("restart_scrap", INT, 0), ("interrupts", INT, 0), ("called_out", INT, 0),
+        ("response_law", INT, 0), ("response_stream", INT, 0),
     ],
     "meter": [
         ("ran", INT, 0), ("next_strike", INT, 0), ("expects", INT, 0),
@@ -333,7 +351,7 @@ SCALARS: tuple[str, ...] = (
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
     "abilities_change", "skill_count", "learning", "primed", "rounds", "minutes_kept",
-    "tracing", "robot_stops", "note_count", "exit_count", "events", "starts",
+    "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
 
@@ -346,8 +364,8 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("abilities", REAL), ("candidates", INT), ("listed", INT), ("travel", INT), ("stops", "stop"),
     ("meters", "meter"),
     ("calendars", "calendar"), ("edges", "edge"), ("skills", "skill"), ("able", INT), ("arrivals", INT),
-    ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("woken", INT), ("path", "path"),
-    ("path_totals", INT), ("path_plans", INT),
+    ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("members", INT), ("moments", INT),
+    ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
     ("notes", "note"), ("exits", "exit"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),

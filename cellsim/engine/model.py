@@ -12,6 +12,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_jobs import add_jobs
+from cellsim.engine.tables_maintenance import add_maintenance
 from cellsim.engine.tables_people import add_people, add_points
 from cellsim.engine.tables_quality import add_quality
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
@@ -34,6 +35,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_jobs(flat)
     add_teams(flat)
     c.primed = int(cell.study.start == "primed")
+    add_maintenance(flat)
     c.cell_calendar = flat.calendar(tuple(shift.name for shift in cell.shifts))
     c.calendar_count = len(c.calendars)
     c.cause_calendar = flat.cause("calendar", "breaks and off hours")
@@ -67,6 +69,7 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
         restart(stream, seed, replication)
     due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
     due += 4 * c.store_count + 2 * c.station_count
+    due += 4 * c.stop_count * c.call_outs
     path = max(32768, 16 * due)
     c.path_limit = path - 4 * due
     if scratch is not None:

@@ -29,7 +29,7 @@ _STATION_FIELDS = (
     "sampled",
     "sampled_faulty",
 )
-_STOP_FIELDS = ("count", "repair_time", "waiting_time")
+_STOP_FIELDS = ("count", "repair_time", "waiting_time", "spoilt")
 _CELL_FIELDS = (
     "created",
     "good",

@@ -20,6 +20,7 @@ BREAK_RULES = {
     "full length": L.FULL_LENGTH,
     "suspend": L.SUSPEND,
     "do not start": L.DO_NOT_START,
+    "hand over": L.PUT_DOWN,
 }
 
 
@@ -48,12 +49,15 @@ def add_people(flat: FlatCell) -> None:
         factors = {who.name: 1.0} if is_robot else abilities_of(flat.cell, who)
         actor.number = number
         actor.robot, actor.job, actor.first_ability = int(is_robot), -1, len(c.abilities)
+        actor.called_out = -1
         c.abilities.extend(factors.get(skill, 0.0) for skill in names.skills)
         if is_robot:
             actor.calendar = flat.calendar(tuple(shift.name for shift in flat.cell.shifts), False)
         else:
             actor.calendar = calendar_of(flat, who)
             actor.at_break = BREAK_RULES[who.at_break]
+            actor.responds = int(who.response is not None)
+            actor.called_out = -1 if who.called_out is None else who.called_out
             actor.careful = int(actor.at_break == L.DO_NOT_START)
         actor.overtaking = 1 if is_robot else int(who.overtaking)
         actor.serves = [CRITERIA[x] for x in (*who.serves, "longest waiting", "downstream first")[:2]]

@@ -19,7 +19,7 @@ PHASES = {
     "deliver": L.DELIVER,
     "return": L.RETURN,
 }
-CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES}
+CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES, "units": L.UNITS}
 PART_RULES = {"continues": L.CONTINUES, "restarts": L.RESTARTS, "is scrapped": L.IS_SCRAPPED}
 STEP = 1000  # ranks of neighbouring stations lie this far apart; machines of a station in between
 
@@ -241,9 +241,10 @@ def _add_machine(flat: FlatCell, station: Station, k: int, number: int) -> None:
     m.state = L.M_OFF if c.calendars[c.stations[k].calendar].state == L.OFF else L.M_STARVED
     name = station.name if station.machines == 1 else f"{station.name}.{number + 1}"
     m.first_stop = len(c.stops)
-    m.stops = len(station.stops)
-    _add_stops(flat, station.stops, name, station.name, len(c.machines), 0, flat.point(station.name))
-    m.cycle_stops = sum(stop.clock == "cycles" for stop in station.stops)
+    own = tuple(stop for stop in station.stops if number == 0 or not stop.stops_too)
+    m.stops = len(own)
+    _add_stops(flat, own, name, station.name, len(c.machines), 0, flat.point(station.name))
+    m.cycle_stops = sum(not stop.at and stop.clock in ("cycles", "units") for stop in own)
     c.machines.append(m)
     flat.names.machines.append(name)
 
@@ -254,14 +255,14 @@ def _add_stops(
     """Rows for the stops of one machine or robot; its meter of running time, -1 where no stop asks for it."""
     c = flat.state
     meter = -1
-    if any(stop.clock == "running" for stop in stops):
+    if any(stop.clock == "running" and not stop.at for stop in stops):
         meter = len(c.meters)
         row = L.ROWS["meter"]()
         row.first_stop, row.stops = len(c.stops), len(stops)
         c.meters.append(row)
     for stop in sorted(stops, key=lambda stop: natural(stop.name)):
-        _add_stop(flat, stop, name, group, target, of_actor, point)
-        c.stops[-1].meter = meter if stop.clock == "running" else -1
+        _add_stop(flat, stop, group if stop.stops_too else name, group, target, of_actor, point)
+        c.stops[-1].meter = meter if stop.clock == "running" and not stop.at else -1
     return meter
 
 
@@ -269,8 +270,9 @@ def _add_stop(
     flat: FlatCell, stop: Stop, name: str, group: str, target: int, of_actor: int, point: int
 ) -> None:
     row = L.ROWS["stop"]()
-    row.target, row.of_actor, row.clock, row.point = target, of_actor, CLOCKS[stop.clock], point
+    row.target, row.of_actor, row.point = target, of_actor, point
     row.part = PART_RULES[stop.part]
+    row.clock = L.TIMES_OF_DAY if stop.at else CLOCKS[stop.clock]
     row.calendar = flat.calendar(tuple(shift.name for shift in flat.cell.shifts))
     row.every_law, row.lasts_law = flat.law(stop.every), flat.law(stop.lasts)
     row.every_stream = flat.stream(name, f"stop {stop.name} every")
@@ -290,5 +292,5 @@ def add_robot_stops(flat: FlatCell) -> None:
         robot = robots.get(flat.names.posts[a]) if actor.robot else None
         stops = robot.stops if robot else ()
         actor.first_stop, actor.stops = len(flat.state.stops), len(stops)
-        actor.cycle_stops = sum(stop.clock == "cycles" for stop in stops)
+        actor.cycle_stops = sum(not stop.at and stop.clock in ("cycles", "units") for stop in stops)
         actor.meter = _add_stops(flat, stops, flat.names.actors[a], flat.names.actors[a], a, 1, -1)

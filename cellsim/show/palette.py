@@ -50,6 +50,7 @@ STATION_STATES: dict[str, State] = {
     ),
     "break": State("P", "#B5B9C5", "", "break", "the cell pauses"),
     "off": State("N", "#FAFAFA", "/", "not on shift", "no shift, start up or clean up"),
+    "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
 }
 
 # The names are those of `engine.layout.ACTOR_STATES`.
@@ -68,6 +69,7 @@ CREW_STATES: dict[str, State] = {
     "helping out": State("H", "#5E97EB", "//", "helping out", "works in the place of another"),
     "handing over": State("V", "#CB9764", "--", "handing over", "takes over from the team before"),
     "absent": State("X", "#59468C", "xx", "absent", "has not come to the shift"),
+    "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
 }
 
 # Other parts of pictures.

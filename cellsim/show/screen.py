@@ -46,6 +46,7 @@ STATION_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("waits\noperator", ("waiting for operator",)),
     ("waits\nrobot", ("waiting for robot", "waiting for robot, empty")),
     ("down", ("down", "waiting for repair")),
+    ("planned\nservice", ("planned service",)),
     ("break,\noff", ("break", "off")),
 )
 CREW_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -54,6 +55,7 @@ CREW_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("fixing", ("repairing",)),
     ("unoccupied", ("free",)),
     ("down", ("down", "waiting for repair")),
+    ("planned\nservice", ("planned service",)),
     ("break,\noff", ("break", "off")),
 )
 
@@ -295,14 +297,17 @@ def _stops(page: _Page, result: Result) -> None:
     rows = [
         (
             plain(row["who"]),
-            plain(row["cause"]),
+            plain(row["cause"]) + (" (planned)" if row["planned"] else ""),
             _fixed(row["stops"]["mean"] / shifts),
             _fixed(row["repair_min"]["mean"] / shifts),
             _fixed(row["waiting_min"]["mean"] / shifts),
+            _fixed(row["scrapped_after"]["mean"] / shifts) if "scrapped_after" in row else "",
         )
         for row in sorted(stops, key=lambda row: -row["repair_min"]["mean"] - row["waiting_min"]["mean"])
     ]
-    page.table(("Where", "cause", "stops", "min in repair", "min waiting for it"), rows[:STOPS], texts=(0, 1))
+    heads = ("Where", "cause", "stops", "min in repair", "min waiting for it", "scrapped after it")
+    count = len(heads) if any(row[-1] for row in rows[:STOPS]) else len(heads) - 1
+    page.table(heads[:count], [row[:count] for row in rows[:STOPS]], texts=(0, 1))
     if len(rows) > STOPS:
         page.line(f"and {count_of(len(rows) - STOPS, 'smaller cause')} in result.json")
 

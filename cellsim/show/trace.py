@@ -76,4 +76,6 @@ def lines(run: SimpyRun) -> Iterator[Line]:
             words = f"{verb} to place {other + 1}"
         elif other_kind == "job":
             words = job_words(flat, other)
+            if what == L.N_PUTS_DOWN:
+                words = f"{verb}: {words}"
         yield time_of_day(flat, at), subject, words

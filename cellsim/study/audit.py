@@ -199,6 +199,29 @@ def faults_are_accounted_for(run: SimpyRun) -> Finding:
         yield f"{c.turned_faulty} units turned faulty, {out}"
 
 
+def stops_hold_whom_they_say(run: SimpyRun) -> Finding:
+    """A machine or robot is down by exactly the causes that hold it, and mended by the repairs under way."""
+    c, names = run.state, run.flat.names
+    who = [*zip(names.machines, c.machines, strict=True), *zip(names.actors, c.actors, strict=True)]
+    active, mended, serviced = [0] * len(who), [0] * len(who), [0] * len(who)
+    for k, stop in enumerate(c.stops):
+        job = c.jobs[c.repair_base + k]
+        begun = job.state == L.ACTIVE or (job.state == L.PAUSED and job.was == L.ACTIVE)
+        members = c.members[stop.first_member : stop.first_member + stop.members]
+        for x in (stop.target + stop.of_actor * c.machine_count, *members):
+            active[x] += stop.active
+            mended[x] += begun
+            serviced[x] += begun and stop.planned
+    for x, (name, row) in enumerate(who):
+        if row.downs + row.due_stops != active[x]:
+            yield f"{name} is held by {row.downs} and awaited by {row.due_stops} of {active[x]} causes"
+        if (row.repairs, row.services) != (mended[x], serviced[x]):
+            yield f"{name} counts {row.repairs} repairs, {mended[x]} are under way"
+    spoilt = sum(stop.spoilt for stop in c.stops)
+    if spoilt > c.scrapped + len(units_inside(c)):
+        yield f"{spoilt} units were spoilt by stops, {c.scrapped} were scrapped"
+
+
 LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
@@ -212,6 +235,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     work_equals_drawn_times,
     path_fills_the_clock,
     faults_are_accounted_for,
+    stops_hold_whom_they_say,
 )
 
 

@@ -149,22 +149,26 @@ def station_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
 
 
 def stop_figures(flat: FlatCell, records: Sequence[Record]) -> list[dict[str, Any]]:
-    """Each cause of stops: how often, how long the repair and the wait for it."""
+    """Each cause of stops: how often, how long the repair and the wait for it, and what it spoilt.
+
+    `planned` says that it is service.  `scrapped_after` is there only where units after it are scrapped.
+    """
     out = []
     for group in dict.fromkeys(flat.names.stop_groups):
         chosen = [k for k, other in enumerate(flat.names.stop_groups) if other == group]
         sums = {key: [sum(r.stops[key][k] for k in chosen) for r in records] for key in records[0].stops}
-        out.append(
-            {
-                "who": group[0],
-                "cause": group[1],
-                "stops": _entry(t_interval(sums["count"]), "stops in the counted time"),
-                "repair_min": _entry(t_interval([x / (60 * SECOND) for x in sums["repair_time"]]), "minutes"),
-                "waiting_min": _entry(
-                    t_interval([x / (60 * SECOND) for x in sums["waiting_time"]]), "minutes"
-                ),
-            }
-        )
+        first = flat.state.stops[chosen[0]]
+        row = {
+            "who": group[0],
+            "cause": group[1],
+            "planned": bool(first.planned),
+            "stops": _entry(t_interval(sums["count"]), "stops in the counted time"),
+            "repair_min": _entry(t_interval([x / (60 * SECOND) for x in sums["repair_time"]]), "minutes"),
+            "waiting_min": _entry(t_interval([x / (60 * SECOND) for x in sums["waiting_time"]]), "minutes"),
+        }
+        if first.restart_scrap:
+            row["scrapped_after"] = _entry(t_interval(sums["spoilt"]), "units")
+        out.append(row)
     return out
 
 

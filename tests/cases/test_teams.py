@@ -313,7 +313,7 @@ stations: {S: {cycle: 8 h, by: op}}
             assert audit(run) == []
     assert abs(sum(counts) - 400) < 4 * math.sqrt(8000 * 0.05 * 0.95)
     assert len(set(map(tuple, each.values()))) == 40
-    absent = sum(run.state.actors[k].totals[-1] for k in range(40))
+    absent = sum(run.state.actors[k].totals[L.A_ABSENT] for k in range(40))
     last = 4 * hour * counts[-1]  # of the last shift only four hours are over
     assert absent == 8 * hour * (sum(counts) - counts[-1]) + last
     draws = dict(zip(run.flat.streams, (s.used for s in run.state.streams), strict=True))

@@ -99,7 +99,9 @@ def stops(draw: st.DrawFn, helpers: tuple[str, ...], robot: bool = False) -> tup
     for name in ("jam", "worn")[: draw(st.integers(0, 2))]:
         clock = draw(st.sampled_from(get_args(StopClock)))
         every = (
-            Law("fixed", (float(draw(st.integers(1, 5))),)) if clock == "cycles" else draw(durations(3, 20))
+            Law("fixed", (float(draw(st.integers(1, 5))),))
+            if clock in ("cycles", "units")
+            else draw(durations(3, 20))
         )
         by = draw(st.sampled_from(((), *((Need(helper),) for helper in helpers))))
         part = "continues" if robot else draw(st.sampled_from(get_args(PartAtStop)))

@@ -103,6 +103,7 @@ def result() -> dict[str, Any]:
             {
                 "who": "press",
                 "cause": "jam",
+                "planned": False,
                 "stops": entry(6.5),
                 "repair_min": entry(18.0),
                 "waiting_min": entry(9.25),

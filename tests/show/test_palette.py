@@ -94,7 +94,7 @@ def test_letters_are_readable(table):
 def test_shared_states_look_alike():
     """A state that stations and crew share has one letter and one colour."""
     shared = set(STATION_STATES) & set(CREW_STATES)
-    assert shared == {"working", "down", "waiting for repair", "break", "off"}
+    assert shared == {"working", "down", "waiting for repair", "break", "off", "planned service"}
     for name in shared:
         assert STATION_STATES[name].letter == CREW_STATES[name].letter
         assert STATION_STATES[name].colour == CREW_STATES[name].colour

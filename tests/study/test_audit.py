@@ -323,6 +323,27 @@ def a_fault_goes_by_itself(run: SimpyRun) -> str:
     return f"{c.turned_faulty} units turned faulty, {out}"
 
 
+def a_machine_is_held_by_nothing(run: SimpyRun) -> str:
+    """A machine counts one cause more than strikes it."""
+    m = machine(run, "box")
+    m.downs += 1
+    return f"box is held by {m.downs} and awaited by {m.due_stops} of {m.downs + m.due_stops - 1} causes"
+
+
+def a_repair_is_forgotten(run: SimpyRun) -> str:
+    """A person counts a repair of his own that nobody does."""
+    actor = run.state.actors[run.flat.names.actors.index("op 2")]
+    actor.repairs += 1
+    return "op 2 counts 1 repairs, 0 are under way"
+
+
+def more_was_spoilt_than_scrapped(run: SimpyRun) -> str:
+    """A stop says that it spoilt a million units."""
+    c = run.state
+    c.stops[0].spoilt += 10**6
+    return f"{sum(stop.spoilt for stop in c.stops)} units were spoilt by stops, {c.scrapped} were scrapped"
+
+
 BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "material is conserved": (
         another_unit_came_in,
@@ -358,6 +379,11 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "work equals drawn times": (a_machine_works_longer_than_drawn,),
     "path fills the clock": (the_path_has_too_much, the_path_ends_elsewhere, a_cause_takes_less_than_no_time),
     "faults are accounted for": (a_faulty_unit_is_lost, a_fault_goes_by_itself),
+    "stops hold whom they say": (
+        a_machine_is_held_by_nothing,
+        a_repair_is_forgotten,
+        more_was_spoilt_than_scrapped,
+    ),
 }
 
 

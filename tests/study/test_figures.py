@@ -78,7 +78,7 @@ def blank(flat: FlatCell, plan: Plan, replication: int = 0) -> Record:
         stores={key: [0] * len(c.stores) for key in ("entered", "left", "area", "stays", "late_units")},
         time_at=[[clock] + [0] * (L.LEVEL_BINS - 1) for _ in c.stores],
         highest=[0] * len(c.stores),
-        stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time")},
+        stops={key: [0] * len(c.stops) for key in ("count", "repair_time", "waiting_time", "spoilt")},
         cell=dict.fromkeys(("created", "good", "scrapped", "consumed", "wip_area", "escapes"), 0),
         path=[0] * len(flat.names.causes),
         path_plans=[0] * len(flat.names.causes),
@@ -437,8 +437,9 @@ def test_stops_of_equal_machines_are_added() -> None:
         "count": [2, 3],
         "repair_time": [20 * MINUTE, 30 * MINUTE],
         "waiting_time": [4 * MINUTE, 6 * MINUTE],
+        "spoilt": [0, 0],
     }
-    two.stops = {"count": [1, 0], "repair_time": [10 * MINUTE, 0], "waiting_time": [0, 0]}
+    two.stops = {"count": [1, 0], "repair_time": [10 * MINUTE, 0], "waiting_time": [0, 0], "spoilt": [0, 0]}
     (row,) = shop.figures()["stops"]
     assert (row["who"], row["cause"]) == ("press", "jam")
     check(row["stops"], 5, 1)

@@ -14,6 +14,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     abilities  what somebody can do just now, and how fast
     people     who is free, who goes where (robots too)
     stops      standstill and repair
+    put_down   work put down before it is done
     quality    good or not, and where to
     handover   units change hands
     windows    what has waited too long, batches by the clock
@@ -23,6 +24,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
     calls      whom a free person or robot serves
+    urgent     who comes to a repair although busy or off duty
     teams      who of a team is there
     calendar   shifts, breaks
     instant    everything that happens at one instant, in order

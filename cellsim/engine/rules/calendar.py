@@ -8,12 +8,14 @@ from cellsim.engine.layout import (
     ARRIVAL,
     BREAK,
     CALENDAR_EDGE,
+    CALLING,
     FULL_LENGTH,
     N_CALENDAR,
     N_RETURNS,
     OFF,
     ON,
     ON_TIME,
+    PUT_DOWN,
     RUN_OUT,
     RUNNING_OUT,
     SUSPEND,
@@ -23,7 +25,8 @@ from cellsim.engine.rules.handover import free_cards
 from cellsim.engine.rules.order import expect, note, wake
 from cellsim.engine.rules.people import book_crew, book_presence, leave, look_around
 from cellsim.engine.rules.progress import go_on, pause
-from cellsim.engine.rules.stops import count_on_time, hold_on_time
+from cellsim.engine.rules.put_down import can_be_put_down, put_down
+from cellsim.engine.rules.stops import count_on_time, expect_call_out, hold_on_time
 from cellsim.engine.rules.teams import change_places, draw_absence, stay_away
 
 
@@ -79,6 +82,8 @@ def go_away(c: Any, a: int, rule_now: int) -> None:
             leave(c, a)
         else:
             book_presence(c, a)
+    elif rule_now == PUT_DOWN and actor.robot == 0 and can_be_put_down(c, actor.job):
+        put_down(c, actor.job)
     elif rule_now == SUSPEND and actor.away == 0:
         pause(c, actor.job)
         actor.away = 1
@@ -138,6 +143,10 @@ def change_duty(c: Any, k: int, state: int, rule_now: int, length: int) -> None:
     for a in range(c.actor_count):
         if c.actors[a].calendar == k:
             assign_duty(c, a, state, rule_now, length)
+    if c.call_outs == 1 and state == OFF:
+        for x in range(c.stop_count):
+            if c.jobs[c.repair_base + x].state == CALLING:
+                expect_call_out(c, x)
     if k == c.cell_calendar and state == ON:
         free_cards(c, c.release_node)
         if c.release_waits == 1:

@@ -37,7 +37,7 @@ from cellsim.engine.rules.people import (
     wake_strict,
 )
 from cellsim.engine.rules.stations import resume_cycle, start_cycle
-from cellsim.engine.rules.stops import begin_repair
+from cellsim.engine.rules.stops import begin_repair, halt_after_cycle
 from cellsim.engine.rules.visits import begin_visit, choose_visit, visit_ready
 
 
@@ -128,6 +128,8 @@ def is_able(c: Any, a: int, j: int) -> bool:
     if c.rounds == 1 and not in_turn(c, a, j):
         return False
     job = c.jobs[j]
+    if job.ready_at > c.now and c.actors[a].responds == 1:
+        return False
     for n in range(job.need, job.need + job.needs):
         if factor(c, a, c.needs[n].skill) > 0.0:
             return True
@@ -178,6 +180,7 @@ def start_repair(c: Any, k: int, size: int) -> None:
     """The people written down for the repair of cause `k` set out."""
     r = c.repair_base + k
     job = c.jobs[r]
+    c.urgent -= c.stops[k].interrupts
     node = max(job.node, claim(c, r, size))
     job.node = bind(c, node, c.stops[k].waiting_cause)
     if not set_out(c, r, c.stops[k].point):
@@ -191,6 +194,8 @@ def serve(c: Any) -> bool:
         actor = c.actors[a]
         if actor.woken > 0:
             j = -1
+            if actor.due_stops > 0 and actor.job < 0:
+                halt_after_cycle(c, c.machine_count + a)
             if is_free(c, a):
                 j = best_call(c, a)
             if j < 0:

@@ -1,8 +1,8 @@
 """Everything that happens at one instant, in order.
 
 What is due happens in the order of its kind: (1) elements, moves and repairs that end, (2) stops that begin,
-(3) units that arrive, (4) calendar changes.  Then, one at a time, whatever can start or be handed over
-does, the station furthest down the route first, until nothing more can.
+(3) units that arrive, (4) calendar changes, (5) help that comes from elsewhere.  Then, one at a time,
+whatever can start or be handed over does, the station furthest down the route first, until nothing more can.
 """
 
 from __future__ import annotations
@@ -16,10 +16,12 @@ from cellsim.engine.layout import (
     BATCH_CLOCK,
     BATCH_WAIT,
     CALENDAR_EDGE,
+    CALLED_OUT,
     CALLING,
     CHANGING,
     DONE,
     EMPTY,
+    HELP_ARRIVES,
     IDLE,
     IN_CYCLE,
     JOB_ENDS,
@@ -52,9 +54,10 @@ from cellsim.engine.rules.stations import (
     start_cycle,
     work_on,
 )
-from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair
+from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair, help_arrives
 from cellsim.engine.rules.stores import put, tray_wait_over, units_ready
 from cellsim.engine.rules.units import raw_unit
+from cellsim.engine.rules.urgent import call_out, take_away
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
 from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
 
@@ -130,6 +133,10 @@ def fire(c: Any, kind: int, who: int, version: int) -> None:
         units_ready(c, who)
     elif kind == CALENDAR_EDGE:
         pass_edge(c, who)
+    elif kind == HELP_ARRIVES:
+        help_arrives(c, who, version)
+    elif kind == CALLED_OUT:
+        call_out(c, who, version)
     elif kind == PERSON_RETURNS:
         person_returns(c, who, version)
     elif kind == BATCH_CLOCK:
@@ -255,6 +262,8 @@ def settle(c: Any) -> None:
             try_machine(c, c.woken[k])
         if c.actors_woken > 0:
             serve(c)
+        elif c.urgent > 0 and take_away(c):
+            continue
         elif c.running_out > 0 and has_run_out(c):
             end_running_out(c)
         elif c.windows_due > 0:

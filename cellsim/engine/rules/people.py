@@ -16,6 +16,7 @@ from cellsim.engine.layout import (
     A_HELPING,
     A_OFF,
     A_REPAIRING,
+    A_SERVICE,
     A_TRAVELLING,
     A_WAITS_REPAIR,
     A_WORKING,
@@ -53,7 +54,10 @@ def book_presence(c: Any, a: int) -> None:
     """Book the state of person or robot `a` from what it is doing."""
     actor = c.actors[a]
     if actor.downs > 0:
-        book_actor(c, a, A_DOWN if actor.repairs > 0 else A_WAITS_REPAIR)
+        if actor.services > 0 and actor.services == actor.repairs:
+            book_actor(c, a, A_SERVICE)
+        else:
+            book_actor(c, a, A_DOWN if actor.repairs > 0 else A_WAITS_REPAIR)
     elif actor.present == 0 or (actor.job >= 0 and actor.away == 1):
         if actor.duty == BREAK or actor.returns == 1:
             book_actor(c, a, A_BREAK)
@@ -122,6 +126,19 @@ def wake_able(c: Any, need: int, needs: int) -> None:
 
 
 @rule
+def anybody_on_duty(c: Any, need: int, needs: int) -> bool:
+    """Whether somebody is on duty, busy or not, who could serve a call with these needs."""
+    for n in range(need, need + needs):
+        skill = c.skills[c.needs[n].skill]
+        for k in range(skill.first_able, skill.first_able + skill.able):
+            a = c.able[k]
+            duty = c.actors[a].duty
+            if duty != OFF and duty != ABSENT and factor(c, a, c.needs[n].skill) > 0.0:
+                return True
+    return False
+
+
+@rule
 def wake_strict(c: Any) -> None:
     """A call is off the list: whoever lets no call pass an older one may now serve the next."""
     for a in range(c.actor_count):
@@ -156,6 +173,8 @@ def pick_crew(c: Any, j: int, chosen: int, backwards: int) -> int:
         for k in range(-1, skill.able):
             a = chosen if k == -1 else c.able[skill.first_able + k]
             if wanted > 0 and a >= 0 and is_free(c, a) and factor(c, a, need.skill) > 0.0:
+                if job.ready_at > c.now and c.actors[a].responds == 1:
+                    continue  # called from elsewhere and not there yet
                 taken = 0
                 for x in range(size):
                     if job.crew[x] == a:
@@ -249,6 +268,8 @@ def dismiss(c: Any, j: int) -> None:
             book_presence(c, a)
             if actor.present == 1 and actor.downs == 0:
                 look_around(c, a)
+        if actor.due_stops > 0:
+            wake_actor(c, a)
     job.crew_size = 0
     job.pauses = 0
 

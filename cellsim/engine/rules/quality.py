@@ -42,6 +42,15 @@ def send_on(c: Any, i: int) -> None:
 
 
 @rule
+def spoil(c: Any, i: int) -> None:
+    """What machine `i` has finished is among the first units after a stop and is scrapped."""
+    m = c.machines[i]
+    m.outlet = SCRAP
+    m.spoils = m.spoils - m.units if m.spoils > m.units else 0
+    c.stops[m.spoiled_by].spoilt += m.units
+
+
+@rule
 def stay_for(c: Any, i: int, step: int) -> None:
     """What is on machine `i` stays for `step`, an element after the cycle; the crew stays if it fits."""
     job = c.jobs[i]

@@ -21,6 +21,7 @@ from cellsim.engine.layout import (
     M_EMPTY_WAITS_ROBOT,
     M_HANDLED,
     M_OFF,
+    M_SERVICE,
     M_STARVED,
     M_WAITS_OPERATOR,
     M_WAITS_REPAIR,
@@ -50,7 +51,8 @@ from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_length, step_plan
 from cellsim.engine.rules.progress import begin
-from cellsim.engine.rules.quality import judge, send_on
+from cellsim.engine.rules.quality import judge, send_on, spoil
+from cellsim.engine.rules.stops import halt_after_cycle
 from cellsim.engine.rules.units import new_unit, raw_unit
 
 
@@ -61,6 +63,7 @@ def give_up(c: Any, i: int) -> None:
     station = c.stations[m.station]
     m.lost = 0
     m.in_work = 0
+    m.made = m.units
     m.node = max(m.node, c.jobs[i].node)
     if station.reserves == 1:
         m.outlet = SCRAP
@@ -68,6 +71,8 @@ def give_up(c: Any, i: int) -> None:
     scrap_units(c, i)
     empty_machine(c, i)
     wake(c, i)
+    if m.due_stops > 0:
+        halt_after_cycle(c, i)
 
 
 @rule
@@ -76,6 +81,8 @@ def classify(c: Any, i: int) -> int:
     m = c.machines[i]
     station = c.stations[m.station]
     if m.downs > 0:
+        if m.services > 0 and m.services == m.repairs:
+            return M_SERVICE
         return M_DOWN if m.repairs > 0 else M_WAITS_REPAIR
     if m.handled == 1:
         return M_HANDLED
@@ -212,6 +219,8 @@ def conclude(c: Any, i: int) -> None:
         dismiss(c, i)
     if c.stations[m.station].reserves == 1:
         settle_reservation(c, i)
+    if m.due_stops > 0:
+        halt_after_cycle(c, i)
 
 
 @rule
@@ -241,7 +250,11 @@ def end_step(c: Any, i: int) -> None:
         m.units += 1
     if c.hidden == 1:
         work_leaves_faults(c, i)
-    if station.judges == 1 or station.sample_step >= 0:
+    if m.cycle_stops > 0:
+        m.made = m.units
+    if m.spoils > 0:
+        spoil(c, i)
+    elif station.judges == 1 or station.sample_step >= 0:
         if judge(c, i):
             return  # it stays to be repaired or tested as a sample
     else:

@@ -1,0 +1,82 @@
+"""Figures of stops and service: what was planned, and what was scrapped after a stop."""
+
+from __future__ import annotations
+
+import io
+
+from rich.console import Console
+
+from cellsim.describe.resolve import load_text
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
+from cellsim.show.screen import print_result
+from cellsim.show.trace import lines
+from cellsim.study.study import run
+from cellsim.units import MINUTE
+
+TEXT = """
+cell: two kinds
+route: [S1]
+stations:
+  S1:
+    cycle: 1 min
+    stops: {jam: {every: 30 min of running, exact: yes, lasts: 2 min, restart_scrap: 4}}
+    service: {care: {at: [00:15, 01:15], lasts: 6 min}}
+study: {run: 2 h, replications: 2}
+"""
+
+
+def test_stops_and_service_in_the_result() -> None:
+    """Care at 15 and 75 takes 12 of 120 min; jams at 36, 68 and 106 take 6 and spoil 12 units.
+
+    30 min of running are over at 15 + 6 + 15 = 36, at 38 + 30 = 68 and at 70 + 5 + 6 + 25 = 106.
+    """
+    result = run(load_text(TEXT))
+    care, jam = result["stops"]
+    assert (care["cause"], care["planned"], care["stops"]["mean"], care["repair_min"]["mean"]) == (
+        "care", True, 2, 12,
+    )  # fmt: skip
+    assert "scrapped_after" not in care
+    assert (jam["cause"], jam["planned"], jam["stops"]["mean"], jam["repair_min"]["mean"]) == (
+        "jam", False, 3, 6,
+    )  # fmt: skip
+    assert jam["scrapped_after"]["mean"] == 12
+    shares = {state: row["mean"] * 120 for state, row in result["stations"]["S1"]["shares"].items()}
+    assert {state: round(share, 9) for state, share in shares.items()} == {
+        "working": 102,
+        "down": 6,
+        "planned service": 12,
+    }
+    assert sum(result["output_per_hour"]["by_clock_hour"][k]["mean"] for k in (0, 1)) == 102 - 12
+
+
+def test_the_screen_tells_service_from_stops() -> None:
+    """The table of stops says what was planned and what was scrapped; the stations have a column."""
+    page = io.StringIO()
+    print_result(run(load_text(TEXT)), Console(file=page, width=100, color_system=None))
+    text = page.getvalue()
+    rows = [line.split() for line in text.splitlines()]
+    assert ["S1", "care", "(planned)", "2.0", "12.0", "0.0"] in rows
+    assert ["S1", "jam", "3.0", "6.0", "0.0", "12.0"] in rows
+    assert "planned" in text.split("Stops per run")[0]
+
+
+HANDED = """
+cell: hand over
+shifts:
+  early: {from: 06:00, to: 06:10, breaks: [], at_end: hand over}
+  late: {from: 06:00, to: 14:00, breaks: []}
+crew:
+  ann: {skills: [work], shift: early}
+  bob: {shift: late}
+route: [S1]
+stations:
+  S1: {cycle: 15 min, by: ann, stops: {jam: {every: 9000 min of on time, lasts: 1 min, cleared_by: bob}}}
+"""
+
+
+def test_the_trace_tells_who_puts_work_down() -> None:
+    """Ann puts her unit down when her shift ends at 06:10."""
+    traced = SimpyRun(compile_cell(load_text(HANDED)), 1, 0, trace=True)
+    traced.advance(12 * MINUTE)
+    assert ("06:10:00.000", "ann", "puts down: at S1") in list(lines(traced))
