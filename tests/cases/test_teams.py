@@ -11,6 +11,7 @@ import pytest
 from tracing import SECOND, exactly, in_units, minutes, run_text
 
 from cellsim.describe.resolve import load_text
+from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.layout import ACTOR_STATES
 from cellsim.engine.model import compile_cell
