@@ -151,7 +151,8 @@ def extra_element(
     if "by" in record.places:
         by = people.to_needs(crew, record.get("by"), record, "by")
     else:
-        by = work[-1].by if work and work[-1].phase == "work" else ()
+        last = [element for element in work if element.phase == "work" and not element.inside]
+        by = last[-1].by if last else ()
         crew.making.assume(join(record.path, "by"), _names(by), "as the last element of the cycle")
     return Element(label, to_law(crew.making, record.get(key)), by)
 

@@ -133,3 +133,19 @@ def test_more_origins_than_a_unit_can_remember() -> None:
         cell(text, f"[{', '.join(names)}]")
     assert "stations.s60.faults: 61 stations make faults; at most 60 are possible" in str(caught.value)
     assert cell(text.replace("s60: {cycle: 5 s, faults: 1 %}", "s60: {cycle: 5 s}"), f"[{', '.join(names)}]")
+
+
+def test_who_works_inside_machine_time_does_not_repair() -> None:
+    """The last element of the cycle is the last one that the machine waits for: nobody's here, not bob's."""
+    found = cell(
+        "  make: {cycle: 5 s}\n"
+        "  test:\n"
+        "    work: [{do: load, time: 2 s, by: ann}, {do: run, time: 9 s},"
+        " {do: pack, time: 3 s, by: bob, inside_machine_time: yes}]\n"
+        "    rejects: {share: 4 %, to: here, repair: 9 s}",
+        more="\ncrew: {ann: {}, bob: {}}",
+    )
+    rejects = found.stations[1].rejects
+    assert rejects is not None and rejects.repair is not None
+    assert rejects.repair.by == ()
+    assert assumed(found)["stations.test.rejects.by"] == "nobody"
