@@ -50,12 +50,15 @@ def may_start(c: Any, i: int) -> bool:
     station = c.stations[m.station]
     if m.progress != EMPTY or m.downs > 0 or station.open == 0:
         return False
+    step = station.first_step
     if station.supplied == 1:
         if lacks(c, i) != LACKS_NOTHING:
             return False
+        if m.left_on_bar > 0:
+            step += 1
     elif not inputs_ready(c, m.station):
         return False
-    if not may_work_alone(c, i, station.first_step if m.left_on_bar == 0 else station.first_step + 1):
+    if not may_work_alone(c, i, step):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 

@@ -105,19 +105,18 @@ def classify(c: Any, i: int) -> int:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:
-        brought = c.jobs[c.visit_base + i].unit >= 0
-        if station.supplied == 0:
-            there = inputs_ready(c, m.station)
-        else:
+        if station.supplied == 1 and c.jobs[c.visit_base + i].unit < 0:
             lack = lacks(c, i)
-            there = lack == LACKS_NOTHING
-            if lack >= 0 and not brought:
+            if lack >= 0:
                 return M_WAITS_MATERIAL
-            if lack == LACKS_LOT and not brought:
+            if lack == LACKS_LOT:
                 return M_NO_LOT
+            there = lack == LACKS_NOTHING
+        else:
+            there = inputs_ready(c, m.station)
         if station.insides > 0 and there and c.jobs[c.inside_base + i].state != IDLE:
             return M_WAITS_OPERATOR
-        if station.starts > 0 and (brought or there):
+        if station.starts > 0 and (there or c.jobs[c.visit_base + i].unit >= 0):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if there else M_STARVED
     return M_WAITS_OPERATOR
@@ -167,20 +166,21 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     m = c.machines[i]
     station = c.stations[m.station]
     job = c.jobs[i]
-    node = 0
-    if m.left_on_bar == 0:
+    m.step = station.first_step
+    if station.supplied == 0:
         node = latest_input(c, m.station)
+    else:
+        node = latest_supply(c, i)
+        if m.left_on_bar > 0:
+            m.step += 1  # the bar is in the machine already
+        else:
+            node = max(node, latest_input(c, m.station))
     if m.node > node:
         node = m.node
-    if station.supplied == 1:
-        node = max(node, latest_supply(c, i))
     if size > 0:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
         node = max(node, keep_places(c, i))
-    m.step = station.first_step
-    if m.left_on_bar > 0:
-        m.step += 1  # the bar is in the machine already
     if c.steps[m.step].alone == 1:
         node = max(node, c.jobs[c.inside_base + i].node)
     node = bind(c, node, station.wait_cause)
