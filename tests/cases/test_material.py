@@ -568,8 +568,8 @@ def test_a_plan_from_a_file(tmp_path):
 
 
 def test_a_plan_of_the_night_shift():
-    """From 22:00 to 02:00, 2 units planned at 01:00: begun 180 min after the start, out at 210 and 240."""
-    text = PLAN.replace("06:00, to: 10:00", "22:00, to: 02:00").replace(
+    """Monday 22:00 to 02:00, 2 units planned at 01:00: begun 180 min after the start, out at 210 and 240."""
+    text = PLAN.replace("06:00, to: 10:00", "22:00, to: 02:00, days: Mon").replace(
         "{06:00: 1, 07:00: 3, 08:00: 1}", "{01:00: 2}"
     )
     assert run_text(text, 240).left() == minutes(210, 240)
@@ -605,6 +605,16 @@ def test_full_places_behind_the_cell_stop_it():
         )
     )
     assert traced.said(L.N_COLLECTED) == minutes(15, 30, 45)
+
+
+def test_no_more_is_collected_than_stands_there():
+    """Two may be taken every 3, a unit comes every 2; what comes at that instant is left for the next time.
+
+    At 3 there is that of 2, at 6 that of 4, at 9 those of 6 and 8, at 12 that of 10.
+    """
+    traced = run_text(goods("places: 5, collected: {every: 3 min, takes: 2}"), 12)
+    taken = [other for _, what, _, other in traced.run.notes if what == L.N_COLLECTED]
+    assert taken == [1, 1, 2, 1]
 
 
 def test_a_closed_way_out_stops_the_cell_and_says_so():
