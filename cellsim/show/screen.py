@@ -122,7 +122,7 @@ def print_result(result: Result, console: Console) -> None:
     _crew(page, result, "people", "People")
     _crew(page, result, "robots", "Robots")
     if result["people"] or result["robots"]:
-        page.line("Load: share of the time on duty spent working, going or fixing.")
+        page.line("Load: share of the time on duty spent working, going, fixing or bringing.")
     _stops(page, result)
     _units(page, result)
     _board(page, result)
@@ -283,6 +283,7 @@ def _parts(page: _Page, result: Result) -> None:
         page.table(PART_HEADS, rows)
         page.line("Short: a station has its units but waits for this part.")
     if words := goods_words(result):
+        page.head("Finished goods")
         page.line(words)
 
 

@@ -31,7 +31,7 @@ def goods_words(result: Result) -> str:
     if not goods:
         return ""
     return (
-        f"Finished goods: {goods['mean']:.1f} units stand there on average, at most {goods['max']} in"
+        f"{goods['mean']:.1f} units stand there on average, at most {goods['max']} in"
         f" {goods['capacity']} places; {goods['collected']['mean']:.1f} are collected per run."
     )
 
