@@ -26,9 +26,9 @@ finished_goods: {places: 4, collected: {every: 40 min, takes: 3}}
 def test_what_is_said_about_material():
     """Out at 10, 20, 30, 40, 50 and, from 60 on, 70, 80, ..., 120: all that was planned.
 
-    Pins lying ready in steps of 10 min: 6, 4, 2 (ordered), 0, 8 - 2 = 6, 6, 4, 2 (ordered), 0, 6, 4, 2: 42 / 12.
-    Finished units: 0, 1, 2, 3, then 1 (three collected, one came), 2, 2, 3, 1, 2, 3, 4: 24 / 12; the third three
-    are collected at 120.
+    Pins lying ready in steps of 10 min: 6, 4, 2 (ordered), 0, 8 - 2 = 6, 6, 4, 2 (ordered), 0, 6, 4, 2: 42
+    / 12. Finished units: 0, 1, 2, 3, then 1 (three collected, one came), 2, 2, 3, 1, 2, 3, 4: 24 / 12; the
+    third three are collected at 120.
     """
     worker = Worker(load_text(CELL))
     record = worker.replicate(1, 0)
