@@ -18,6 +18,8 @@ Criterion = Literal["longest waiting", "downstream first", "upstream first", "li
 StopClock = Literal["running", "on time", "cycles", "units"]
 PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
+Supply = Literal["bins", "orders", "regular"]
+
 RELEASE = "release"  # the implicit store in which raw units wait before the route begins
 FINISHED = "finished"  # the implicit store that a unit enters when it leaves the cell
 RAW = "raw:"  # RAW + line = the store, never empty, from which a line beside the route begins
@@ -215,6 +217,28 @@ class Changeover:
 
 
 @dataclass(frozen=True, slots=True)
+class Yields:
+    """The units that one bar, coil or sheet gives one after another, each with its own cycle.
+
+    Before the first of them the bar is changed, which takes `change` and whoever is needed.  The unit that
+    the station takes is the bar; it goes on as the first of the `units`.
+    """
+
+    per: str
+    units: int
+    change: Law
+    by: tuple[Need, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """A station that begins a lot of `of` units when the store behind it has fallen to `starts_at` units."""
+
+    of: int
+    starts_at: int
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """One or several equal machines or benches that share a cycle, an input and an outlet."""
 
@@ -238,6 +262,8 @@ class Station:
     inspects: Inspection | None = None
     mends: float = 0.0  # share of faulty units that its rework, or its repair in place, puts right
     samples: Samples | None = None
+    yields: Yields | None = None
+    lots: Lots | None = None
 
     @property
     def extra(self) -> tuple[Element, ...]:
@@ -255,6 +281,7 @@ class Store:
     that has not been taken `use_within` microseconds after it entered goes to store `late`, or is scrapped
     when that is empty.  With `tray` units can be taken only once that many have gathered, or the first
     of them has waited for `tray_waits`; each of the `places / tray` trays comes back when it is empty.
+    Without `overtaking` no station takes from it while one that asked before still waits.
     """
 
     name: str
@@ -267,6 +294,7 @@ class Store:
     late: str = ""
     tray: int = 0
     tray_waits: int | None = None
+    overtaking: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -393,13 +421,57 @@ class Sequence:
 
 
 @dataclass(frozen=True, slots=True)
-class Release:
-    """How raw units come: as many as the cell takes, one every so often, at given times, or by cards."""
+class PurchasedPart:
+    """A part that comes from outside, counted in pieces; `used_at` are (station, pieces per cycle).
 
-    kind: Literal["as much as it takes", "every", "at", "cards"] = "as much as it takes"
+    The pieces are taken at the start of the cycle.  In `bins`, each emptied bin of `box` pieces leaves with
+    its last piece and comes back full; by `orders`, a box is ordered by the withdrawal that leaves
+    `orders_at` pieces or fewer, if none is on order; `regular`, a box comes again and again.  `delivery` is
+    how long it takes, or the time between regular ones; then, where somebody brings it, that person is called
+    for a `trip`.
+    """
+
+    name: str
+    used_at: tuple[tuple[str, int], ...]
+    box: int
+    supply: Supply
+    delivery: Law
+    starts_with: int
+    bins: int = 0
+    orders_at: int = 0
+    brought_by: tuple[Need, ...] = ()
+    trip: Law | None = None
+    overtaking: bool = True
+    priority: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedGoods:
+    """Places for finished units behind the cell; `takes` of them (0 = all) are collected `every` so often.
+
+    Where `by` says who collects, that person is called then and the places are free after the `trip`.  With
+    no `every` nothing is collected.
+    """
+
+    places: int
+    every: Law | None = None
+    takes: int = 0
+    by: tuple[Need, ...] = ()
+    trip: Law | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """How raw units come: as many as the cell takes, one every so often, at given times, by cards or plan.
+
+    The plan is (time of day in microseconds after midnight, units that may be begun from then on).
+    """
+
+    kind: Literal["as much as it takes", "every", "at", "cards", "plan"] = "as much as it takes"
     every: Law | None = None
     at: tuple[int, ...] = ()  # microseconds after the start of the run
     cards: int = 0
+    plan: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -467,3 +539,5 @@ class Cell:
     sequence: Sequence = Sequence()
     varied_lines: tuple[str, ...] = ()  # lines beside the route whose units are of a variant, by name
     levels: tuple[float, ...] = ()  # time factors of skill levels 1 to 4 where somebody has a level
+    parts: tuple[PurchasedPart, ...] = ()  # by name; all others are always there
+    finished_goods: FinishedGoods | None = None  # None: there is always room behind the cell

@@ -7,6 +7,8 @@ from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
 from cellsim.describe.flow import goals_of, reject_goals
 from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
+from cellsim.describe.material import all_laws as laws_of_material
+from cellsim.describe.material import all_needs, check_material
 from cellsim.describe.windows import check_windows
 from cellsim.units import HOUR, SECOND, quoted
 
@@ -22,6 +24,7 @@ def check(making: Making, cell: Cell, places: Places) -> None:
         _check_time_passes(making, cell, places)
         check_handling(making, cell, places)
         check_windows(making, cell, places)
+        check_material(making, cell, places)
 
 
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:
@@ -136,6 +139,7 @@ def cautions(cell: Cell) -> tuple[str, ...]:
     posts = {post.name for post in cell.posts} | {skill for post in cell.posts for skill, _ in post.skills}
     elements = [element for station in cell.stations for element in (*station.work, *station.extra)]
     needed = {need.skill for element in elements for need in element.by}
+    needed |= all_needs(cell)
     stops = [stop for station in cell.stations for stop in station.stops]
     stops += [stop for robot in cell.robots for stop in robot.stops]
     cleared = {need.skill for stop in stops for need in stop.repaired_by}
@@ -255,4 +259,4 @@ def _all_laws(cell: Cell) -> list[tuple[str, Law]]:
             found += [(f"Robot {robot.name}, stop {stop.name}", law) for law in (stop.every, stop.lasts)]
     if cell.release.every:
         found.append(("Release", cell.release.every))
-    return found
+    return found + laws_of_material(cell)

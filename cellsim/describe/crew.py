@@ -378,6 +378,8 @@ def points_of(
                 points.add(element.at or station.name)
         if any(need.skill in names for stop in station.stops for need in stop.repaired_by):
             points.add(station.name)
+        if station.yields and any(need.skill in names for need in station.yields.by):
+            points.add(station.name)
     for robot in robots:
         if any(need.skill in names for stop in robot.stops for need in stop.repaired_by):
             points.add(robot.name)

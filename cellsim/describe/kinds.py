@@ -11,6 +11,7 @@ from cellsim.units import UnitError, nearest, quoted
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 AS_MUCH = "as much as it takes"
+ALWAYS_THERE = "always there"
 
 
 def parse_words(text: str) -> str:
@@ -240,6 +241,22 @@ def parse_settle(text: str) -> tuple[str, int]:
         raise UnitError(f'{error}; to settle takes "2 shifts" or "1 h"') from None
 
 
+def parse_bins(text: str) -> int:
+    """A number of bins, 1 to 100."""
+    value = parse_positive_count(text)
+    if value > 100:
+        raise UnitError(f"{quoted(text)} bins are too many for one part; at most 100 are possible")
+    return value
+
+
+def parse_yield(text: str) -> tuple[int, str]:
+    """What one bar, coil or sheet gives: `60 per bar` as (60, `bar`)."""
+    match = re.fullmatch(r"(.+?)\s+per\s+(\S.*)", " ".join(text.split()))
+    if not match:
+        raise UnitError(f'{quoted(text)} is no yield, which looks like "60 per bar"')
+    return parse_positive_count(match[1]), parse_name(match[2])
+
+
 def parse_limit(text: str) -> int:
     """A number of attempts of at least 1, 0 for `unlimited`."""
     return 0 if text == "unlimited" else parse_positive_count(text)
@@ -256,6 +273,8 @@ SHARE = Scalar("a share", units.parse_share, "3 %", f"^{_SHARE}$", ("string", "n
 RATIO = Scalar("a spread", units.parse_ratio, "15 %", f"^{_SHARE}$", ("string", "number"))
 COUNT = Scalar("a count", units.parse_count, "8", f"^{_WHOLE}$", ("string", "integer"))
 SOME = Scalar("a count of at least 1", parse_positive_count, "1", f"^{_WHOLE}$", ("string", "integer"))
+BINS = Scalar("a number of bins", parse_bins, "2", f"^{_WHOLE}$", ("string", "integer"))
+YIELD = Scalar("a yield", parse_yield, "60 per bar", r" per ")
 PEOPLE = Scalar("a number of people", parse_people, "1", f"^{_WHOLE}$", ("string", "integer"))
 FACTOR = Scalar("a time factor", parse_factor, "1.2", f"^{_NUMBER}$", ("string", "number"))
 LEVEL = Scalar("a level from 1 to 4", parse_level, "3", "^[1-4]$", ("string", "integer"))

@@ -14,6 +14,7 @@ from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
 from cellsim.describe.maintenance import check_helpers, to_stops
 from cellsim.describe.making import Making, grouped, natural
+from cellsim.describe.material import to_finished_goods, to_parts, to_plan
 from cellsim.describe.shifts import length_text, mean_working_time, to_shifts
 from cellsim.describe.spec import CELL, STUDY
 from cellsim.describe.stations import to_stations, used_points
@@ -62,6 +63,7 @@ def _resolve(making: Making, top: Record) -> Cell:
     making.notes.stop_if_any()
     allowance = making.take(CELL, top, "allowance") if crew.posts else 0.0
     stations = to_stations(flow, crew, allowance, shifts)
+    parts, goods = to_parts(crew, top, flow.stations), to_finished_goods(crew, top)
     ways = to_ways(making, top)
     stops = {
         name: to_stops(crew, record, name, flow.stations, shifts) for name, record in crew.robots.items()
@@ -74,7 +76,7 @@ def _resolve(making: Making, top: Record) -> Cell:
         if "starts_at" in record
     ]
     check_points(making, top, {*flow.stations, *flow.stores, *crew.robots}, used)
-    release = _release(making, top)
+    release = _release(making, top, shifts)
     study = _study(making, top, shifts)
     target = _target(making, top, shifts)
     variants, sequence = to_variants(making, top, target, shifts)
@@ -103,6 +105,8 @@ def _resolve(making: Making, top: Record) -> Cell:
         variants=variants,
         sequence=sequence,
         varied_lines=_varied_lines(flow, top),
+        parts=parts,
+        finished_goods=goods,
     )
     records = {name: flow.record(name) for name in flow.stations} | crew.robots
     check_helpers(making, cell, records, crew.posts)
@@ -111,6 +115,7 @@ def _resolve(making: Making, top: Record) -> Cell:
     sections = {
         "stations": list(flow.stations), "crew": list(crew.posts), "robots": list(crew.robots),
         "shifts": [shift.name for shift in shifts], "stores": list(flow.stores),
+        "parts": [part.name for part in parts],
     }  # fmt: skip
     whole = replace(cell, assumptions=grouped(making.assumptions, sections), cautions=checks.cautions(cell))
     if not resolved_fits(whole, reader.MOST_NODES, reader.MOST_BYTES):
@@ -181,12 +186,14 @@ def _target(making: Making, top: Record, shifts: tuple[Shift, ...]) -> float | N
     return hourly
 
 
-def _release(making: Making, top: Record) -> Release:
+def _release(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Release:
     given = top.get("release")
     if isinstance(given, Record):
-        if ("every" in given.places) == ("at" in given.places):
-            making.wrong(given, "release", "a release says either every or at")
+        if sum(key in given.places for key in ("every", "at", "plan")) != 1:
+            making.wrong(given, "release", "a release says one of every, at and plan")
             return Release()
+        if "plan" in given.places:
+            return Release("plan", plan=to_plan(making, given, shifts))
         if "at" in given.places:
             times = [item.value for item in given.get("at") or []]
             if times != sorted(times):

@@ -22,7 +22,9 @@ from cellsim.describe.fields import (
     settle_homes,
 )
 from cellsim.describe.kinds import (
+    ALWAYS_THERE,
     AS_MUCH,
+    BINS,
     CAMPAIGN,
     CLOCK,
     COUNT,
@@ -54,6 +56,7 @@ from cellsim.describe.kinds import (
     TIME,
     WORDS,
     YES_NO,
+    YIELD,
     parse_release,
     parse_settle,
 )
@@ -265,6 +268,19 @@ CHANGEOVER = Table("a changeover", "What it takes to go over from one variant to
     Key("approved_by", BY, "Who approves.", "approved_by: inspector"),
 ))  # fmt: skip
 
+YIELDS = Table("a yield", "What a station takes gives many units, each with its own cycle.", (
+    Key("units", YIELD, "How many units one bar, coil or sheet gives.", "units: 60 per bar", required=True),
+    Key("change", DURATION, "How long the change takes, before the first unit of each.", "change: 90 s",
+        default="0 s", why="no time is given for the change"),
+    Key("by", BY, "Who changes it.", "by: setter", default="nobody", why="the change needs nobody"),
+))  # fmt: skip
+
+LOTS = Table("a lot", "A station that runs only when few of its units are left, and then makes a lot.", (
+    Key("of", SOME, "Units in a lot.", "of: 2000", required=True),
+    Key("starts_at", COUNT, "Units in the store behind it with which the next lot begins.", "starts_at: 1000",
+        required=True),
+))  # fmt: skip
+
 _WAY = Forms("a share", SHARE, mapping=OUTLET)
 
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
@@ -275,6 +291,9 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "allowance: 12 %"),
     Key("work", ListOf(ELEMENT, most=100), "The cycle as work elements in order, instead of `cycle`.",
         "work: [{do: load, time: 6 s, by: A}, {do: press, time: 7 s}]"),
+    Key("strokes", RATE, "How fast a press runs, instead of `cycle`: a cycle is one stroke.",
+        "strokes: 80 per min"),
+    Key("per_stroke", SOME, "Units yielded per stroke, with `strokes` instead of `gives`.", "per_stroke: 2"),
     Key("visit", VISIT, "Who tends the machine and what a visit takes.",
         "visit: {by: R1, load: 3 s, unload: 3 s}"),
     Key("machines", SOME, "Equal machines or benches here.", "machines: 3", default="1"),
@@ -282,6 +301,11 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "Units taken per cycle, by store, where it is not simply one from the store before it.",
         "takes: {frame bin: 1, screw bin: 4}"),
     Key("gives", SOME, "Units yielded per cycle.", "gives: 60", default="1"),
+    Key("yields", Forms("a yield or its keys", YIELD, mapping=YIELDS),
+        "What it takes gives many units, one after another: bars, coils, sheets.",
+        "yields: {units: 60 per bar, change: 90 s, by: setter}"),
+    Key("lots", LOTS, "It makes a lot whenever the store behind it has fallen to a level.",
+        "lots: {of: 2000, starts_at: 1000}"),
     Key("goes_to", Forms("a store, or {store: share}", REFERENCE, mapping=MapOf(REFERENCE, _WAY)),
         "Where units go, if not on along the route: stores, stations or finished.",
         "goes_to: {tray: 70 %, rack: 30 %}"),
@@ -337,6 +361,8 @@ STORE = Table("a store", "Places between stations.", (
     Key("tray", SOME, "Units move on only in trays of this many; every tray comes back empty.", "tray: 6"),
     Key("tray_waits", TIME, "The longest wait of the first unit in a tray; then it goes unfilled.",
         "tray_waits: 10 min"),
+    Key("overtaking", YES_NO, "A station that needs few units may take them before one that asked for more.",
+        "overtaking: no", default="yes"),
 ))  # fmt: skip
 
 BREAK = Table("a break", "A pause within a shift.", (
@@ -455,9 +481,49 @@ SEQUENCE = Table("a sequence", "In which order the variants are released.", (
         "line: empties", default="rolls", why="the next variant follows the last through the line"),
 ))  # fmt: skip
 
+PART = Table("a purchased part", "Pieces from outside, without which a station waits for material.", (
+    Key("used_at", Forms("a station, a list of stations, or {station: pieces per cycle}", REFERENCE,
+        ListOf(REFERENCE), MapOf(REFERENCE, SOME)),
+        "Where it is used; the pieces are taken at the start of a cycle, all from one stock.",
+        "used_at: {clamp: 2}", required=True),
+    Key("box", SOME, "Pieces in a full bin, or in what one delivery brings.", "box: 500", required=True),
+    Key("bins", BINS, "Bins in all: one emptied leaves with its last piece and comes back full.", "bins: 2"),
+    Key("orders_at", COUNT, "Pieces left with which the next box is ordered, if none is on order.",
+        "orders_at: 80"),
+    Key("every", DURATION, "Time from one delivery to the next, where a box comes again and again.",
+        "every: 30 min"),
+    Key("delivery", DURATION, "Time from the empty bin or the order to the full box, by the clock.",
+        "delivery: 20 min"),
+    Key("brought_by", BY, "Who brings it: called when the delivery is ready.", "brought_by: handler"),
+    Key("trip", DURATION, "How long whoever brings it is busy with one box.", "trip: 4 min"),
+    Key("starts_with", COUNT, "Pieces there when the cell starts; without it, full bins or one box.",
+        "starts_with: 1000"),
+    Key("overtaking", YES_NO, "A station that needs few pieces may take them before one that asked for more.",
+        "overtaking: no", default="yes"),
+    Key("priority", SOME, "Whose trip comes first; 1 is first.", "priority: 1", default="1"),
+))  # fmt: skip
+
+COLLECTION = Table("a collection", "How finished units are taken away.", (
+    Key("every", DURATION, "Time from one collection to the next, by the clock.", "every: 60 min",
+        required=True),
+    Key("takes", LIMIT, "The most units taken each time.", "takes: 48", default="unlimited",
+        why="all that stands there is taken"),
+    Key("by", BY, "Who takes them away: called then.", "by: handler"),
+    Key("trip", DURATION, "How long that takes; the places are free at its end.", "trip: 8 min"),
+))  # fmt: skip
+
+FINISHED_GOODS = Table("finished goods", "Places for finished units behind the cell.", (
+    Key("places", SOME, "How many units there is room for.", "places: 200", required=True),
+    Key("collected", COLLECTION, "When how many are taken away.", "collected: {every: 60 min, takes: 48}"),
+))  # fmt: skip
+
 RELEASE = Table("a release", "How raw units come.", (
     Key("every", DURATION, "Time from one raw unit to the next.", "every: {mean: 36 s, spread: 20 %}"),
     Key("at", ListOf(TIME), "Times after the start at which raw units come.", "at: [0 s, 5 s]"),
+    Key("plan", Forms("{time of day: units}, or a file with columns time and units", FILE,
+        mapping=MapOf(CLOCK, COUNT)),
+        "Units that may be begun from a time of day on; what is not begun is carried over.",
+        "plan: {06:00: 90, 07:00: 100}"),
 ))  # fmt: skip
 
 STUDY = Table("a study", "What is run.", (
@@ -524,6 +590,12 @@ CELL = Table("a cell file", "One cell.", (
     Key("varied_lines", ListOf(REFERENCE),
         "Lines beside the route whose units are of a variant too; the others make parts that fit all.",
         "varied_lines: [shackles]"),
+    Key("parts", Forms("always there, or the purchased parts by name", Choice((ALWAYS_THERE,)),
+        mapping=MapOf(NAME, PART)),
+        "Purchased parts that are counted.", "parts: {screws: {used_at: {clamp: 2}, box: 500, bins: 2,"
+        " delivery: 20 min}}", default=ALWAYS_THERE, why="no purchased part ever runs out"),
+    Key("finished_goods", FINISHED_GOODS, "Places for finished units that somebody must collect.",
+        "finished_goods: {places: 200, collected: {every: 60 min, takes: 48}}"),
     Key("travel", TRAVEL, "Times between points, the same back unless that is given too.",
         "travel: {press > rivet: 1.5 s}"),
     Key("layout", MapOf(REFERENCE, ListOf(LENGTH, exactly=2)), "Points in metres, for `walks` and `speed`.",
@@ -539,9 +611,9 @@ TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
         CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, SERVICE, OCCASION,
-        REJECTS, FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER,
+        REJECTS, FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER, YIELDS, LOTS,
         STORE, BELT, SEQUENCE,
-        RELEASE,
+        RELEASE, PART, FINISHED_GOODS, COLLECTION,
         LAW, STUDY, ASSUMED, STATED,
     )
 }  # fmt: skip

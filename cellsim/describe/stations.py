@@ -6,15 +6,16 @@ from typing import get_args
 
 from cellsim.describe import crew as people
 from cellsim.describe import flow as ways
-from cellsim.describe import quality, rework
+from cellsim.describe import material, quality, rework
 from cellsim.describe.batches import to_batch, to_changeover
-from cellsim.describe.cell import Element, Need, Phase, Shift, Station
+from cellsim.describe.cell import Element, Law, Need, Phase, Shift, Station
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.maintenance import to_stops
 from cellsim.describe.making import natural
 from cellsim.describe.spec import ELEMENT, STATION, VISIT
+from cellsim.describe.times import STAND_IN
 from cellsim.describe.tree import join
 from cellsim.describe.variants import to_chosen, to_times
 from cellsim.units import quoted
@@ -35,13 +36,14 @@ def to_stations(flow: Flow, crew: Crew, allowance: float, shifts: tuple[Shift, .
         rejects = rework.to_rejects(crew, flow, name, work, inspects is not None)
         if rejects is not None:
             quality.check_repair(flow, name, rejects, inspects, mends)
+        gives, outlets = _gives(flow, record), ways.to_outlets(flow, name)
         stations[name] = Station(
             name=name,
             machines=take(STATION, given, "machines"),
             work=work,
             takes=ways.to_takes(flow, name),
-            gives=take(STATION, given, "gives"),
-            outlets=ways.to_outlets(flow, name),
+            gives=gives,
+            outlets=outlets,
             reserves_outlet=_reserves(flow, record),
             one_visit=one_visit,
             runs_through_breaks=take(STATION, given, "runs_through_breaks"),
@@ -56,6 +58,8 @@ def to_stations(flow: Flow, crew: Crew, allowance: float, shifts: tuple[Shift, .
             changeover=to_changeover(crew, record),
             only=to_chosen(flow.making, record.get("only")),
             allowance=_allowance(crew, record, work, allowance),
+            yields=material.to_yields(crew, record, gives, work),
+            lots=material.to_lots(flow, record, gives, outlets),
         )
     flow.making.notes.stop_if_any()
     return ways.in_order(flow, stations)
@@ -94,10 +98,10 @@ def _allowance(crew: Crew, record: Record, work: tuple[Element, ...], common: fl
 def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], bool]:
     """The work elements of a station, and whether unload and the next load are one visit."""
     making = crew.making
-    given = [key for key in ("cycle", "work") if key in record.places]
+    given = [key for key in ("cycle", "strokes", "work") if key in record.places]
     if len(given) != 1:
         if given:
-            making.wrong_key(record, "work", "only one of cycle and work can be given")
+            making.wrong_key(record, given[-1], f"only one of {' and '.join(given)} can be given")
         else:
             making.wrong(
                 record, record.path, "there is no cycle", "write cycle: 24 s, or work: with its elements"
@@ -108,6 +112,7 @@ def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], b
         ("visit", "work"),
         ("by", "visit"),
         ("one_visit", "cycle"),
+        ("one_visit", "strokes"),
         ("level", "work"),
         ("level", "visit"),
     ):
@@ -119,7 +124,7 @@ def _work(crew: Crew, name: str, record: Record) -> tuple[tuple[Element, ...], b
             making.wrong_key(record, key, f"{key} and {other} cannot both be given", hint.get(other, ""))
     if "visit" in record.places:
         work, one_visit = _visited(crew, name, record)
-    elif given == ["cycle"]:
+    elif given != ["work"]:
         work, one_visit = (_whole_cycle(crew, name, record),), False
     else:
         work, one_visit = _elements(crew, name, record), making.take(STATION, record, "one_visit")
@@ -139,8 +144,37 @@ def _whole_cycle(crew: Crew, name: str, record: Record) -> Element:
         by = people.at_level(crew, people.tacit_needs(crew, name), record)
         if not by:
             crew.making.assume(join(record.path, "by"), "nobody", "the station works alone")
-    time, by_variant = to_times(crew.making, record.get("cycle"))
-    return Element("work", time, by, by_variant=by_variant)
+    time, by_variant = _cycle(crew, record)
+    name = "stroke" if "strokes" in record.places else "work"
+    return Element(name, time, by, by_variant=by_variant)
+
+
+def _cycle(crew: Crew, record: Record) -> tuple[Law, tuple[tuple[str, Law], ...]]:
+    """The time of a cycle, or of one stroke of a press, and by variant where it differs."""
+    if "strokes" not in record.places:
+        return to_times(crew.making, record.get("cycle"))
+    strokes = record.get("strokes")
+    if strokes is None:
+        return STAND_IN, ()
+    if strokes.value.per is None:
+        crew.making.wrong(strokes, strokes.path, "strokes are counted per min, s or h", "write 80 per min")
+        return STAND_IN, ()
+    return Law("fixed", (float(round(strokes.value.per / strokes.value.count)),)), ()
+
+
+def _gives(flow: Flow, record: Record) -> int:
+    """Units yielded per cycle, or per stroke."""
+    if "per_stroke" in record.places:
+        if "strokes" not in record.places:
+            message = "per_stroke goes with strokes"
+            flow.making.wrong_key(record, "per_stroke", message, "write gives with a cycle")
+        elif "gives" in record.places:
+            flow.making.wrong_key(record, "gives", "per_stroke says already how many units a cycle yields")
+        elif "per_stroke" in record:
+            count: int = record.get("per_stroke").value
+            return count
+    given: int = flow.making.take(STATION, record, "gives")
+    return given
 
 
 def _elements(crew: Crew, station: str, record: Record) -> tuple[Element, ...]:
@@ -207,7 +241,7 @@ def _visited(crew: Crew, station: str, record: Record) -> tuple[tuple[Element, .
     elements = []
     for phase in PHASES:
         if phase == "work":
-            time, by_variant = to_times(making, record.get("cycle"))
+            time, by_variant = _cycle(crew, record)
             elements.append(Element("run", time, by_variant=by_variant))
         elif phase in visit:
             time, by_variant = to_times(making, visit.get(phase))

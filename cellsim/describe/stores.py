@@ -30,6 +30,7 @@ def to_store(making: Making, entry: Entry) -> Store:
         late=_late(making, given),
         tray=given.get("tray").value if "tray" in given else 0,
         tray_waits=given.get("tray_waits").value if "tray_waits" in given else None,
+        overtaking=making.take(STORE, given, "overtaking"),
     )
     _check(making, given, store)
     return store

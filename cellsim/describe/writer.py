@@ -13,10 +13,12 @@ from cellsim.describe.cell import (
     Cell,
     Changeover,
     Element,
+    FinishedGoods,
     Law,
     Need,
     Outlet,
     Post,
+    PurchasedPart,
     Rejects,
     Release,
     Robot,
@@ -27,7 +29,7 @@ from cellsim.describe.cell import (
     Store,
     Study,
 )
-from cellsim.describe.kinds import AS_MUCH, DAYS
+from cellsim.describe.kinds import ALWAYS_THERE, AS_MUCH, DAYS
 from cellsim.describe.laws import LAWS
 from cellsim.describe.times import COUNTED
 from cellsim.describe.tree import BLANK
@@ -79,6 +81,8 @@ def _cell(cell: Cell) -> dict[str, Value]:
     if cell.variants:
         whole["sequence"] = _sequence(cell.sequence)
     whole["varied_lines"] = list(cell.varied_lines)
+    whole["parts"] = {part.name: _part(part) for part in cell.parts} or ALWAYS_THERE
+    whole["finished_goods"] = _finished_goods(cell.finished_goods)
     whole["release"] = _release(cell.release)
     whole["layout"] = {
         point: [f"{format_number(x)} m", f"{format_number(y)} m"] for point, x, y in cell.layout
@@ -192,6 +196,14 @@ def _station(station: Station, hides: bool) -> dict[str, Value]:
     value |= _quality(station)
     if hides:
         value["mends"] = format_ratio(station.mends)
+    if (bar := station.yields) is not None:
+        value["yields"] = {
+            "units": f"{bar.units} per {bar.per}",
+            "change": law_value(bar.change),
+            "by": _needs(bar.by),
+        }
+    if station.lots is not None:
+        value["lots"] = {"of": str(station.lots.of), "starts_at": str(station.lots.starts_at)}
     return value | _stops(station.stops)
 
 
@@ -212,6 +224,8 @@ def _store(store: Store) -> dict[str, Value]:
         value["tray"] = str(store.tray)
     if store.tray_waits is not None:
         value["tray_waits"] = format_time(store.tray_waits)
+    if not store.overtaking:
+        value["overtaking"] = "no"
     return value
 
 
@@ -251,6 +265,40 @@ def _changeover(changeover: Changeover) -> dict[str, Value]:
 
 def _time(element: Element) -> Value:
     return {name: law_value(law) for name, law in element.by_variant} or law_value(element.time)
+
+
+def _part(part: PurchasedPart) -> dict[str, Value]:
+    value: dict[str, Value] = {
+        "used_at": {station: str(pieces) for station, pieces in part.used_at},
+        "box": str(part.box),
+    }
+    if part.supply == "regular":
+        value["every"] = law_value(part.delivery)
+    else:
+        key, count = ("bins", part.bins) if part.supply == "bins" else ("orders_at", part.orders_at)
+        value |= {key: str(count), "delivery": law_value(part.delivery)}
+    value["brought_by"] = _needs(part.brought_by)
+    if part.trip is not None:
+        value["trip"] = law_value(part.trip)
+    return value | {
+        "starts_with": str(part.starts_with),
+        "overtaking": _yes_no(part.overtaking),
+        "priority": str(part.priority),
+    }
+
+
+def _finished_goods(goods: FinishedGoods | None) -> dict[str, Value]:
+    if goods is None:
+        return {}
+    value: dict[str, Value] = {"places": str(goods.places)}
+    if goods.every is not None:
+        collected: dict[str, Value] = {
+            "every": law_value(goods.every),
+            "takes": str(goods.takes or "unlimited"),
+            "by": _needs(goods.by),
+        }
+        value["collected"] = collected | ({"trip": law_value(goods.trip)} if goods.trip is not None else {})
+    return value
 
 
 def _element(element: Element) -> dict[str, Value]:
@@ -376,6 +424,8 @@ def _spelled(law: Law, counts_cycles: bool = False) -> dict[str, Value]:
 def _release(release: Release) -> Value:
     if release.every is not None:
         return {"every": law_value(release.every)}
+    if release.kind == "plan":
+        return {"plan": {format_clock(clock): str(count) for clock, count in release.plan}}
     if release.kind == "at":
         return {"at": [format_time(time) for time in release.at]}
     return f"cards {release.cards}" if release.kind == "cards" else AS_MUCH

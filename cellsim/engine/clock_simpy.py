@@ -18,6 +18,7 @@ from cellsim.engine.rules.calendar import expect_edge
 from cellsim.engine.rules.handover import free_cards
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
+from cellsim.engine.rules.material import expect_hour, open_supplies
 from cellsim.engine.rules.order import wake, wake_actor
 from cellsim.engine.rules.stations import prime
 from cellsim.engine.rules.stops import open_stop
@@ -105,6 +106,7 @@ class SimpyRun:
         give_parts(c, c.parts_made + c.card_limit)
         free_cards(c, 0)
         expect_arrival_at_start(c)
+        open_supplies(c)
         for i in range(c.machine_count):
             wake(c, i)
         for a in range(c.actor_count):
@@ -144,7 +146,7 @@ class SimpyRun:
             settle(c)
             if c.due_count:
                 self._schedule()
-            if c.active == 0 and self.stalled_at < 0 and is_stalled(c):
+            if c.active == c.standing_waits and self.stalled_at < 0 and is_stalled(c):
                 self.stalled_at = now
 
     def _make_room(self) -> None:
@@ -181,7 +183,9 @@ class SimpyRun:
 
 def expect_arrival_at_start(c: Any) -> None:
     """The first raw unit of a release by interval comes at the start, of a plan when the plan says."""
-    if c.release_law >= 0:
+    if c.hourly_count > 0:
+        expect_hour(c)
+    elif c.release_law >= 0:
         c.due[c.due_count].at = 0
         c.due[c.due_count].kind = L.ARRIVAL
         c.due[c.due_count].who = 0
@@ -190,11 +194,21 @@ def expect_arrival_at_start(c: Any) -> None:
         expect_arrival(c)
 
 
+def something_will_come(c: Any) -> bool:
+    """Whether a delivery that comes every so often is waited for, or a collection has something to take."""
+    if any(machine.lacks >= 0 for machine in c.machines):
+        return bool(c.standing_waits)
+    outlets = (c.stores[supply.store] for supply in c.supplies if supply.store >= 0)
+    return any(store.level > 0 for store in outlets)
+
+
 def is_stalled(c: Any) -> bool:
     """Whether nothing can ever start again although everybody is there and everything works.
 
     Raw units that are still to come change nothing where all that take them stand with a finished unit.
     """
+    if c.hourly_count > 0 or something_will_come(c):
+        return False
     if c.release_law >= 0 or (c.release_count > 0 and c.now < c.arrivals[c.release_count - 1]):
         store = c.stores[c.release_store]
         takers = c.takers[store.first_taker : store.first_taker + store.takers]

@@ -43,6 +43,14 @@ DAY = 24 * 3600 * 1_000_000
 # Reading of a running-time meter that is never reached.
 NEVER = 1 << 62
 
+# How pieces of a purchased part come: each emptied bin goes and comes back full, an order when few are left,
+# or a delivery every so often.
+IN_BINS, BY_ORDER, REGULARLY = 0, 1, 2
+
+# What a machine lacks for its next cycle, where it is no purchased part (whose index says which); at store s,
+# from which nobody may take out of turn, it lacks LACKS_TURN - s.
+LACKS_NOTHING, LACKS_UNITS, LACKS_LOT, LACKS_TURN = -1, -2, -3, -4
+
 # Calendar states.
 ON, BREAK, OFF, RUNNING_OUT, HANDING_OVER = 0, 1, 2, 3, 4
 # One more that only a person has: there is work, and he or she has not come.
@@ -76,6 +84,8 @@ MACHINE_STATES = (
     "break",
     "off",
     "planned service",
+    "waiting for material",
+    "no lot due",
 )
 (
     M_WORKING,
@@ -92,6 +102,8 @@ MACHINE_STATES = (
     M_BREAK,
     M_OFF,
     M_SERVICE,
+    M_WAITS_MATERIAL,
+    M_NO_LOT,
 ) = range(len(MACHINE_STATES))
 
 # States of a person or robot.
@@ -109,6 +121,7 @@ ACTOR_STATES = (
     "handing over",
     "absent",
     "planned service",
+    "bringing",
 )
 (
     A_WORKING,
@@ -124,6 +137,7 @@ ACTOR_STATES = (
     A_HANDS_OVER,
     A_ABSENT,
     A_SERVICE,
+    A_BRINGING,
 ) = range(len(ACTOR_STATES))
 
 # fmt: off
@@ -152,11 +166,15 @@ NOTES = (
     ("puts a unit right", "machine", "unit"),
     ("puts down", "actor", "job"),
     ("is called out", "actor", ""),
+    ("is sent for", "part", "pieces"),
+    ("arrives", "part", "pieces"),
+    ("is collected", "store", "pieces"),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
     N_LATE, N_MOVES_ON, N_FAULT, N_PUT_RIGHT, N_PUTS_DOWN, N_CALLED_OUT,
+    N_SENT_FOR, N_DELIVERED, N_COLLECTED,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -208,6 +226,10 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("sample_every", INT, 0), ("destroys", INT, 0), ("passed", INT, 0),
         ("faulted", INT, 0), ("mended", INT, 0), ("false_rejects", INT, 0), ("missed", INT, 0),
         ("sampled", INT, 0), ("sampled_faulty", INT, 0),
+        ("supplied", INT, 0),  # 1: more to look at before a cycle than the units that it takes
+        ("first_use", INT, 0), ("uses", INT, 0), ("strict", INT, 0),
+        ("bar", INT, 0), ("bars", INT, 0),  # cycles from one bar, bars begun
+        ("lot", INT, 0), ("lot_at", INT, 0), ("lot_left", INT, 0), ("lot_store", INT, 0), ("lots", INT, 0),
     ],
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
@@ -227,6 +249,20 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "need": [("skill", INT, 0), ("people", INT, 0)],
     "input": [("store", INT, 0), ("units", INT, 0)],
     "outlet": [("store", INT, 0), ("upto", REAL, 0), ("front", INT, 0), ("variants", INT, 0)],
+    "use": [("stock", INT, 0), ("pieces", INT, 0)],
+    "stock": [
+        ("level", INT, 0), ("box", INT, 0), ("kind", INT, 0), ("order_level", INT, 0), ("most", INT, 0),
+        ("strict", INT, 0), ("shared", INT, 0), ("first_taker", INT, 0), ("takers", INT, 0),
+        ("first_supply", INT, 0), ("supplies", INT, 0), ("node", INT, 0),
+        ("delivered", INT, 0), ("deliveries", INT, 0), ("used", INT, 0), ("since", INT, 0), ("area", INT, 0),
+        ("lacking", INT, 0), ("short_since", INT, 0), ("short_time", INT, 0), ("shortages", INT, 0),
+    ],
+    "supply": [
+        ("stock", INT, 0), ("store", INT, 0), ("amount", INT, 0), ("regular", INT, 0), ("out", INT, 0),
+        ("wait", INT, 0), ("trip", INT, 0), ("tripping", INT, 0), ("since", INT, 0),
+        ("cause", INT, 0), ("waiting_cause", INT, 0),
+    ],
+    "hour": [("at", INT, 0), ("units", INT, 0)],
     "machine": [
         ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
         ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
@@ -245,6 +281,9 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("node", INT, 0), ("cycles", INT, 0), ("state", INT, 0), ("since", INT, 0),
         ("totals", INT, len(MACHINE_STATES)), ("drawn", INT, 0),
         ("samples", INT, 0),
+        ("left_on_bar", INT, 0), ("lacks", INT, 0), ("ticket", INT, 0), ("asks_for", INT, 0),
+        ("lot_mates", INT, 0),
+        ("bar_variant", INT, 0), ("bar_line", INT, 0), ("bar_faults", INT, 0), ("bar_been", INT, 0),
     ],
     "job": [
         ("state", INT, 0), ("version", INT, 0), ("began", INT, 0), ("due", INT, 0), ("remaining", INT, 0),
@@ -271,6 +310,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("trays_out", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
         ("use_within", INT, 0), ("late_to", INT, 0), ("late_due", INT, 0), ("late_noted", INT, 0),
         ("late_units", INT, 0), ("late_cause", INT, 0),
+        ("strict", INT, 0), ("hourly", INT, 0), ("allowance", INT, 0),
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
@@ -340,7 +380,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
 # The fields of the record itself that are single numbers.
 SCALARS: tuple[str, ...] = (
     "now", "horizon", "station_count", "machine_count", "job_count", "actor_count", "visit_base",
-    "repair_base", "inside_base", "store_count",
+    "repair_base", "inside_base", "supply_base", "store_count", "stock_count", "supply_count",
+    "standing_waits", "ticket_count", "hourly_count", "hourly_next", "hourly_base", "hourly_period",
     "stop_count", "calendar_count", "point_count", "due_count", "woken_count", "actors_woken",
     "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
@@ -365,6 +406,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("meters", "meter"),
     ("calendars", "calendar"), ("edges", "edge"), ("skills", "skill"), ("able", INT), ("arrivals", INT),
     ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("members", INT), ("moments", INT),
+    ("uses", "use"), ("stocks", "stock"), ("supplies", "supply"), ("hourly", "hour"),
     ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
     ("notes", "note"), ("exits", "exit"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),

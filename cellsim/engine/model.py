@@ -13,6 +13,7 @@ from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_maintenance import add_maintenance
+from cellsim.engine.tables_material import add_material
 from cellsim.engine.tables_people import add_people, add_points
 from cellsim.engine.tables_quality import add_quality
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
@@ -32,6 +33,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_quality(flat)
     add_robot_stops(flat)
     add_variants(flat)
+    add_material(flat)
     add_jobs(flat)
     add_teams(flat)
     c.primed = int(cell.study.start == "primed")

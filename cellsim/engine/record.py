@@ -28,7 +28,10 @@ _STATION_FIELDS = (
     "missed",
     "sampled",
     "sampled_faulty",
+    "bars",
+    "lots",
 )
+_PART_FIELDS = ("delivered", "deliveries", "used", "area", "short_time", "shortages")
 _STOP_FIELDS = ("count", "repair_time", "waiting_time", "spoilt")
 _CELL_FIELDS = (
     "created",
@@ -64,6 +67,7 @@ class Record:
     time_at: list[list[int]] = field(default_factory=list)
     highest: list[int] = field(default_factory=list)
     stops: dict[str, list[int]] = field(default_factory=dict)
+    parts: dict[str, list[int]] = field(default_factory=dict)
     cell: dict[str, int] = field(default_factory=dict)
     wip_highest: int = 0
     inside: int = 0
@@ -95,6 +99,7 @@ class Reading:
     stores: dict[str, list[int]]
     time_at: list[list[int]]
     stops: dict[str, list[int]]
+    parts: dict[str, list[int]]
     cell: dict[str, int]
 
 
@@ -110,6 +115,7 @@ def read(c: Any) -> Reading:
         stores={name: [getattr(row, name) for row in c.stores] for name in _STORE_FIELDS},
         time_at=[list(row.time_at) for row in c.stores],
         stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
+        parts={name: [getattr(row, name) for row in c.stocks] for name in _PART_FIELDS},
         cell={name: getattr(c, name) for name in _CELL_FIELDS},
     )
 

@@ -34,6 +34,8 @@ class Names:
     stops: list[tuple[str, str]] = field(default_factory=list)  # (machine or robot, cause)
     stop_groups: list[tuple[str, str]] = field(default_factory=list)  # (station or robot, cause)
     steps: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)  # purchased parts
+    supplies: list[str] = field(default_factory=list)  # what whoever brings or collects does
     calendars: list[str] = field(default_factory=list)
     points: list[str] = field(default_factory=list)
     causes: list[tuple[str, str]] = field(default_factory=list)  # (who, what) of each cause of the path

@@ -1,4 +1,4 @@
-"""The jobs of machines, visits and repairs, and who may serve them."""
+"""The jobs of machines, visits, repairs and trips, and who may serve them."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from typing import Any
 from cellsim.describe.cell import Post, Robot
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_material import add_supply_jobs
 from cellsim.engine.tables_stations import STEP
 
 
 def add_jobs(flat: FlatCell) -> None:
-    """The jobs of machines, visits and repairs, and for each person the jobs that he or she may serve."""
+    """The jobs of machines, visits, repairs and trips, and for each person those that he or she may serve."""
     c = flat.state
     c.visit_base, c.repair_base = c.machine_count, 2 * c.machine_count
     c.stop_count = len(c.stops)
@@ -43,6 +44,8 @@ def add_jobs(flat: FlatCell) -> None:
         job.unit = job.held = -1
         c.jobs.append(job)
     _add_inside_jobs(flat)
+    c.supply_base = len(c.jobs)
+    add_supply_jobs(flat)
     c.job_count = len(c.jobs)
     for a, actor in enumerate(c.actors):
         actor.first_candidate = len(c.candidates)
@@ -68,7 +71,10 @@ def _add_inside_jobs(flat: FlatCell) -> None:
 
 def _may_serve(flat: FlatCell, a: int, j: int) -> bool:
     c = flat.state
-    if j >= c.inside_base:
+    if j >= c.supply_base:
+        trip = c.supplies[j - c.supply_base].trip
+        spans = [(c.steps[trip].first_need, c.steps[trip].needs)] if trip >= 0 else []
+    elif j >= c.inside_base:
         station = c.stations[c.machines[j - c.inside_base].station]
         steps = list(range(station.first_inside, station.first_inside + station.insides))
         spans = [(c.steps[x].first_need, c.steps[x].needs) for x in steps]
@@ -97,7 +103,11 @@ def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
     if actor.serves[0] == L.FIXED_ROUND:
         actor.rounds = len(order)
     for j in range(c.job_count):
-        if j >= c.inside_base:
+        if j >= c.supply_base:
+            stock = c.supplies[j - c.supply_base].stock
+            taker = c.takers[c.stocks[stock].first_taker] if stock >= 0 else -1
+            name = flat.names.stations[c.machines[taker].station]
+        elif j >= c.inside_base:
             name = flat.names.stations[c.machines[j - c.inside_base].station]
         elif j < c.repair_base:
             name = flat.names.stations[c.machines[j % c.machine_count].station]

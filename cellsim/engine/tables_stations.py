@@ -37,7 +37,9 @@ def add_stores(flat: FlatCell) -> None:
         row.places, row.bin_width, row.kind = L.UNLIMITED, 1, L.PLACES
         if name == FINISHED or name.startswith(OUT):
             row.kind, row.counts = L.OUTLET, int(name == FINISHED)
-        elif name.startswith(RAW_PREFIX) or (name == RELEASE and cell.release.kind == "as much as it takes"):
+        elif name.startswith(RAW_PREFIX) or (
+            name == RELEASE and cell.release.kind in ("as much as it takes", "plan")
+        ):
             row.kind = L.RAW
         elif name in named and named[name].places is not None:
             places = named[name].places or 0
@@ -75,7 +77,9 @@ def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect:
     row.pace = 1.0 + station.allowance if person else 1.0
     row.plan = round(laws.mean(element.time) * row.pace)
     known = (*station.work, *station.extra)
-    row.element = flat.elements.setdefault((station.name, known.index(element)), len(flat.elements))
+    row.element = -1  # nobody gets quicker at what is no part of the cycle
+    if element in known:
+        row.element = flat.elements.setdefault((station.name, known.index(element)), len(flat.elements))
     add_laws(flat, row, element)
     flat.state.steps.append(row)
     flat.names.steps.append(element.name)
@@ -135,6 +139,12 @@ def add_visits(flat: FlatCell, station: Station, k: int, row: Any) -> None:
             add_step(flat, station, k, element, effect)
 
 
+def _bar_change(station: Station) -> list[Element]:
+    """What is done before the first unit of each bar; nothing where units do not come from bars."""
+    bar = station.yields
+    return [] if bar is None else [Element(f"{bar.per} change", bar.change, bar.by)]
+
+
 def add_stations(flat: FlatCell) -> None:
     """Stations with their steps, inputs, outlets, verdicts and machines, upstream first."""
     c = flat.state
@@ -146,7 +156,8 @@ def add_stations(flat: FlatCell) -> None:
         row.runs_through = int(station.runs_through_breaks)
         state = c.calendars[everywhere].state
         row.open = int(state != L.OFF and (state != L.BREAK or station.runs_through_breaks))
-        work = [element for element in station.work if element.phase == "work" and not element.inside]
+        own = [element for element in station.work if element.phase == "work" and not element.inside]
+        work = [*_bar_change(station), *own]
         row.first_step, row.steps = len(c.steps), len(work)
         for element in work:
             add_step(flat, station, k, element)
@@ -200,13 +211,13 @@ def _add_neighbours(flat: FlatCell) -> None:
     c = flat.state
     for s, store in enumerate(c.stores):
         store.first_taker, store.first_feeder = len(c.takers), len(c.feeders)
-        for row in c.stations:
+        for k, row in enumerate(c.stations):
             machines = range(row.first_machine, row.first_machine + row.machines)
             inputs = c.inputs[row.first_input : row.first_input + row.inputs]
             if any(entry.store == s for entry in inputs):
                 c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
-            waits = row.reserves or row.ends > 0
+            waits = row.reserves or row.ends > 0 or flat.cell.stations[k].lots is not None
             goals = (row.reject_store, row.then_store, *(outlet.store for outlet in outlets))
             if waits and s in goals:
                 c.feeders.extend(machines)

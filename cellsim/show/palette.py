@@ -2,8 +2,8 @@
 
 The colours are our own.  They were found by a search that kept every pair of a table apart, for normal sight
 and for the three kinds of colour blindness, and neighbours further apart; letter and hatch say it once more.
-Families help to remember: blues work, sand and brown wait for material, violet and pink wait for somebody,
-dark tones are stopped, greys are breaks and time off.
+Families help to remember: blues work, sand, amber and brown wait for units, material or places, violet and
+pink wait for somebody, dark tones are stopped, greys are breaks and time off, sage has nothing to make.
 """
 
 from __future__ import annotations
@@ -51,6 +51,10 @@ STATION_STATES: dict[str, State] = {
     "break": State("P", "#B5B9C5", "", "break", "the cell pauses"),
     "off": State("N", "#FAFAFA", "/", "not on shift", "no shift, start up or clean up"),
     "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
+    "waiting for material": State("G", "#DC8828", "..x", "waiting for material", "a purchased part is short"),
+    "no lot due": State(
+        "L", "#70B87C", "\\\\.", "no lot due", "the store behind it holds enough; no lot is due"
+    ),
 }
 
 # The names are those of `engine.layout.ACTOR_STATES`.
@@ -70,6 +74,9 @@ CREW_STATES: dict[str, State] = {
     "handing over": State("V", "#CB9764", "--", "handing over", "takes over from the team before"),
     "absent": State("X", "#59468C", "xx", "absent", "has not come to the shift"),
     "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
+    "bringing": State(
+        "B", "#DC7C28", "..x", "bringing or collecting", "on a trip with parts or finished units"
+    ),
 }
 
 # Other parts of pictures.

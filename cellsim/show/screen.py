@@ -29,6 +29,7 @@ from cellsim.show import (
     share_between,
     target_words,
 )
+from cellsim.show.supply import PART_HEADS, goods_words, part_rows, plan_columns, plan_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -42,6 +43,8 @@ PLANNING = "Planning study. It estimates time and output. It does not show that 
 STATION_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("working", ("working", "attended", "handled")),
     ("starved", ("starved",)),
+    ("no\nmaterial", ("waiting for material",)),
+    ("no lot\ndue", ("no lot due",)),
     ("blocked", ("blocked",)),
     ("waits\noperator", ("waiting for operator",)),
     ("waits\nrobot", ("waiting for robot", "waiting for robot, empty")),
@@ -53,6 +56,7 @@ CREW_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("working", ("working",)),
     ("going", ("travelling",)),
     ("fixing", ("repairing",)),
+    ("bringing", ("bringing",)),
     ("unoccupied", ("free",)),
     ("down", ("down", "waiting for repair")),
     ("planned\nservice", ("planned service",)),
@@ -114,10 +118,11 @@ def print_result(result: Result, console: Console) -> None:
     _limits(page, result)
     _stations(page, result)
     _stores(page, result)
+    _parts(page, result)
     _crew(page, result, "people", "People")
     _crew(page, result, "robots", "Robots")
     if result["people"] or result["robots"]:
-        page.line("Load: share of the time on duty spent working, going or fixing.")
+        page.line("Load: share of the time on duty spent working, going, fixing or bringing.")
     _stops(page, result)
     _units(page, result)
     _board(page, result)
@@ -167,6 +172,8 @@ def _answer(page: _Page, result: Result) -> None:
             )
     words = target_words(result)
     page.line(words if words else "The file states no target.")
+    if made := plan_words(result):
+        page.line(made)
     labour = result.get("units_per_labour_hour")
     if labour and labour["mean"]:
         ends = between(labour)
@@ -270,6 +277,16 @@ def _stores(page: _Page, result: Result) -> None:
         page.line("Often full: more than 5 % of the counted time.")
 
 
+def _parts(page: _Page, result: Result) -> None:
+    if rows := part_rows(result):
+        page.head("Purchased parts, per run")
+        page.table(PART_HEADS, rows)
+        page.line("Short: a station has its units but waits for this part.")
+    if words := goods_words(result):
+        page.head("Finished goods")
+        page.line(words)
+
+
 def _crew(page: _Page, result: Result, key: str, title: str) -> None:
     crew = result[key]
     if not crew:
@@ -356,6 +373,7 @@ def _board(page: _Page, result: Result) -> None:
     hours = result["output_per_hour"]["by_clock_hour"]
     page.head("Hour by hour, good units")
     target = any("target" in row for row in hours)
+    planned = plan_columns(result)
     rows = []
     for row in hours[:HOURS]:
         cells = [row["hour"], *(number(row[key]) for key in ("working_min", "p05", "p50", "p95"))]
@@ -363,8 +381,10 @@ def _board(page: _Page, result: Result) -> None:
         if target:
             works = row["working_min"] > 0
             cells += [number(row["target"]), percent(row["chance_of_target"])] if works else ["", ""]
+        cells += planned.get(row["hour"], ())
         rows.append(cells)
     heads = ["Hour", "min worked", "P5", "median", "P95", "mean", *(["target", "chance"] if target else [])]
+    heads += ["plan", "made"] if planned else []
     page.table(heads, rows)
     if len(hours) > HOURS:
         page.line(f"and {count_of(len(hours) - HOURS, 'more hour')} in result.json")

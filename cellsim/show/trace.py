@@ -38,6 +38,9 @@ def job_words(flat: FlatCell, j: int) -> str:
         return f"at {flat.names.machines[j]}"
     if j < 2 * machines:
         return f"visits {flat.names.machines[j - machines]}"
+    if j >= flat.state.supply_base:
+        supply: str = flat.names.supplies[j - flat.state.supply_base]
+        return supply
     if j >= flat.state.inside_base:
         return f"inside the machine time of {flat.names.machines[j - flat.state.inside_base]}"
     who, cause = flat.names.stops[j - 2 * machines]
@@ -52,6 +55,7 @@ def lines(run: SimpyRun) -> Iterator[Line]:
         "machine": names.machines,
         "actor": names.actors,
         "store": names.stores,
+        "part": names.parts,
         "calendar": names.calendars,
     }
     for at, what, who, other in run.notes:
@@ -74,6 +78,8 @@ def lines(run: SimpyRun) -> Iterator[Line]:
             words = f"{verb} a unit" if other == 1 else f"{verb} a unit for the {other}. time"
         elif other_kind == "turn":
             words = f"{verb} to place {other + 1}"
+        elif other_kind == "pieces":
+            words = f"{verb}: {other}"
         elif other_kind == "job":
             words = job_words(flat, other)
             if what == L.N_PUTS_DOWN:

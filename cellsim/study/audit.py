@@ -74,9 +74,10 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
         if visit.keeps:
             reserved[visit.outlet] += visit.keeps
     for s, store in enumerate(c.stores):
-        if store.kind == L.PLACES and not 0 <= store.level <= store.highest <= store.places:
+        room = store.kind == L.PLACES or store.limited
+        if room and not 0 <= store.level <= store.highest <= store.places:
             yield f"store {names.stores[s]} held {store.highest} units in {store.places} places"
-        if store.kind == L.PLACES and store.reserved != reserved[s]:
+        if room and store.reserved != reserved[s]:
             yield f"store {names.stores[s]} has {store.reserved} places reserved, {reserved[s]} are claimed"
 
 
@@ -110,6 +111,24 @@ def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
         most = least + (store.bin_width - 1) * c.now
         if store.area < least or (store.area > most and store.time_at[-1] == 0):
             yield f"the times at each level of {name} say {least} to {most} unit-us, its level {store.area}"
+
+
+def parts_are_conserved(run: SimpyRun) -> Finding:
+    """Pieces delivered are used or lie ready; bins full, in use and away are all bins; finished units too."""
+    c, flat = run.state, run.flat
+    starts = {part.name: part for part in flat.cell.parts}
+    for k, stock in enumerate(c.stocks):
+        part = starts[flat.names.parts[k]]
+        if part.starts_with + stock.delivered != stock.used + stock.level or stock.level < 0:
+            found = f"{stock.used} used, {stock.level} left"
+            yield f"of {part.name} {part.starts_with + stock.delivered} pieces came: {found}"
+        away = sum(s.out for s in c.supplies[stock.first_supply : stock.first_supply + stock.supplies])
+        if stock.kind == L.IN_BINS and away != part.bins - -(-stock.level // stock.box):
+            yield f"{away} bins of {part.name} are away, {stock.level} pieces are left"
+    for s, store in enumerate(c.stores):
+        if store.kind == L.OUTLET and store.limited and store.entered - store.left != store.level:
+            found = f"{store.left} were collected, {store.level} stand there"
+            yield f"{store.entered} units reached {flat.names.stores[s]}, {found}"
 
 
 def times_inside_equal_work_inside(run: SimpyRun) -> Finding:
@@ -163,7 +182,8 @@ def minutes_at_stations_are_working_time(run: SimpyRun) -> Finding:
     for a, actor in enumerate(c.actors):
         kept = sum(c.minutes[actor.first_minute : actor.first_minute + c.station_count])
         job = actor.job
-        if job >= 0 and c.jobs[job].state == L.ACTIVE and not c.repair_base <= job < c.inside_base:
+        elsewhere = c.repair_base <= job < c.inside_base or job >= c.supply_base
+        if job >= 0 and c.jobs[job].state == L.ACTIVE and not elsewhere:
             kept += c.now - c.jobs[job].began
         booked = actor.totals[L.A_WORKING] + actor.totals[L.A_HELPING]
         if kept != booked:
@@ -227,6 +247,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     states_fill_the_clock,
     stores_keep_their_places,
     times_at_levels_fill_the_clock,
+    parts_are_conserved,
     times_inside_equal_work_inside,
     held_units_add_up,
     nobody_is_in_two_places,

@@ -30,6 +30,7 @@ from cellsim.study.statistics import (
     t_interval,
 )
 from cellsim.study.statistics import entry as _entry
+from cellsim.study.supply import attainment_figures, finished_goods_figures, part_figures
 
 SECOND = 1_000_000
 RESULT_VERSION = 1
@@ -132,6 +133,10 @@ def station_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
             "cycles": _entry(t_interval([sum(r.cycles[i] for i in machines) for r in records]), "cycles"),
             "scrapped": _entry(t_interval([r.stations["scrapped"][k] for r in records]), "units"),
         }
+        if row.bar:
+            entry["bars"] = _entry(t_interval([r.stations["bars"][k] for r in records]), "bars begun")
+        if row.lot:
+            entry["lots"] = _entry(t_interval([r.stations["lots"][k] for r in records]), "lots begun")
         if row.judges:
             judged = [r.stations["judged"][k] for r in records]
             entry["rejected_share"] = _entry(
@@ -214,7 +219,7 @@ def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> di
     """State shares and load of each post or robot; load is what is not free of the time on duty."""
     out: dict[str, Any] = {}
     names = flat.names
-    busy = (L.A_WORKING, L.A_TRAVELLING, L.A_REPAIRING, L.A_HELD, L.A_HELPING)
+    busy = (L.A_WORKING, L.A_TRAVELLING, L.A_REPAIRING, L.A_HELD, L.A_HELPING, L.A_BRINGING)
     away = (L.A_OFF, L.A_BREAK, L.A_HANDS_OVER, L.A_ABSENT)
     for post in dict.fromkeys(names.posts):
         chosen = [a for a, other in enumerate(names.posts) if other == post]
@@ -355,6 +360,9 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
         "people": actor_figures(flat, records, robots=False),
         "robots": actor_figures(flat, records, robots=True),
         "stops": stop_figures(flat, records),
+        "parts": part_figures(flat, plan, records),
+        "finished_goods": finished_goods_figures(flat, plan, records),
+        "attainment": attainment_figures(flat, plan, records),
         "wip": wip_figures(plan, records),
         "lead_time": lead_time_figures(records),
         "quality": quality_figures(flat, records),

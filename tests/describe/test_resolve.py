@@ -117,6 +117,7 @@ def test_every_default_is_an_assumption():
         "crew.A.at_break": "finish element",
         "crew.A.overtaking": "yes",
         "crew.A.serves": "longest waiting, downstream first",
+        "parts": "always there",
         "release": "as much as it takes",
         "stations.*.hands_on": "holds finished part",
         "stations.*.runs_through_breaks": "no",

@@ -353,4 +353,5 @@ def shuffled(draw: st.DrawFn, cell: Cell) -> Cell:
         robots=mixed(tuple(replace(robot, travel=mixed(robot.travel)) for robot in cell.robots)),
         stores=mixed(cell.stores),
         shifts=mixed(cell.shifts),
+        parts=mixed(cell.parts),
     )

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from hypothesis import strategies as st
 from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
+from with_material import with_material
 from with_people import with_people
 from with_quality import with_quality
 from with_stops import with_stops
@@ -25,6 +26,7 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_everything,
     with_people,
     with_stops,
+    with_material,
 )
 
 

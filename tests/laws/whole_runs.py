@@ -71,6 +71,8 @@ def standing(c: Any) -> dict[str, Any]:
         "jobs": jobs,
         "actors": [(actor.job, actor.state) for actor in c.actors],
         "stores": [(store.level, store.reserved, store.offers) for store in c.stores],
+        "parts": [(stock.level, stock.lacking, stock.node) for stock in c.stocks],
+        "turns": [(m.lacks, m.ticket, m.asks_for, m.left_on_bar) for m in c.machines],
         "path": c.path_count,
         "starts": c.starts,
     }
@@ -119,6 +121,7 @@ def outcome(run: SimpyRun) -> dict[str, Any]:
     stations = (
         "judged", "rejected", "scrapped", "first_pass", "first_tests",
         "faulted", "mended", "false_rejects", "missed", "sampled", "sampled_faulty",
+        "bars", "lots", "lot_left",
     )  # fmt: skip
     return {
         "exits": [(at, entered, names.stores[store]) for at, entered, store in run.exits],
@@ -142,6 +145,10 @@ def outcome(run: SimpyRun) -> dict[str, Any]:
         "stops": {
             names.stops[k]: (stop.count, stop.repair_time, stop.waiting_time)
             for k, stop in enumerate(c.stops)
+        },
+        "parts": {
+            names.parts[k]: (stock.level, stock.used, stock.delivered, stock.area, stock.short_time)
+            for k, stock in enumerate(c.stocks)
         },
         "draws": {
             stream: c.streams[k].used for k, stream in enumerate(run.flat.streams) if c.streams[k].used

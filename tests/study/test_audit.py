@@ -33,6 +33,8 @@ stations:
   fit: {cycle: {mean: 30 s, spread: 20 %}, by: op, hands_on: only into a free place, scrap: 3 %}
   box: {cycle: {mean: 25 s, spread: 20 %}, by: op}
 stores: {tray: 4, rack: {places: 6, tray: 2, use_within: 1 h}}
+parts: {screws: {used_at: {fit: 2}, box: 40, bins: 2, delivery: 8 min}}
+finished_goods: {places: 60, collected: {every: 10 min, takes: 20}}
 study: {run: 1 h}
 """
 
@@ -193,6 +195,30 @@ def a_time_is_booked_at_a_lower_level(run: SimpyRun) -> str:
     store.time_at[0] += 1
     area = store.area
     return f"the times at each level of tray say {area - 1} to {area - 1} unit-us, its level {area}"
+
+
+def a_piece_is_lost(run: SimpyRun) -> str:
+    """A piece was used that is not booked."""
+    stock = run.state.stocks[0]
+    stock.used -= 1
+    came = 80 + stock.delivered
+    return f"of screws {came} pieces came: {stock.used} used, {stock.level} left"
+
+
+def a_bin_is_away_for_nothing(run: SimpyRun) -> str:
+    """A bin is on its way that was not emptied."""
+    c = run.state
+    next(supply for supply in c.supplies if supply.out == 0).out = 1
+    away = sum(supply.out for supply in c.supplies[:2])
+    return f"{away} bins of screws are away, {c.stocks[0].level} pieces are left"
+
+
+def a_unit_was_collected_twice(run: SimpyRun) -> str:
+    """More units were collected than have reached the places behind the cell."""
+    store = place(run, "finished")
+    store.left += 1
+    found = f"{store.left} were collected, {store.level} stand there"
+    return f"{store.entered} units reached finished, {found}"
 
 
 def a_time_inside_is_wrong(run: SimpyRun) -> str:
@@ -363,6 +389,7 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_time_is_booked_at_a_higher_level,
         a_time_is_booked_at_a_lower_level,
     ),
+    "parts are conserved": (a_piece_is_lost, a_bin_is_away_for_nothing, a_unit_was_collected_twice),
     "times inside equal work inside": (
         a_time_inside_is_wrong,
         a_unit_came_in_earlier,

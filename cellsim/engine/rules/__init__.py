@@ -17,6 +17,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     put_down   work put down before it is done
     quality    good or not, and where to
     handover   units change hands
+    material   purchased parts, lots, bars, the hourly plan, finished goods that are collected
     windows    what has waited too long, batches by the clock
     inside     what is done while a machine works alone
     stations   the cycle of a machine

@@ -105,6 +105,8 @@ def assign_duty(c: Any, a: int, state: int, rule_now: int, length: int) -> None:
         go_away(c, a, actor.rule)
     elif actor.returns == 0 and (actor.present == 0 or actor.away == 1):
         come_back(c, a)
+    elif actor.careful == 1:
+        look_around(c, a)  # what would not have been done by now may be begun again
 
 
 @rule

@@ -15,6 +15,7 @@ from cellsim.engine.layout import (
     EMPTY,
     IDLE,
     IN_CYCLE,
+    LACKS_NOTHING,
     LISTED_ORDER,
     LONGEST_WAITING,
     UPSTREAM_FIRST,
@@ -23,6 +24,7 @@ from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import in_turn
 from cellsim.engine.rules.handover import inputs_ready, outlet_free
 from cellsim.engine.rules.inside import begin_inside, may_work_alone
+from cellsim.engine.rules.material import lacks, start_trip
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     claim,
@@ -46,9 +48,17 @@ def may_start(c: Any, i: int) -> bool:
     """Whether empty machine `i` could start a cycle at this instant, but for the people."""
     m = c.machines[i]
     station = c.stations[m.station]
-    if m.progress != EMPTY or m.downs > 0 or station.open == 0 or not inputs_ready(c, m.station):
+    if m.progress != EMPTY or m.downs > 0 or station.open == 0:
         return False
-    if not may_work_alone(c, i, station.first_step):
+    step = station.first_step
+    if station.supplied == 1:
+        if lacks(c, i) != LACKS_NOTHING:
+            return False
+        if m.left_on_bar > 0:
+            step += 1
+    elif not inputs_ready(c, m.station):
+        return False
+    if not may_work_alone(c, i, step):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 
@@ -91,7 +101,9 @@ def still_stands(c: Any, j: int) -> bool:
             return False
         choose_visit(c, i)
         return True
-    return j < c.inside_base or c.stations[c.machines[j - c.inside_base].station].open == 1
+    if j < c.inside_base or j >= c.supply_base:
+        return True
+    return bool(c.stations[c.machines[j - c.inside_base].station].open == 1)
 
 
 @rule
@@ -204,7 +216,9 @@ def serve(c: Any) -> bool:
                 actor.woken = 0
                 c.actors_woken -= 1
             else:
-                if j >= c.inside_base:
+                if j >= c.supply_base:
+                    start_trip(c, j - c.supply_base, c.found_size)
+                elif j >= c.inside_base:
                     begin_inside(c, j - c.inside_base, c.found_size)
                 elif j >= c.repair_base:
                     start_repair(c, j - c.repair_base, c.found_size)

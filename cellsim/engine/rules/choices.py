@@ -91,6 +91,8 @@ def raw_variant(c: Any, x: int) -> int:
         return int(c.parts[c.machines[store.first_offer].unit].variant)
     if store.returned > 0:
         return int(c.parts[store.head].variant)
+    if store.hourly == 1 and store.allowance == 0:
+        return int(c.parts[store.head].variant) if store.level > 0 else -1
     if store.plan < 0:
         return 0
     v = c.plans[store.plan].variant
@@ -117,6 +119,8 @@ def choose_units(c: Any, s: int) -> int:
         v = raw_variant(c, own.store) if raw_open(c) else -1
         accepts = station.accepts
         if v < 0 or (accepts > 0 and v > 0 and (accepts >> v) & 1 == 0):
+            return 0
+        if store.hourly == 1 and store.allowance + store.level < units:
             return 0
     else:
         u = first_fit(c, s, own.store, 0)
@@ -215,6 +219,8 @@ def raw_batch(c: Any, s: int, x: int) -> int:
     p = c.stores[x].plan
     if p >= 0 and station.mixed == 0 and c.plans[p].kind == CAMPAIGNS:
         size = min(size, c.plans[p].left)
+    if c.stores[x].hourly == 1 and c.stores[x].allowance + c.stores[x].level < size:
+        return 0
     c.pick_variant = 0 if station.mixed == 1 else v
     return int(size)
 
@@ -232,6 +238,8 @@ def latest_chosen(c: Any, s: int) -> int:
         store = c.stores[x]
         if store.kind == RAW:
             wanted = min(wanted, store.returned)
+            if store.hourly == 1:
+                node = max(node, store.node)
         u = first_of(c, x)
         if taken_from_machine(c, x):
             u = c.machines[store.first_offer].unit

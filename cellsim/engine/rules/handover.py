@@ -24,6 +24,7 @@ from cellsim.engine.layout import (
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.choices import choose_units, fit_to_take, latest_chosen
 from cellsim.engine.rules.faults import inherit
+from cellsim.engine.rules.ledger import book_level
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.stops import begin_stop, count_cycle
@@ -57,6 +58,8 @@ def inputs_ready(c: Any, s: int) -> bool:
         elif store.kind == RAW:
             state = c.calendars[c.cell_calendar].state
             there = 0 if state == RUNNING_OUT or state == OFF else store.places
+            if store.hourly == 1 and there > 0:
+                there = store.allowance + store.level
         if there < need.units:
             return False
         k += 1
@@ -81,6 +84,8 @@ def latest_input(c: Any, s: int) -> int:
                 node = max(node, c.machines[i].node)
                 i = c.machines[i].next_offer
         else:
+            if store.hourly == 1:
+                node = max(node, store.node)
             if store.kind == RAW and store.returned < units:
                 units = store.returned
             u = store.head
@@ -95,6 +100,14 @@ def latest_input(c: Any, s: int) -> int:
 
 
 @rule
+def wake_lot_mates(c: Any, s: int) -> None:
+    """Station `s` may begin a lot or has begun one: try all its machines."""
+    station = c.stations[s]
+    for i in range(station.first_machine, station.first_machine + station.machines):
+        wake(c, i)
+
+
+@rule
 def empty_machine(c: Any, i: int) -> None:
     """The units have left machine `i`: the cycle is over."""
     m = c.machines[i]
@@ -104,6 +117,8 @@ def empty_machine(c: Any, i: int) -> None:
     m.unloaded = 0
     m.inside_called = 0
     m.holds_back = 0
+    if m.lot_mates == 1:
+        wake_lot_mates(c, m.station)
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):
             if count_cycle(c, k):
@@ -149,7 +164,7 @@ def take_one(c: Any, s: int, u: int, node: int) -> int:
     It is unit `u` of the store, or the first one where that is -1.
     """
     store = c.stores[s]
-    if store.shared == 1 and store.kind != RAW:
+    if store.shared == 1 and (store.kind != RAW or store.hourly == 1):
         wake_takers(c, s)
     if store.kind == PLACES:
         u = store.head if u < 0 else u
@@ -160,9 +175,11 @@ def take_one(c: Any, s: int, u: int, node: int) -> int:
         while u >= 0 and c.machines[i].unit != u:
             i = c.machines[i].next_offer
         return take_offered(c, s, i, node)
-    if store.returned == 0:
+    if store.returned == 0 and (store.hourly == 0 or store.allowance > 0):
+        store.allowance -= store.hourly
         return raw_unit(c, s, node)  # what came back to stand behind raw units that never end waits for ever
-    store.returned -= 1
+    if store.returned > 0:
+        store.returned -= 1
     u = store.head
     draw_out(c, s, u, node)
     return u
@@ -299,6 +316,9 @@ def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
     """Unit `u`, finished on machine `i`, leaves the cell through outlet `s`."""
     store = c.stores[s]
     store.entered += 1
+    if store.limited == 1:
+        book_level(c, s, 1)
+        wake_feeders(c, s)  # whoever waits for a place may have lost it
     x = c.exits[c.exit_count]
     c.exit_count += 1
     x.at = c.now
@@ -331,7 +351,7 @@ def hand_over(c: Any, i: int) -> bool:
         empty_machine(c, i)
         return True
     store = c.stores[s]
-    if store.kind == OUTLET:
+    if store.kind == OUTLET and store.limited == 0:
         while m.unit >= 0:
             u = m.unit
             m.unit = c.parts[u].next
@@ -362,7 +382,12 @@ def hand_over(c: Any, i: int) -> bool:
     u = m.unit
     while u >= 0:
         after = c.parts[u].next
-        put(c, s, u, node, m.front)
+        if store.kind == OUTLET:
+            leave_cell(c, i, s, u, node)
+        else:
+            put(c, s, u, node, m.front)
         u = after
+    if store.kind == OUTLET:
+        free_cards(c, node)
     empty_machine(c, i)
     return True

@@ -42,6 +42,7 @@ from cellsim.engine.rules.handover import hand_over
 from cellsim.engine.rules.in_place import end_extra_step
 from cellsim.engine.rules.inside import end_inside_step, may_work_alone, work_inside
 from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.material import end_supply, follow_hours, settle_supply
 from cellsim.engine.rules.order import comes_first, expect, note, wake
 from cellsim.engine.rules.path import add_node, condense
 from cellsim.engine.rules.people import crew_stays, dismiss, wake_able
@@ -81,6 +82,8 @@ def end_job(c: Any, j: int) -> None:
             handle(c, j - c.visit_base)
         else:
             end_visit_step(c, j - c.visit_base)
+    elif j >= c.supply_base:
+        end_supply(c, j - c.supply_base)
     elif j >= c.inside_base:
         if travelled:
             work_inside(c, j - c.inside_base)
@@ -94,7 +97,10 @@ def end_job(c: Any, j: int) -> None:
 
 @rule
 def arrive(c: Any) -> None:
-    """A raw unit arrives, and the next one is noted."""
+    """A raw unit arrives, and the next one is noted; with an hourly plan, that of the next hour."""
+    if c.hourly_count > 0:
+        follow_hours(c)
+        return
     if c.calendars[c.cell_calendar].state != ON and c.release_count == 0:
         c.release_waits = 1  # the calendar lets it in when the cell works again
         return
@@ -242,14 +248,17 @@ def try_machine(c: Any, i: int) -> None:
         if visit == IDLE or visit == CALLING:
             try_visit(c, i)
     elif may_start(c, i):
-        if c.steps[station.first_step].needs == 0:
+        step = station.first_step if m.left_on_bar == 0 else station.first_step + 1
+        if c.steps[step].needs == 0:
             start_cycle(c, i, 0)
         else:
-            call(c, i, station.first_step)
+            call(c, i, step)
     else:
         withdraw(c, i)
     if job.state != ACTIVE:
         book_machine(c, i, classify(c, i))
+    if station.supplied == 1:
+        settle_supply(c, i)
 
 
 @rule

@@ -64,6 +64,15 @@ def book_wip(c: Any, change: int) -> None:
 
 
 @rule
+def book_stock(c: Any, k: int, change: int) -> None:
+    """The pieces of purchased part `k` that lie ready change now."""
+    stock = c.stocks[k]
+    stock.area += stock.level * (c.now - stock.since)
+    stock.since = c.now
+    stock.level += change
+
+
+@rule
 def close_ledgers(c: Any) -> None:
     """Bring every running total up to now; what is inside has stayed until now."""
     for i in range(c.machine_count):
@@ -76,4 +85,10 @@ def close_ledgers(c: Any) -> None:
         actor.since = c.now
     for s in range(c.store_count):
         book_level(c, s, 0)
+    for k in range(c.stock_count):
+        stock = c.stocks[k]
+        book_stock(c, k, 0)
+        if stock.lacking > 0:
+            stock.short_time += c.now - stock.short_since
+            stock.short_since = c.now
     book_wip(c, 0)

@@ -57,6 +57,9 @@ def mark_held(c: Any, recent: int) -> None:
     for s in range(c.store_count):
         if c.stores[s].node >= recent:
             mark(c, c.stores[s].node)
+    for k in range(c.stock_count):
+        if c.stocks[k].node >= recent:
+            mark(c, c.stocks[k].node)
     for a in range(c.actor_count):
         if c.actors[a].node >= recent:
             mark(c, c.actors[a].node)
@@ -83,6 +86,8 @@ def rename_held(c: Any, cut: int) -> None:
         c.jobs[j].node = renamed(c, c.jobs[j].node, cut)
     for s in range(c.store_count):
         c.stores[s].node = renamed(c, c.stores[s].node, cut)
+    for k in range(c.stock_count):
+        c.stocks[k].node = renamed(c, c.stocks[k].node, cut)
     for a in range(c.actor_count):
         c.actors[a].node = renamed(c, c.actors[a].node, cut)
     for u in range(c.parts_made):

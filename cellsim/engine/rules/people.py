@@ -9,6 +9,7 @@ from cellsim.engine.draws import duration
 from cellsim.engine.layout import (
     A_ABSENT,
     A_BREAK,
+    A_BRINGING,
     A_DOWN,
     A_FREE,
     A_HANDS_OVER,
@@ -74,6 +75,8 @@ def book_presence(c: Any, a: int) -> None:
         elif state == ACTIVE:
             if c.repair_base <= actor.job < c.inside_base:
                 book_actor(c, a, A_REPAIRING)
+            elif actor.job >= c.supply_base:
+                book_actor(c, a, A_BRINGING)
             elif actor.places > 0 and helps_out(c, a, actor.job):
                 book_actor(c, a, A_HELPING)
             else:

@@ -1,8 +1,9 @@
 """A job begins, pauses, goes on and ends.
 
 Every machine has one job (its cycle), every machine that somebody loads or unloads a second one (the
-visit), every cause of stops a third kind (the repair).  A job in progress has exactly one due end; running
-time of the machine and of the robot that attends counts only while it is in progress.
+visit), every cause of stops a third kind (the repair), every box on its way a fourth (the supply).
+A job in progress has exactly one due end; running time of the machine and of the robot that attends counts
+only while it is in progress.
 """
 
 from __future__ import annotations
@@ -108,7 +109,7 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
 def keep_minutes(c: Any, j: int) -> None:
     """Book for everybody of job `j` how long he has worked at its station."""
     job = c.jobs[j]
-    if job.state != ACTIVE or c.repair_base <= j < c.inside_base:
+    if job.state != ACTIVE or c.repair_base <= j < c.inside_base or j >= c.supply_base:
         return
     i = j - c.inside_base if j >= c.inside_base else j % c.machine_count
     for k in range(job.crew_size):

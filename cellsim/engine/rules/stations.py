@@ -15,14 +15,18 @@ from cellsim.engine.layout import (
     EMPTY,
     IDLE,
     IN_CYCLE,
+    LACKS_LOT,
+    LACKS_NOTHING,
     M_BLOCKED,
     M_BREAK,
     M_DOWN,
     M_EMPTY_WAITS_ROBOT,
     M_HANDLED,
+    M_NO_LOT,
     M_OFF,
     M_SERVICE,
     M_STARVED,
+    M_WAITS_MATERIAL,
     M_WAITS_OPERATOR,
     M_WAITS_REPAIR,
     M_WAITS_ROBOT,
@@ -47,6 +51,7 @@ from cellsim.engine.rules.handover import (
     take_inputs,
 )
 from cellsim.engine.rules.ledger import book_machine, busy_state
+from cellsim.engine.rules.material import lacks, latest_supply, take_supply, unit_of_bar
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_length, step_plan
@@ -100,11 +105,20 @@ def classify(c: Any, i: int) -> int:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:
-        if station.insides > 0 and c.jobs[c.inside_base + i].state != IDLE and inputs_ready(c, m.station):
+        if station.supplied == 1 and c.jobs[c.visit_base + i].unit < 0:
+            lack = lacks(c, i)
+            if lack >= 0:
+                return M_WAITS_MATERIAL
+            if lack == LACKS_LOT:
+                return M_NO_LOT
+            there = lack == LACKS_NOTHING
+        else:
+            there = inputs_ready(c, m.station)
+        if station.insides > 0 and there and c.jobs[c.inside_base + i].state != IDLE:
             return M_WAITS_OPERATOR
-        if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or inputs_ready(c, m.station)):
+        if station.starts > 0 and (there or c.jobs[c.visit_base + i].unit >= 0):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
-        return M_BLOCKED if inputs_ready(c, m.station) else M_STARVED
+        return M_BLOCKED if there else M_STARVED
     return M_WAITS_OPERATOR
 
 
@@ -152,23 +166,35 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     m = c.machines[i]
     station = c.stations[m.station]
     job = c.jobs[i]
-    node = latest_input(c, m.station)
+    m.step = station.first_step
+    if station.supplied == 0:
+        node = latest_input(c, m.station)
+    else:
+        node = latest_supply(c, i)
+        if m.left_on_bar > 0:
+            m.step += 1  # the bar is in the machine already
+        else:
+            node = max(node, latest_input(c, m.station))
     if m.node > node:
         node = m.node
     if size > 0:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
         node = max(node, keep_places(c, i))
-    if c.steps[station.first_step].alone == 1:
+    if c.steps[m.step].alone == 1:
         node = max(node, c.jobs[c.inside_base + i].node)
     node = bind(c, node, station.wait_cause)
     job.node = node
-    m.unit = take_inputs(c, m.station, node)
+    if m.left_on_bar == 0:
+        m.unit = take_inputs(c, m.station, node)
+    else:
+        m.unit = unit_of_bar(c, i, node)
+    if station.supplied == 1:
+        take_supply(c, i, m.unit, node)
     m.units = 1
     if station.picks == 1:
         set_up(c, i)
     m.progress = IN_CYCLE
-    m.step = station.first_step
     job.step = m.step
     c.starts += 1
     if size > 0:

@@ -207,9 +207,11 @@ def halt_machine(c: Any, k: int, i: int) -> None:
     if job.crew_size > 0:
         dismiss(c, i)
     if m.in_work == 1:
-        if stop.part == RESTARTS:
+        station = c.stations[m.station]
+        changing = station.bar > 0 and m.step == station.first_step
+        if stop.part == RESTARTS or changing:
             if c.steps[m.step].extra == 0:
-                m.step = c.stations[m.station].first_step
+                m.step = station.first_step if station.bar == 0 or changing else station.first_step + 1
                 job.step = m.step
         elif stop.part == IS_SCRAPPED:
             m.lost = 1

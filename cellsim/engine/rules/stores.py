@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cellsim.engine.layout import EMPTY, HAND_OVER, RAW, TRAY_WAIT, UNITS_LATE, UNITS_READY
+from cellsim.engine.layout import EMPTY, HAND_OVER, PLACES, RAW, TRAY_WAIT, UNITS_LATE, UNITS_READY
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.ledger import book_level
 from cellsim.engine.rules.order import expect, wake
@@ -139,6 +139,15 @@ def tray_wait_over(c: Any, s: int, version: int) -> None:
     if store.tray_version == version and store.gathering > 0:
         move_tray(c, s, add_node(c, c.parts[store.last_held].node, store.hold_cause, 0))
         wake_takers(c, s)
+        if store.feeders > 0:
+            wake_feeders(c, s)  # the rest of an unfilled tray is no place any more
+
+
+@rule
+def needs_place(c: Any, s: int) -> bool:
+    """Whether a unit that is carried to store `s` needs a place there."""
+    store = c.stores[s]
+    return bool(store.kind == PLACES or store.limited == 1)
 
 
 @rule

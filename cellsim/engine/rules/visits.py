@@ -24,7 +24,6 @@ from cellsim.engine.layout import (
     N_HANDLING_STARTS,
     N_HANDS_OVER,
     OUTLET,
-    PLACES,
     SCRAP,
     STOP_BEGINS,
     TAKES_OFF,
@@ -35,22 +34,23 @@ from cellsim.engine.rules.changeover import needs_change
 from cellsim.engine.rules.handover import (
     empty_machine,
     free_cards,
-    inputs_ready,
     keep_places,
     latest_input,
     leave_cell,
     outlet_free,
     scrap_unit,
     take_inputs,
+    wake_lot_mates,
 )
 from cellsim.engine.rules.ledger import book_machine
+from cellsim.engine.rules.material import feed_ready, latest_supply, take_supply
 from cellsim.engine.rules.order import expect, note, wake
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_length, step_plan
 from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stops import count_cycle
-from cellsim.engine.rules.stores import has_room, put, wake_feeders
+from cellsim.engine.rules.stores import has_room, needs_place, put, wake_feeders
 
 
 @rule
@@ -62,8 +62,8 @@ def visit_ready(c: Any, i: int) -> bool:
         return False
     if m.progress == DONE:
         s = m.outlet
-        return s == SCRAP or c.stores[s].kind != PLACES or has_room(c, s, m.units)
-    if station.starts == 0 or not inputs_ready(c, m.station):
+        return s == SCRAP or c.stores[s].limited == 0 or has_room(c, s, m.units)
+    if station.starts == 0 or not feed_ready(c, i):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 
@@ -79,7 +79,7 @@ def hands_on_directly(c: Any, i: int) -> bool:
 def next_fits(c: Any, i: int) -> bool:
     """Whether machine `i` can be loaded at once when it is unloaded: all is there, no changeover between."""
     m = c.machines[i]
-    if not inputs_ready(c, m.station):
+    if not feed_ready(c, i):
         return False
     return c.stations[m.station].changes == 0 or not needs_change(c, i, c.pick_variant)
 
@@ -110,7 +110,7 @@ def begin_visit(c: Any, i: int, size: int) -> None:
     visit = c.jobs[v]
     node = max(m.node, claim(c, v, size))
     loads = visit.step != station.first_end
-    if m.progress == DONE and m.outlet >= 0 and c.stores[m.outlet].kind == PLACES:
+    if m.progress == DONE and m.outlet >= 0 and needs_place(c, m.outlet):
         store = c.stores[m.outlet]
         visit.outlet = m.outlet
         visit.keeps = m.units
@@ -120,12 +120,16 @@ def begin_visit(c: Any, i: int, size: int) -> None:
             node = max(node, store.node)
     if loads:
         node = max(node, latest_input(c, m.station))
+        if station.supplied == 1:
+            node = max(node, latest_supply(c, i))
         if station.reserves == 1:
             node = max(node, keep_places(c, i))
     visit.node = bind(c, node, station.wait_cause if loads else c.cause_calendar)
     visit.unit = -1
     if loads:
         visit.unit = take_inputs(c, m.station, visit.node)
+        if station.supplied == 1:
+            take_supply(c, i, visit.unit, visit.node)
         c.starts += 1
     start_visit_step(c, i)
 
@@ -261,6 +265,8 @@ def end_visit_step(c: Any, i: int) -> None:
     if step.effect & LOADS:
         place_unit(c, i)
     wake(c, i)
+    if m.lot_mates == 1:
+        wake_lot_mates(c, m.station)
     if visit.step < visit.last_step:
         visit.step += 1
         start_visit_step(c, i)
