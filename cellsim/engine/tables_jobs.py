@@ -7,7 +7,8 @@ from typing import Any
 from cellsim.describe.cell import Post, Robot
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell
-from cellsim.engine.tables_stations import STEP
+from cellsim.engine.tables_errands import add_errand_jobs
+from cellsim.engine.tables_stations import STEP, stops_of
 
 
 def add_jobs(flat: FlatCell) -> None:
@@ -31,7 +32,9 @@ def add_jobs(flat: FlatCell) -> None:
     by_name = {
         (station.name, stop.name): stop.priority for station in flat.cell.stations for stop in station.stops
     }
-    by_name |= {(robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in robot.stops}
+    by_name |= {
+        (robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in stops_of(robot)
+    }
     for k, stop in enumerate(c.stops):
         job = L.ROWS["job"]()
         job.meter = -1
@@ -43,6 +46,8 @@ def add_jobs(flat: FlatCell) -> None:
         job.unit = job.held = -1
         c.jobs.append(job)
     _add_inside_jobs(flat)
+    c.errand_base = len(c.jobs)
+    add_errand_jobs(flat)
     c.job_count = len(c.jobs)
     for a, actor in enumerate(c.actors):
         actor.first_candidate = len(c.candidates)
@@ -68,6 +73,9 @@ def _add_inside_jobs(flat: FlatCell) -> None:
 
 def _may_serve(flat: FlatCell, a: int, j: int) -> bool:
     c = flat.state
+    if j >= c.errand_base:
+        errand = c.errands[j - c.errand_base]
+        return bool(errand.robot == a and errand.kind == L.MOVE and not c.actors[a].fixed)
     if j >= c.inside_base:
         station = c.stations[c.machines[j - c.inside_base].station]
         steps = list(range(station.first_inside, station.first_inside + station.insides))
@@ -97,7 +105,10 @@ def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
     if actor.serves[0] == L.FIXED_ROUND:
         actor.rounds = len(order)
     for j in range(c.job_count):
-        if j >= c.inside_base:
+        if j >= c.errand_base:
+            errand = c.errands[j - c.errand_base]
+            name = flat.names.stations[errand.to_station if errand.to_station >= 0 else errand.from_station]
+        elif j >= c.inside_base:
             name = flat.names.stations[c.machines[j - c.inside_base].station]
         elif j < c.repair_base:
             name = flat.names.stations[c.machines[j % c.machine_count].station]

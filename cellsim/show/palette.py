@@ -70,6 +70,7 @@ CREW_STATES: dict[str, State] = {
     "handing over": State("V", "#CB9764", "--", "handing over", "takes over from the team before"),
     "absent": State("X", "#59468C", "xx", "absent", "has not come to the shift"),
     "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
+    "waiting for zone": State("Z", "#EE8136", "xx", "waiting for zone", "stands: somebody is in its zone"),
 }
 
 # Other parts of pictures.

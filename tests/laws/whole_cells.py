@@ -13,6 +13,7 @@ from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
 from with_people import with_people
 from with_quality import with_quality
+from with_robots import with_robots
 from with_stops import with_stops
 
 from cellsim.describe.cell import Cell
@@ -25,6 +26,7 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_everything,
     with_people,
     with_stops,
+    with_robots,
 )
 
 

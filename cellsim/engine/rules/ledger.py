@@ -23,7 +23,7 @@ def busy_state(c: Any, i: int, size: int) -> int:
     """The state of machine `i` while its job is in progress with `size` people."""
     if c.machines[i].progress == CHANGING:
         return M_CHANGEOVER
-    return M_ATTENDED if size > 0 else M_WORKING
+    return M_ATTENDED if size > c.steps[c.jobs[i].step].things else M_WORKING
 
 
 @rule
@@ -76,4 +76,9 @@ def close_ledgers(c: Any) -> None:
         actor.since = c.now
     for s in range(c.store_count):
         book_level(c, s, 0)
+    for z in range(c.zone_count):
+        zone = c.zones[z]
+        if zone.people > 0:
+            zone.inside += c.now - zone.since
+        zone.since = c.now
     book_wip(c, 0)

@@ -41,11 +41,13 @@ from cellsim.engine.rules.handover import (
     inputs_ready,
     keep_places,
     latest_input,
+    next_ready,
     outlet_free,
     scrap_units,
     settle_reservation,
     take_inputs,
 )
+from cellsim.engine.rules.hands import missed_time
 from cellsim.engine.rules.ledger import book_machine, busy_state
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.path import bind
@@ -94,6 +96,8 @@ def classify(c: Any, i: int) -> int:
     job = c.jobs[i]
     if job.state == CALLING or job.state == TRAVELLING or job.state == PAUSED:
         return M_WAITS_ROBOT if c.steps[job.step].robot == 1 else M_WAITS_OPERATOR
+    if m.awaits > 0:
+        return int(m.awaits)
     if m.progress == DONE:
         visit = c.jobs[c.visit_base + i].state
         if station.ends == 0 or m.unloaded == 1 or visit == IDLE:
@@ -102,7 +106,7 @@ def classify(c: Any, i: int) -> int:
     if m.progress == EMPTY:
         if station.insides > 0 and c.jobs[c.inside_base + i].state != IDLE and inputs_ready(c, m.station):
             return M_WAITS_OPERATOR
-        if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or inputs_ready(c, m.station)):
+        if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or next_ready(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if inputs_ready(c, m.station) else M_STARVED
     return M_WAITS_OPERATOR
@@ -123,6 +127,8 @@ def work_on(c: Any, i: int, size: int) -> None:
         plan = step.plan
         if step.varies == 1:
             plan = step_plan(c, i)
+        if step.picks > 0 and c.mispicking == 1:
+            length += missed_time(c, i)
         m.drawn += length
         if c.learning == 1:
             count_repetition(c, i)
@@ -171,6 +177,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     m.step = station.first_step
     job.step = m.step
     c.starts += 1
+    if station.carried_off == 1:
+        wake(c, i)  # a robot may go to where this unit will be
     if size > 0:
         start_attended(c, i, size)
     else:
