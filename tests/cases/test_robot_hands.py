@@ -115,6 +115,14 @@ def test_after_the_last_retry_somebody_is_called() -> None:
     assert traced.states() == in_units({"place": {"attended": 18, "waiting for robot": 15}}, SECOND)
 
 
+def test_somebody_is_called_when_the_retries_are_over() -> None:
+    """Two retries of 1 s fail: A is called at 2, and has cleared for 1 s by 3."""
+    traced = run_text(MISSES % ("0 %", 2, 1), 3, SECOND)
+    assert traced.actors() == in_units(
+        {"A": {"repairing": 1, "free": 2}, "R": {"working": 2, "down": 1}}, SECOND
+    )
+
+
 def test_each_pick_that_fails_calls_anew() -> None:
     """Two picks, each with one retry that fails: 4 + 2 x 1 + 2 x 5 = 16 s a unit."""
     traced = run_text(MISSES % ("0 %", 1, 2), 32, SECOND)
