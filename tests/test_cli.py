@@ -169,7 +169,12 @@ def test_ctrl_c_keeps_what_is_finished(inside):
     (inside / "slow.yaml").write_text(slow)
     command = [sys.executable, "-m", "cellsim", "run", "slow.yaml", "--workers", "2", "--out", "stopped"]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # also where tests run unattended
     ) as process:
         kept = inside / "stopped" / "replications.jsonl"
         for _ in range(600):

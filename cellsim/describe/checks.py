@@ -158,7 +158,7 @@ def cautions(cell: Cell) -> tuple[str, ...]:
         if not helps and not ({post.name} | {skill for skill, _ in post.skills}) & (needed | cleared):
             found.append(f"Post {post.name} attends nothing.")
     for robot in cell.robots:
-        if robot.name not in needed:
+        if robot.name not in needed and not robot.moves:
             found.append(f"Robot {robot.name} attends nothing.")
     found += _quality_cautions(cell)
     found += [f"{where}: {text}." for where, law in _all_laws(cell) if (text := laws.caution(law))]
@@ -257,6 +257,8 @@ def _all_laws(cell: Cell) -> list[tuple[str, Law]]:
     for robot in cell.robots:
         for stop in robot.stops:
             found += [(f"Robot {robot.name}, stop {stop.name}", law) for law in (stop.every, stop.lasts)]
+        found += [(f"Robot {robot.name}, pick", robot.pick)] if robot.pick else []
+        found += [(f"Robot {robot.name}, place", robot.place)] if robot.place else []
     if cell.release.every:
         found.append(("Release", cell.release.every))
     return found + laws_of_material(cell)

@@ -38,6 +38,7 @@ class Crew:
     works_at: dict[str, list[Item]] = field(default_factory=dict)  # post -> stations
     shifts: dict[str, tuple[str, ...]] = field(default_factory=dict)
     on_together: list[frozenset[str]] = field(default_factory=list)
+    shared: dict[str, int] = field(default_factory=dict)  # thing that elements use -> how many there are
 
     def able(self, skill: str, level: int = 0) -> list[str]:
         """The posts and robots that can do `skill` at a least level; each can do what its own name says."""
@@ -334,7 +335,8 @@ def to_robots(
         record = crew.robots[name]
         serves = making.take(ROBOT, record, "serves")
         starts_at = record.get("starts_at").value if "starts_at" in record else ""
-        points = points_of({name}, stations, (), starts_at)
+        moved = {point for item in record.get("moves") or [] for point in item.value}
+        points = sorted({*points_of({name}, stations, (), starts_at), *moved}, key=natural)
         robots.append(
             Robot(
                 name=name,

@@ -57,7 +57,7 @@ def _visits(station: Station) -> list[tuple[str, str]]:
                 (f"nobody does {quoted(element.name)}", f"say by whom, as in by: A, phase: {element.phase}")
             )
     for element in (*station.work, *station.extra):
-        if sum(need.people for need in element.by) > MOST_PEOPLE:
+        if sum(need.people for need in element.by) + len(element.uses) > MOST_PEOPLE:
             message = f"{quoted(element.name)} needs more than {MOST_PEOPLE} people at once"
             found.append((message, ""))
     before, after = _of(station, BEFORE), _of(station, AFTER)

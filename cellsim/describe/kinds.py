@@ -262,6 +262,27 @@ def parse_limit(text: str) -> int:
     return 0 if text == "unlimited" else parse_positive_count(text)
 
 
+def parse_inside(text: str) -> float:
+    """`stops` or `slows to 40 %`: the speed that is left to the robots of a zone, 0 = they stand."""
+    word = " ".join(text.split())
+    if word == "stops":
+        return 0.0
+    if word.startswith("slows to "):
+        share = units.parse_share(word.removeprefix("slows to "))
+        if 0 < share < 1:
+            return share
+        raise UnitError(f"{quoted(text)}: the speed left must lie between 0 and 100 %, or write stops")
+    raise UnitError(f'{quoted(text)} does not say what a robot does; write "stops" or "slows to 40 %"')
+
+
+def parse_setting(text: str) -> float:
+    """A speed setting above 0 and at most 100 %."""
+    share = units.parse_share(text)
+    if share == 0:
+        raise UnitError(f"{quoted(text)}: at this speed the robot would never arrive")
+    return share
+
+
 WORDS = Scalar("a text", parse_words, "some words", json=("string", "number", "boolean"))
 NAME = Scalar("a name", parse_name, "press")
 STORE_NAME = Scalar("a name", parse_store_name, "tray")
@@ -307,6 +328,8 @@ MOMENT = Scalar(
 )  # fmt: skip
 STAY = Scalar("a least stay", parse_stay, "at least 25 min", rf"^at least\s+{_TIME}$")
 CAMPAIGN = Scalar("a number of shifts", parse_campaigns, "1 shift", r"shifts?$")
+INSIDE = Scalar("what the robots do", parse_inside, "slows to 40 %")
+SETTING = Scalar("a share above 0", parse_setting, "50 %", f"^{_SHARE}$", ("string", "number"))
 PAIR = Scalar("a way", parse_pair, "press > tray")
 PARAMETER = Scalar("a time or count", parse_words, "24 s", f"^({_TIME}|{_NUMBER})$", ("string", "integer"))
 FILE = Scalar("the name of a file beside the cell file", parse_words, "rivet_times.csv")

@@ -17,6 +17,7 @@ from cellsim.describe.cell import (
     Outlet,
     PurchasedPart,
     Shift,
+    Station,
     Supply,
     Yields,
 )
@@ -296,8 +297,14 @@ def read_plan(making: Making, name: str) -> dict[int, int]:
 def check_material(making: Making, cell: Cell, places: Places) -> None:
     """Note what is wrong with bars and the way out of a cell whose names are all known."""
     returned = {station.rejects.to for station in cell.stations if station.rejects}
+    used = {name for part in cell.parts for name, _ in part.used_at}
     for station in cell.stations:
         wrong = making.wrong
+        robot = _bringer(cell, station)
+        if robot and (station.name in used or station.yields or station.lots):
+            message = f"robot {robot} brings its units, so parts, bars and lots cannot be counted here"
+            hint = "count them at another station, or let a visit load it"
+            wrong(places[station.name], f"stations.{station.name}", message, hint)
         place, path = places[station.name], f"stations.{station.name}"
         if station.yields is not None:
             per = station.yields.per
@@ -316,6 +323,15 @@ def check_material(making: Making, cell: Cell, places: Places) -> None:
         if goods is not None and leaves and station.gives > goods.places:
             message = f"gives {station.gives} units at once, but finished goods have {goods.places} places"
             wrong(place, path, message, f"give them at least {station.gives} places")
+
+
+def _bringer(cell: Cell, station: Station) -> str:
+    """The robot that brings units to a station by moves, or fetches them ahead; empty for none."""
+    for robot in cell.robots:
+        tends = any(need.skill == robot.name for element in station.work for need in element.by)
+        if (robot.fetches_ahead and tends) or any(move.end == station.name for move in robot.moves):
+            return robot.name
+    return ""
 
 
 def all_needs(cell: Cell) -> set[str]:

@@ -15,6 +15,7 @@ from cellsim.describe.flow import MAIN, Flow, to_flow
 from cellsim.describe.maintenance import check_helpers, to_stops
 from cellsim.describe.making import Making, grouped, natural
 from cellsim.describe.material import to_finished_goods, to_parts, to_plan
+from cellsim.describe.robots import equipped, to_shared
 from cellsim.describe.shifts import length_text, mean_working_time, to_shifts
 from cellsim.describe.spec import CELL, STUDY
 from cellsim.describe.stations import to_stations, used_points
@@ -22,6 +23,7 @@ from cellsim.describe.times import to_law
 from cellsim.describe.tree import Notes
 from cellsim.describe.variants import name_variants, to_variants
 from cellsim.describe.writer import resolved_fits, resolved_text
+from cellsim.describe.zones import to_zones
 from cellsim.units import HOUR, format_number
 
 __all__ = ["load", "load_text", "resolved_sha256", "resolved_text"]
@@ -60,6 +62,7 @@ def _resolve(making: Making, top: Record) -> Cell:
     making.notes.stop_if_any()
     flow = to_flow(making, top)
     crew = to_crew(making, top, flow.stations, shifts)
+    shared = to_shared(crew, top)
     making.notes.stop_if_any()
     allowance = making.take(CELL, top, "allowance") if crew.posts else 0.0
     stations = to_stations(flow, crew, allowance, shifts)
@@ -68,14 +71,16 @@ def _resolve(making: Making, top: Record) -> Cell:
     stops = {
         name: to_stops(crew, record, name, flow.stations, shifts) for name, record in crew.robots.items()
     }
-    robots = to_robots(crew, ways, stations, stops)
+    robots = equipped(crew, flow, stations, to_robots(crew, ways, stations, stops))
     posts = to_posts(crew, ways, stations, robots)
     used = used_points(flow) + [
         record.get("starts_at")
         for record in (*crew.posts.values(), *crew.robots.values())
         if "starts_at" in record
     ]
-    check_points(making, top, {*flow.stations, *flow.stores, *crew.robots}, used)
+    moved = {point for robot in robots for move in robot.moves for point in (move.start, move.end)}
+    check_points(making, top, {*flow.stations, *flow.stores, *crew.robots, *moved}, used)
+    zones = to_zones(crew, top, stations, robots)
     release = _release(making, top, shifts)
     study = _study(making, top, shifts)
     target = _target(making, top, shifts)
@@ -107,6 +112,8 @@ def _resolve(making: Making, top: Record) -> Cell:
         varied_lines=_varied_lines(flow, top),
         parts=parts,
         finished_goods=goods,
+        zones=zones,
+        shared=shared,
     )
     records = {name: flow.record(name) for name in flow.stations} | crew.robots
     check_helpers(making, cell, records, crew.posts)

@@ -33,6 +33,7 @@ from cellsim.describe.kinds import (
     FACTOR,
     FILE,
     FREQUENCY,
+    INSIDE,
     LEARNING,
     LENGTH,
     LEVEL,
@@ -47,6 +48,7 @@ from cellsim.describe.kinds import (
     RATE,
     RATIO,
     REFERENCE,
+    SETTING,
     SHARE,
     SKILL,
     SOME,
@@ -63,6 +65,7 @@ from cellsim.describe.kinds import (
 from cellsim.describe.laws import LAWS
 
 CRITERIA = get_args(cell.Criterion)
+FIXED_SEQUENCE = "fixed sequence"
 
 _PARAMETER_KINDS = {"time": PARAMETER, "spread": RATIO, "shape": NUMBER, "count": SOME}
 
@@ -170,6 +173,9 @@ ELEMENT = Table("a work element", "One step of a station's cycle.", (
     Key("phase", Choice(get_args(cell.Phase)),
         "Where the unit is: fetch (the station waits for it), load, work, unload, deliver (the station is"
         " free again), return.", "phase: load", default="work"),
+    Key("picks", SOME, "Picks in it, of which a robot may miss some; a fetch by such a robot is one.",
+        "picks: 5"),
+    Key("uses", ListOf(REFERENCE, lone=True), "Shared things that it needs while it lasts.", "uses: feeder"),
 ))  # fmt: skip
 
 VISIT = Table("a visit", "One call at a machine that runs alone for its `cycle`; phases may be left out.", (
@@ -450,15 +456,61 @@ POST = Table("a post", "One or several people who do the same.", (
         "called_out: 40 min"),
 ))  # fmt: skip
 
-ROBOT = Table("a robot", "A robot that attends stations.", (
-    Key("serves", _SERVES, "Which call is answered first among those of equal priority.",
+CALLED = Table("who comes", "Whoever clears what the robot could not pick.", (
+    Key("by", BY, "A post or a skill.", "by: A", required=True),
+    Key("time", DURATION, "How long it takes, once there.", "time: 45 s", required=True),
+))  # fmt: skip
+
+MISPICKS = Table("mis-picks", "Picks that fail: the robot tries again, then somebody comes.", (
+    Key("share", SHARE, "Share of picks that fail.", "share: 4 per 1000", default="1 per 1000",
+        why="common practice, no source"),
+    Key("retry", TIME, "How long one more try takes.", "retry: 2.5 s", required=True),
+    Key("works", SHARE, "Share of retries that succeed.", "works: 80 %", default="80 %",
+        why="common practice, no source"),
+    Key("retries", COUNT, "Tries before somebody is called.", "retries: 1", default="1",
+        why="common practice, no source"),
+    Key("then", CALLED, "Who comes when all retries fail.", "then: {by: A, time: 45 s}", required=True),
+))  # fmt: skip
+
+RECOVERY = Table("a recovery", "What follows each repair of a robot before it goes on: home, look, reset.", (
+    Key("time", DURATION, "How long it takes.", "time: 30 s", default="30 s",
+        why="common practice, no source"),
+    Key("by", BY, "Who does it; without it nobody is needed.", "by: operator"),
+))  # fmt: skip
+
+ROBOT = Table("a robot", "A robot that attends stations, or moves units from place to place.", (
+    Key("serves", ListOf(Choice((*CRITERIA, FIXED_SEQUENCE)), lone=True),
+        "Which call is answered first among those of equal priority; in a fixed sequence it answers none, but"
+        " goes through its moves in the order given and waits at each until the unit is ready. A move from an"
+        " empty place is left out.",
         "serves: longest waiting",
         default="downstream first, longest waiting",
         why="the last in the route, then who has waited longest"),
+    Key("moves", ListOf(PAIR, most=100),
+        "Moves between stations, stores and points where raw units lie or finished ones are put down.",
+        "moves: [in > mill, mill > lathe, lathe > out]"),
+    Key("pick", DURATION, "How long the pick of each move takes.", "pick: 2 s"),
+    Key("place", DURATION, "How long it takes to put down.", "place: 2 s"),
+    Key("checks_target", YES_NO, "With `moves`: it takes a unit only when its target is free.",
+        "checks_target: no", default="yes",
+        why="a robot never takes a unit unless its target is free or kept for it"),
     Key("order", ListOf(REFERENCE), "Stations in the order for `listed order`.", "order: [mill, lathe]"),
     Key("gripper", Choice(("single", "double")), "A double gripper exchanges at the machine.",
         "gripper: double",
         default="single", why="one unit in the gripper at a time"),
+    Key("fetches_ahead", YES_NO,
+        "With a double gripper: it fetches the next unit before the machine calls.", "fetches_ahead: yes",
+        default="no"),
+    Key("grippers", MapOf(REFERENCE, NAME), "The gripper that each station needs.",
+        "grippers: {wind: jaw, close: cup}"),
+    Key("gripper_change", TIME, "How long a change of gripper takes.", "gripper_change: 4 s"),
+    Key("mispicks", MISPICKS, "Picks that fail.",
+        "mispicks: {share: 4 per 1000, retry: 2.5 s, then: {by: A, time: 45 s}}"),
+    Key("speed_setting", SETTING,
+        "Speed of travel and handling (moves, and phases other than work), as a share of the stated speed.",
+        "speed_setting: 50 %", default="100 %"),
+    Key("recovery", RECOVERY, "What follows each repair of it before it goes on.",
+        "recovery: {time: 30 s, by: operator}"),
     Key("travel", TRAVEL, "Travel times of this robot, before those of the cell.",
         "travel: {rack > mill: 1.5 s}"),
     Key("speed", SPEED, "Travel speed, with `layout`.", "speed: 1 m/s"),
@@ -517,6 +569,16 @@ FINISHED_GOODS = Table("finished goods", "Places for finished units behind the c
     Key("collected", COLLECTION, "When how many are taken away.", "collected: {every: 60 min, takes: 48}"),
 ))  # fmt: skip
 
+ZONE = Table("a zone", "A space that robots share with people.", (
+    Key("robots", ListOf(REFERENCE, lone=True), "The robots that move in it.", "robots: [R1]", required=True),
+    Key("people_at", ListOf(REFERENCE, lone=True),
+        "Stations, stores or points at which somebody who works is inside.", "people_at: [load]",
+        required=True),
+    Key("inside", INSIDE, "What the robots do while somebody is inside.", "inside: slows to 40 %",
+        default="stops", why="a fenced robot stands while somebody is inside"),
+    Key("restart", TIME, "Time after the last one has left until the robots move again.", "restart: 10 s"),
+))  # fmt: skip
+
 RELEASE = Table("a release", "How raw units come.", (
     Key("every", DURATION, "Time from one raw unit to the next.", "every: {mean: 36 s, spread: 20 %}"),
     Key("at", ListOf(TIME), "Times after the start at which raw units come.", "at: [0 s, 5 s]"),
@@ -569,6 +631,10 @@ CELL = Table("a cell file", "One cell.", (
         "Times are basic times: rest and delay allowance, added to what persons attend.", "allowance: 10 %",
         default="0 %", why="times are standard times, which hold all allowances"),
     Key("robots", MapOf(NAME, ROBOT), "The robots by name.", "robots: {R1: {gripper: double}}"),
+    Key("zones", MapOf(NAME, ZONE), "Spaces that robots share with people.",
+        "zones: {front: {robots: [R1], people_at: [load], inside: stops, restart: 10 s}}"),
+    Key("shared", MapOf(NAME, PEOPLE), "Things that elements use one at a time, and how many there are.",
+        "shared: {feeder: 1}"),
     Key("route", ListOf(REFERENCE), "Stations and stores in the order in which a unit meets them.",
         "route: [press, tray, fit]", required=True),
     Key("lines", MapOf(NAME, ListOf(REFERENCE)), "More lines beside the route: feeders, rework.",
@@ -610,7 +676,8 @@ CELL = Table("a cell file", "One cell.", (
 TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
-        CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, STATION, ELEMENT, VISIT, STOP, SERVICE, OCCASION,
+        CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, MISPICKS, CALLED, RECOVERY, ZONE,
+        STATION, ELEMENT, VISIT, STOP, SERVICE, OCCASION,
         REJECTS, FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER, YIELDS, LOTS,
         STORE, BELT, SEQUENCE,
         RELEASE, PART, FINISHED_GOODS, COLLECTION,

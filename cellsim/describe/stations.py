@@ -14,6 +14,7 @@ from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.maintenance import to_stops
 from cellsim.describe.making import natural
+from cellsim.describe.robots import misses, to_uses
 from cellsim.describe.spec import ELEMENT, STATION, VISIT
 from cellsim.describe.times import STAND_IN
 from cellsim.describe.tree import join
@@ -200,10 +201,19 @@ def _elements(crew: Crew, station: str, record: Record) -> tuple[Element, ...]:
                 phase=phase,
                 by_variant=by_variant,
                 inside=inside,
+                picks=_picks(crew, given, phase),
+                uses=to_uses(crew, given),
             )
         )
     _check_inside(crew, record, elements)
     return tuple(elements)
+
+
+def _picks(crew: Crew, given: Record, phase: str) -> int:
+    if "picks" in given:
+        return int(given.get("picks").value)
+    by = people.to_needs(crew, given.get("by"), given, "by") if phase == "fetch" else ()
+    return int(misses(crew, by))
 
 
 def _check_inside(crew: Crew, record: Record, elements: list[Element]) -> None:
@@ -245,7 +255,8 @@ def _visited(crew: Crew, station: str, record: Record) -> tuple[tuple[Element, .
             elements.append(Element("run", time, by_variant=by_variant))
         elif phase in visit:
             time, by_variant = to_times(making, visit.get(phase))
-            elements.append(Element(phase, time, by, "", phase, by_variant))
+            picks = int(phase == "fetch" and misses(crew, by))
+            elements.append(Element(phase, time, by, "", phase, by_variant, picks=picks))
     both = "load" in visit and "unload" in visit
     if not both and "together" in visit.places and visit.get("together").value:
         crew.making.wrong_key(visit, "together", "nothing can be together: load or unload is missing")

@@ -15,6 +15,7 @@ from cellsim.describe.cell import (
     Element,
     FinishedGoods,
     Law,
+    Mispicks,
     Need,
     Outlet,
     Post,
@@ -28,9 +29,11 @@ from cellsim.describe.cell import (
     Stop,
     Store,
     Study,
+    Zone,
 )
 from cellsim.describe.kinds import ALWAYS_THERE, AS_MUCH, DAYS
 from cellsim.describe.laws import LAWS
+from cellsim.describe.spec import FIXED_SEQUENCE
 from cellsim.describe.times import COUNTED
 from cellsim.describe.tree import BLANK
 from cellsim.units import DAY, format_clock, format_number, format_ratio, format_time
@@ -72,6 +75,8 @@ def _cell(cell: Cell) -> dict[str, Value]:
     if cell.posts:
         whole["allowance"] = "0 %"  # stations spell theirs out
     whole["robots"] = {robot.name: _robot(robot) for robot in cell.robots}
+    whole["zones"] = {zone.name: _zone(zone) for zone in cell.zones}
+    whole["shared"] = {thing: str(count) for thing, count in cell.shared}
     whole["route"] = list(cell.route)
     whole["lines"] = {line.name: list(line.places) for line in cell.lines}
     hides = any(station.faults is not None for station in cell.stations)
@@ -154,10 +159,43 @@ def _team(post: Post) -> dict[str, Value]:
 
 def _robot(robot: Robot) -> dict[str, Value]:
     value: dict[str, Value] = {
-        "serves": list(robot.serves),
+        "serves": FIXED_SEQUENCE if robot.fixed_sequence else list(robot.serves),
         "gripper": "double" if robot.double_gripper else "single",
     }
+    if robot.moves:
+        value["moves"] = [f"{move.start} > {move.end}" for move in robot.moves]
+        value["checks_target"] = _yes_no(robot.checks_target)
+    if robot.pick is not None and robot.place is not None:
+        value |= {"pick": law_value(robot.pick), "place": law_value(robot.place)}
+    if robot.grippers:
+        value["grippers"] = dict(robot.grippers)
+        value["gripper_change"] = format_time(robot.gripper_change)
+    if robot.mispicks is not None:
+        value["mispicks"] = _mispicks(robot.mispicks)
+    if robot.speed != 1:
+        value["speed_setting"] = format_ratio(robot.speed)
+    if robot.recovery is not None:
+        value["recovery"] = {"time": law_value(robot.recovery.time), "by": _needs(robot.recovery.by)}
+    if robot.fetches_ahead:
+        value["fetches_ahead"] = "yes"
     return value | _stands(robot) | _stops(robot.stops)
+
+
+def _mispicks(mispicks: Mispicks) -> dict[str, Value]:
+    return {
+        "share": format_ratio(mispicks.share),
+        "retry": format_time(mispicks.retry),
+        "works": format_ratio(mispicks.works),
+        "retries": str(mispicks.retries),
+        "then": {"by": _needs(mispicks.by), "time": law_value(mispicks.time)},
+    }
+
+
+def _zone(zone: Zone) -> dict[str, Value]:
+    value: dict[str, Value] = {"robots": list(zone.robots), "people_at": list(zone.people_at)}
+    if zone.speed:
+        return value | {"inside": f"slows to {format_ratio(zone.speed)}"}
+    return value | {"inside": "stops", "restart": format_time(zone.restart)}
 
 
 def _stands(one: Post | Robot) -> dict[str, Value]:
@@ -309,7 +347,12 @@ def _element(element: Element) -> dict[str, Value]:
         value["at"] = element.at
     if element.inside:
         value["inside_machine_time"] = "yes"
-    return value | {"phase": element.phase}
+    value["phase"] = element.phase
+    if element.picks:
+        value["picks"] = str(element.picks)
+    if element.uses:
+        value["uses"] = list(element.uses)
+    return value
 
 
 def _outlet(outlet: Outlet) -> dict[str, Value]:

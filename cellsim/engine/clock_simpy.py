@@ -218,6 +218,8 @@ def is_stalled(c: Any) -> bool:
         return False
     if any(actor.returns or actor.turns or actor.duty == L.ABSENT for actor in c.actors):
         return False
+    if any(zone.restarting for zone in c.zones):
+        return False
     if any(station.clocks or station.wait_noted > c.now for station in c.stations):
         return False
     if any(store.late_noted or (store.gathering and store.delay) for store in c.stores):

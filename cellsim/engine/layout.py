@@ -14,10 +14,15 @@ from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
 # Kinds of due event, in the order in which they happen at one instant.
 JOB_ENDS, STOP_BEGINS, ARRIVAL, UNITS_READY, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5, 6
 BATCH_CLOCK, BATCH_WAIT, TRAY_WAIT, UNITS_LATE, HELP_ARRIVES, CALLED_OUT = 7, 8, 9, 10, 11, 12
+ZONE_RESTARTS = 13
 KIND_STEP = 1 << 20  # priority of a due event = kind * KIND_STEP + who
 
 # What a job is doing.
 IDLE, CALLING, TRAVELLING, ACTIVE, PAUSED = 0, 1, 2, 3, 4
+WAITING = 5  # a robot stands at the target of a move and waits until it is free
+
+# Errands of robots: a unit from place to place, or the next unit fetched ahead for a station.
+MOVE, FETCH_AHEAD = 0, 1
 
 # Where a machine's unit stands in its cycle.
 EMPTY, IN_CYCLE, DONE, CHANGING = 0, 1, 2, 3
@@ -122,6 +127,7 @@ ACTOR_STATES = (
     "absent",
     "planned service",
     "bringing",
+    "waiting for zone",
 )
 (
     A_WORKING,
@@ -138,6 +144,7 @@ ACTOR_STATES = (
     A_ABSENT,
     A_SERVICE,
     A_BRINGING,
+    A_WAITS_ZONE,
 ) = range(len(ACTOR_STATES))
 
 # fmt: off
@@ -169,12 +176,21 @@ NOTES = (
     ("is sent for", "part", "pieces"),
     ("arrives", "part", "pieces"),
     ("is collected", "store", "pieces"),
+    ("begins the move", "errand", ""),
+    ("takes the unit", "errand", ""),
+    ("puts the unit down", "errand", ""),
+    ("changes to gripper", "actor", "gripper"),
+    ("misses a pick", "actor", ""),
+    ("stands for zone", "actor", "zone"),
+    ("slows down for zone", "actor", "zone"),
+    ("may move again", "actor", ""),
 )
 (
     N_STARTS, N_ENDS, N_HANDS_OVER, N_LEAVES, N_SCRAPPED, N_REJECTS, N_STOP, N_REPAIR_BEGINS, N_REPAIR_ENDS,
     N_SETS_OUT, N_HANDLING_STARTS, N_HANDLING_ENDS, N_CALENDAR, N_ARRIVES, N_ATTENDS, N_GOES, N_RETURNS,
     N_LATE, N_MOVES_ON, N_FAULT, N_PUT_RIGHT, N_PUTS_DOWN, N_CALLED_OUT,
     N_SENT_FOR, N_DELIVERED, N_COLLECTED,
+    N_MOVE_BEGINS, N_TAKES, N_PLACES_UNIT, N_GRIPPER, N_MISSES, N_STANDS, N_SLOWS, N_MOVES_AGAIN,
 ) = range(len(NOTES))
 
 # fmt: on
@@ -230,6 +246,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_use", INT, 0), ("uses", INT, 0), ("strict", INT, 0),
         ("bar", INT, 0), ("bars", INT, 0),  # cycles from one bar, bars begun
         ("lot", INT, 0), ("lot_at", INT, 0), ("lot_left", INT, 0), ("lot_store", INT, 0), ("lots", INT, 0),
+        ("carried_off", INT, 0), ("brought", INT, 0),  # whether moves of robots take its units or bring them
+        ("fetcher", INT, 0), ("fetches", INT, 0),  # errand that fetches ahead + 1, steps it saves a visit
     ],
     "step": [
         ("kind", INT, 0), ("law", INT, 0), ("stream", INT, 0), ("first_need", INT, 0), ("needs", INT, 0),
@@ -239,6 +257,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("element", INT, 0), ("pace", REAL, 0),
         ("alone", INT, 0),  # the machine works alone, and work inside machine time is called for
         ("extra", INT, 0),  # an element after the cycle, for units that need it
+        ("picks", INT, 0), ("miss_stream", INT, 0), ("gripper", INT, 0), ("zones", INT, 0),
+        ("things", INT, 0), ("first_person", INT, 0),
     ],
     "step_law": [("law", INT, 0), ("plan", INT, 0)],  # of a step whose length depends on the variant
     "plan": [
@@ -284,6 +304,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("left_on_bar", INT, 0), ("lacks", INT, 0), ("ticket", INT, 0), ("asks_for", INT, 0),
         ("lot_mates", INT, 0),
         ("bar_variant", INT, 0), ("bar_line", INT, 0), ("bar_faults", INT, 0), ("bar_been", INT, 0),
+        ("awaits", INT, 0), ("told", INT, 0), ("eager", INT, 0), ("leaving", INT, 0), ("coming", INT, 0),
     ],
     "job": [
         ("state", INT, 0), ("version", INT, 0), ("began", INT, 0), ("due", INT, 0), ("remaining", INT, 0),
@@ -296,6 +317,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("keeps", INT, 0),
         ("way_left", INT, 0), ("place", INT, 0), ("which", INT, 0), ("quiet", INT, 0),
         ("ready_at", INT, 0),  # before this instant nobody who is called from elsewhere is there
+        ("changing", INT, 0), ("pace", REAL, 0), ("rest", INT, 0),
     ],
     "store": [
         ("kind", INT, 0), ("places", INT, 0), ("level", INT, 0), ("reserved", INT, 0), ("head", INT, 0),
@@ -341,6 +363,15 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("at_round", INT, 0), ("rounds", INT, 0), ("first_minute", INT, 0),
         ("due_stops", INT, 0), ("services", INT, 0),  # stops that wait for its job to end; under service
         ("responds", INT, 0), ("called_out", INT, 0),  # comes from elsewhere; from off duty after, or -1
+        ("thing", INT, 0), ("slowness", REAL, 0),
+        ("first_errand", INT, 0), ("errands", INT, 0), ("next_errand", INT, 0), ("fixed", INT, 0),
+        ("ahead", INT, 0),
+        ("gripper", INT, 0), ("gripper_change", INT, 0), ("changes", INT, 0),
+        ("change_cause", INT, 0),
+        ("miss_share", REAL, 0), ("miss_retry", INT, 0), ("miss_works", REAL, 0), ("miss_retries", INT, 0),
+        ("miss_stop", INT, 0), ("picks", INT, 0), ("missed", INT, 0), ("recovery", INT, 0),
+        ("zones", INT, 0), ("inside", INT, 0), ("stopped", INT, 0), ("pace", REAL, 0),
+        ("zone_cause", INT, 0),
     ],
     "place": [("actor", INT, 0), ("kind", INT, 0)],
     "stop": [
@@ -357,6 +388,18 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_moment", INT, 0), ("moments", INT, 0),  # times of the week, from the start of the run
         ("restart_scrap", INT, 0), ("interrupts", INT, 0), ("called_out", INT, 0),
         ("response_law", INT, 0), ("response_stream", INT, 0),
+        ("zones", INT, 0), ("more", INT, 0),
+    ],
+    "errand": [
+        ("robot", INT, 0), ("kind", INT, 0), ("from_station", INT, 0), ("to_station", INT, 0),
+        ("store", INT, 0), ("first_step", INT, 0), ("steps", INT, 0), ("checks", INT, 0), ("source", INT, 0),
+        ("target", INT, 0), ("going", INT, 0),
+    ],
+    "zone": [
+        ("speed", REAL, 0), ("restart", INT, 0), ("people", INT, 0), ("count", INT, 0),
+        ("restarting", INT, 0), ("version", INT, 0), ("since", INT, 0), ("entries", INT, 0),
+        ("inside", INT, 0),
+        ("node", INT, 0), ("cause", INT, 0),
     ],
     "meter": [
         ("ran", INT, 0), ("next_strike", INT, 0), ("expects", INT, 0),
@@ -392,6 +435,8 @@ SCALARS: tuple[str, ...] = (
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
     "abilities_change", "skill_count", "learning", "primed", "rounds", "minutes_kept",
+    "errand_base", "errand_count", "changing_grippers", "mispicking", "zone_count", "zones_woken",
+    "thing_count",
     "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
@@ -408,7 +453,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("members", INT), ("moments", INT),
     ("uses", "use"), ("stocks", "stock"), ("supplies", "supply"), ("hourly", "hour"),
     ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
-    ("notes", "note"), ("exits", "exit"),
+    ("notes", "note"), ("exits", "exit"), ("errands", "errand"), ("zones", "zone"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),
     ("inside", INT), ("batch_sizes", INT), ("batch_counts", INT), ("batch_since", INT), ("clock_times", INT),

@@ -11,10 +11,11 @@ from cellsim.describe.cell import Cell
 from cellsim.engine import layout as L
 from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_errands import add_errands
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_maintenance import add_maintenance
 from cellsim.engine.tables_material import add_material
-from cellsim.engine.tables_people import add_people, add_points
+from cellsim.engine.tables_people import add_people, add_points, add_zones
 from cellsim.engine.tables_quality import add_quality
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
 from cellsim.engine.tables_teams import add_teams
@@ -27,12 +28,14 @@ def compile_cell(cell: Cell) -> FlatCell:
     c = flat.state
     flat.cause("cell", "start of the run")
     add_points(flat)
+    add_zones(flat)
     add_people(flat)
     add_stores(flat)
     add_stations(flat)
     add_quality(flat)
     add_robot_stops(flat)
     add_variants(flat)
+    add_errands(flat)
     add_material(flat)
     add_jobs(flat)
     add_teams(flat)

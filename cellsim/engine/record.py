@@ -8,6 +8,7 @@ from typing import Any
 
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.waiting_robots import robots_with_units, waits_of_robots
 
 LEAD_TIMES = 20_000  # the most lead times that one replication keeps; beyond it every second, fourth, ... one
 
@@ -33,6 +34,8 @@ _STATION_FIELDS = (
 )
 _PART_FIELDS = ("delivered", "deliveries", "used", "area", "short_time", "shortages")
 _STOP_FIELDS = ("count", "repair_time", "waiting_time", "spoilt")
+_ZONE_FIELDS = ("entries", "inside")
+_HAND_FIELDS = ("changes", "picks", "missed")
 _CELL_FIELDS = (
     "created",
     "good",
@@ -69,6 +72,8 @@ class Record:
     stops: dict[str, list[int]] = field(default_factory=dict)
     parts: dict[str, list[int]] = field(default_factory=dict)
     cell: dict[str, int] = field(default_factory=dict)
+    zones: dict[str, list[int]] = field(default_factory=dict)
+    hands: dict[str, list[int]] = field(default_factory=dict)
     wip_highest: int = 0
     inside: int = 0
     path: list[int] = field(
@@ -101,6 +106,8 @@ class Reading:
     stops: dict[str, list[int]]
     parts: dict[str, list[int]]
     cell: dict[str, int]
+    zones: dict[str, list[int]]
+    hands: dict[str, list[int]]
 
 
 def read(c: Any) -> Reading:
@@ -117,6 +124,8 @@ def read(c: Any) -> Reading:
         stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
         parts={name: [getattr(row, name) for row in c.stocks] for name in _PART_FIELDS},
         cell={name: getattr(c, name) for name in _CELL_FIELDS},
+        zones={name: [getattr(row, name) for row in c.zones] for name in _ZONE_FIELDS},
+        hands={name: [getattr(row, name) for row in c.actors] for name in _HAND_FIELDS},
     )
 
 
@@ -227,7 +236,7 @@ def standstill(c: Any, names: Any) -> list[str]:
             words.append(f"{names.machines[i]} holds a unit for {names.stores[m.outlet]}")
         elif m.progress == L.EMPTY:
             words.append(f"{names.machines[i]} is {L.MACHINE_STATES[m.state]}")
-    return words
+    return words + robots_with_units(c, names)
 
 
 def dead_ends(c: Any) -> list[tuple[int, int]]:
@@ -246,7 +255,8 @@ def find_circle(c: Any, names: Any) -> list[str]:
     """The machines and stores of a circular wait as words, or nothing when nobody waits in a circle.
 
     A machine with a finished unit waits for its outlet; a full outlet, or one without places, waits for
-    the machines that take from it; those wait in turn if they hold something themselves.
+    the machines that take from it; those wait in turn if they hold something themselves.  A robot that does
+    not check its target waits with its unit for the machines there, which may wait for the robot.
     """
     next_of: dict[int, list[tuple[int, str]]] = {}
     for i, m in enumerate(c.machines):
@@ -254,7 +264,9 @@ def find_circle(c: Any, names: Any) -> list[str]:
             continue
         store = c.stores[m.outlet]
         takers = c.takers[store.first_taker : store.first_taker + store.takers]
-        next_of[i] = [(x, names.stores[m.outlet]) for x in takers]
+        saying = f"{names.machines[i]} holds a unit for {names.stores[m.outlet]}"
+        next_of[i] = [(x, saying) for x in takers]
+    next_of |= waits_of_robots(c, names)
     # A machine is stuck for good when all machines it waits for are stuck too.
     stuck = {i for i in next_of}
     changed = True
@@ -271,8 +283,8 @@ def find_circle(c: Any, names: Any) -> list[str]:
     words: list[str] = []
     while True:
         i = seen[-1]
-        following, store_name = min(next_of[i])
-        words.append(f"{names.machines[i]} holds a unit for {store_name}")
+        following, saying = min(next_of[i])
+        words.append(saying)
         if following in seen:
             return words[seen.index(following) :]
         seen.append(following)

@@ -38,6 +38,9 @@ class Names:
     supplies: list[str] = field(default_factory=list)  # what whoever brings or collects does
     calendars: list[str] = field(default_factory=list)
     points: list[str] = field(default_factory=list)
+    errands: list[str] = field(default_factory=list)
+    zones: list[str] = field(default_factory=list)
+    grippers: list[str] = field(default_factory=list)
     causes: list[tuple[str, str]] = field(default_factory=list)  # (who, what) of each cause of the path
 
 
@@ -101,6 +104,12 @@ class FlatCell:
     def point(self, name: str) -> int:
         """Index of a point where people or robots stand, -1 where travel is not given for it."""
         return self.names.points.index(name) if name in self.names.points else -1
+
+    def zones_at(self, point: str) -> int:
+        """The zones that somebody who works at a point is in, one bit each."""
+        return sum(
+            1 << self.names.zones.index(zone.name) for zone in self.cell.zones if point in zone.people_at
+        )
 
     def calendar(self, shifts: tuple[str, ...], breaks_count: bool = True) -> int:
         """Row of the calendar of those who follow these shifts."""

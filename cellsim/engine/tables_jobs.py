@@ -7,8 +7,9 @@ from typing import Any
 from cellsim.describe.cell import Post, Robot
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_errands import add_errand_jobs
 from cellsim.engine.tables_material import add_supply_jobs
-from cellsim.engine.tables_stations import STEP
+from cellsim.engine.tables_stations import STEP, stops_of
 
 
 def add_jobs(flat: FlatCell) -> None:
@@ -32,7 +33,9 @@ def add_jobs(flat: FlatCell) -> None:
     by_name = {
         (station.name, stop.name): stop.priority for station in flat.cell.stations for stop in station.stops
     }
-    by_name |= {(robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in robot.stops}
+    by_name |= {
+        (robot.name, stop.name): stop.priority for robot in flat.cell.robots for stop in stops_of(robot)
+    }
     for k, stop in enumerate(c.stops):
         job = L.ROWS["job"]()
         job.meter = -1
@@ -44,6 +47,8 @@ def add_jobs(flat: FlatCell) -> None:
         job.unit = job.held = -1
         c.jobs.append(job)
     _add_inside_jobs(flat)
+    c.errand_base = len(c.jobs)
+    add_errand_jobs(flat)
     c.supply_base = len(c.jobs)
     add_supply_jobs(flat)
     c.job_count = len(c.jobs)
@@ -74,6 +79,9 @@ def _may_serve(flat: FlatCell, a: int, j: int) -> bool:
     if j >= c.supply_base:
         trip = c.supplies[j - c.supply_base].trip
         spans = [(c.steps[trip].first_need, c.steps[trip].needs)] if trip >= 0 else []
+    elif j >= c.errand_base:
+        errand = c.errands[j - c.errand_base]
+        return bool(errand.robot == a and errand.kind == L.MOVE and not c.actors[a].fixed)
     elif j >= c.inside_base:
         station = c.stations[c.machines[j - c.inside_base].station]
         steps = list(range(station.first_inside, station.first_inside + station.insides))
@@ -107,6 +115,9 @@ def _add_listed(flat: FlatCell, a: int, actor: Any) -> None:
             stock = c.supplies[j - c.supply_base].stock
             taker = c.takers[c.stocks[stock].first_taker] if stock >= 0 else -1
             name = flat.names.stations[c.machines[taker].station]
+        elif j >= c.errand_base:
+            errand = c.errands[j - c.errand_base]
+            name = flat.names.stations[errand.to_station if errand.to_station >= 0 else errand.from_station]
         elif j >= c.inside_base:
             name = flat.names.stations[c.machines[j - c.inside_base].station]
         elif j < c.repair_base:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from cellsim.describe.cell import Robot, Station, Stop
+from cellsim.describe.cell import Stop
 from cellsim.engine.calendars import WEEK
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_stations import stops_of
 
 
 def add_maintenance(flat: FlatCell) -> None:
     """Fill in the rows of stops, which are all there."""
     c = flat.state
-    owners: tuple[Station | Robot, ...] = (*flat.cell.stations, *flat.cell.robots)
-    stops = {one.name: one.stops for one in owners}
+    stops = {station.name: station.stops for station in flat.cell.stations}
+    stops |= {robot.name: stops_of(robot) for robot in flat.cell.robots}
     for k, (owner, cause) in enumerate(flat.names.stop_groups):
         stop = next(stop for stop in stops[owner] if stop.name == cause)
         row = c.stops[k]

@@ -92,9 +92,11 @@ def _add_steps(
 
 def _add_step(flat: FlatCell, who: str, what: str, law: Law, by: tuple[Need, ...]) -> int:
     row = L.ROWS["step"]()
-    row.kind, row.station, row.point, row.element, row.pace = L.WORK, -1, -1, -1, 1.0
+    row.kind, row.station, row.point, row.element, row.gripper = L.WORK, -1, -1, -1, -1
+    row.pace = 1.0
     row.law, row.plan, row.stream = flat.law(law), round(laws.mean(law)), flat.stream(who, what)
     row.first_need, row.needs = flat.need(by), len(by)
+    row.first_person = row.first_need if by else -1
     row.cause = flat.cause(who, what)
     flat.state.steps.append(row)
     flat.names.steps.append(what)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cellsim.describe import laws
-from cellsim.describe.cell import FINISHED, OUT, RELEASE, Element, Station, Stop
+from cellsim.describe.cell import FINISHED, OUT, RELEASE, Element, Law, Need, Robot, Station, Stop
 from cellsim.describe.cell import RAW as RAW_PREFIX
 from cellsim.engine import layout as L
 from cellsim.engine.tables import FlatCell, natural
@@ -21,6 +21,7 @@ PHASES = {
 }
 CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES, "units": L.UNITS}
 PART_RULES = {"continues": L.CONTINUES, "restarts": L.RESTARTS, "is scrapped": L.IS_SCRAPPED}
+MISPICK, RECOVERY = "mis-pick", "recovery"
 STEP = 1000  # ranks of neighbouring stations lie this far apart; machines of a station in between
 
 
@@ -53,15 +54,20 @@ def add_stores(flat: FlatCell) -> None:
     c.release_store = flat.names.stores.index(RELEASE)
 
 
-def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect: int = 0) -> None:
-    """One step of a cycle or visit, behind those already there."""
+def add_step(
+    flat: FlatCell, station: Station, k: int, element: Element, effect: int = 0, stream: int = -1
+) -> None:
+    """One step of a cycle, visit or move, behind those already there; times come from `stream` if given."""
     row = L.ROWS["step"]()
     robots = {robot.name: robot for robot in flat.cell.robots}
     row.kind, row.effect, row.station = PHASES[element.phase], effect, k
-    row.law, row.stream = flat.law(element.time), _step_stream(flat, station, element)
-    row.first_need, row.needs = flat.need(element.by), len(element.by)
+    row.law = flat.law(element.time)
+    row.stream = stream if stream >= 0 else _step_stream(flat, station, element)
+    needs = (*element.by, *(Need(thing) for thing in element.uses))
+    row.first_need, row.needs, row.things = flat.need(needs), len(needs), len(element.uses)
+    row.first_person = flat.need(element.by) if element.by else -1
     row.at_machine = int(element.phase in ("load", "unload"))
-    row.robot = int(bool(element.by) and all(n.skill in robots for n in element.by))
+    row.robot = int(bool(needs) and all(n.skill in robots for n in element.by))
     at = element.at
     if not at and element.phase in ("work", "load", "unload"):
         at = station.name
@@ -71,15 +77,19 @@ def add_step(flat: FlatCell, station: Station, k: int, element: Element, effect:
         at = station.outlets[0].store
     elif not at and row.robot:
         at = robots[element.by[0].skill].starts_at
-    row.point = flat.point(at)
+    row.point, row.zones = flat.point(at), flat.zones_at(at)
+    own = [robots[n.skill] for n in element.by if n.skill in robots]
+    _add_hands(flat, station, row, element, own)
     row.cause = flat.cause(station.name, "work" if element.phase == "work" else "handling")
     person = any(need.skill not in robots for need in element.by)
     row.pace = 1.0 + station.allowance if person else 1.0
-    row.plan = round(laws.mean(element.time) * row.pace)
+    slowness = max((1 / robot.speed for robot in own), default=1.0) if element.phase != "work" else 1.0
+    row.plan = round(laws.mean(element.time) * row.pace * slowness)
     known = (*station.work, *station.extra)
     row.element = -1  # nobody gets quicker at what is no part of the cycle
-    if element in known:
-        row.element = flat.elements.setdefault((station.name, known.index(element)), len(flat.elements))
+    if element in known or stream >= 0:
+        place = known.index(element) if stream < 0 else -1 - stream  # a move is no element of its station
+        row.element = flat.elements.setdefault((station.name, place), len(flat.elements))
     add_laws(flat, row, element)
     flat.state.steps.append(row)
     flat.names.steps.append(element.name)
@@ -100,6 +110,19 @@ def add_extra_steps(flat: FlatCell, station: Station, k: int, row: Any) -> None:
             step = flat.state.steps[-1]
             step.extra, step.cause = 1, flat.cause(station.name, cause)
             flat.state.extras = 1
+
+
+def _add_hands(flat: FlatCell, station: Station, row: Any, element: Element, own: list[Robot]) -> None:
+    """The gripper that a step needs, and the picks in it that may fail."""
+    row.gripper = -1
+    for robot in own:
+        gripper = dict(robot.grippers).get(station.name)
+        if gripper is not None:
+            row.gripper = flat.names.grippers.index(gripper)
+        if robot.mispicks is not None and element.picks:
+            row.picks = element.picks
+            key = (robot.name, f"mis-picks at {station.name}, {element.name}")
+            row.miss_stream = flat.streams.index(key) if key in flat.streams else flat.stream(*key)
 
 
 def _step_stream(flat: FlatCell, station: Station, element: Element) -> int:
@@ -169,7 +192,10 @@ def add_stations(flat: FlatCell) -> None:
             add_step(flat, station, k, element)
         add_extra_steps(flat, station, k, row)
         add_visits(flat, station, k, row)
-        row.reserves = int(station.reserves_outlet and row.ends == 0)
+        moves = [move for robot in flat.cell.robots for move in robot.moves]
+        row.carried_off = int(any(move.start == station.name for move in moves))
+        row.brought = int(any(move.end == station.name for move in moves))
+        row.reserves = int(station.reserves_outlet and row.ends == 0 and not row.carried_off)
         row.first_input, row.inputs = len(c.inputs), len(station.takes)
         for name, units in station.takes:
             entry = L.ROWS["input"]()
@@ -217,7 +243,7 @@ def _add_neighbours(flat: FlatCell) -> None:
             if any(entry.store == s for entry in inputs):
                 c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
-            waits = row.reserves or row.ends > 0 or flat.cell.stations[k].lots is not None
+            waits = row.reserves or row.ends > 0 or row.carried_off or flat.cell.stations[k].lots is not None
             goals = (row.reject_store, row.then_store, *(outlet.store for outlet in outlets))
             if waits and s in goals:
                 c.feeders.extend(machines)
@@ -247,6 +273,7 @@ def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:
 def _add_machine(flat: FlatCell, station: Station, k: int, number: int) -> None:
     c = flat.state
     m = L.ROWS["machine"]()
+    m.eager = c.stations[k].brought
     m.station, m.number, m.unit, m.next_offer = k, number, -1, -1
     m.rank = k * STEP + station.machines - number
     m.state = L.M_OFF if c.calendars[c.stations[k].calendar].state == L.OFF else L.M_STARVED
@@ -282,7 +309,7 @@ def _add_stop(
 ) -> None:
     row = L.ROWS["stop"]()
     row.target, row.of_actor, row.point = target, of_actor, point
-    row.part = PART_RULES[stop.part]
+    row.part, row.zones = PART_RULES[stop.part], flat.zones_at(group)
     row.clock = L.TIMES_OF_DAY if stop.at else CLOCKS[stop.clock]
     row.calendar = flat.calendar(tuple(shift.name for shift in flat.cell.shifts))
     row.every_law, row.lasts_law = flat.law(stop.every), flat.law(stop.lasts)
@@ -296,12 +323,28 @@ def _add_stop(
     flat.names.stop_groups.append((group, stop.name))
 
 
+def stops_of(robot: Robot) -> tuple[Stop, ...]:
+    """The stops of a robot, with those that never come by themselves: a failed pick, the recovery."""
+    never = Law("fixed", (float(L.UNLIMITED << 15),))
+    stops = list(robot.stops)
+    if robot.mispicks is not None:
+        stops.append(Stop(MISPICK, never, "running", robot.mispicks.time, robot.mispicks.by))
+    if robot.recovery is not None:
+        stops.append(Stop(RECOVERY, never, "running", robot.recovery.time, robot.recovery.by))
+    return tuple(stops)
+
+
 def add_robot_stops(flat: FlatCell) -> None:
     """The stops of robots."""
     robots = {robot.name: robot for robot in flat.cell.robots}
     for a, actor in enumerate(flat.state.actors):
         robot = robots.get(flat.names.posts[a]) if actor.robot else None
-        stops = robot.stops if robot else ()
+        stops = stops_of(robot) if robot else ()
         actor.first_stop, actor.stops = len(flat.state.stops), len(stops)
         actor.cycle_stops = sum(not stop.at and stop.clock in ("cycles", "units") for stop in stops)
         actor.meter = _add_stops(flat, stops, flat.names.actors[a], flat.names.actors[a], a, 1, -1)
+        for k in range(actor.first_stop, len(flat.state.stops)):
+            if robot and robot.mispicks is not None and flat.names.stops[k][1] == MISPICK:
+                actor.miss_stop = k
+            if robot and robot.recovery is not None and flat.names.stops[k][1] == RECOVERY:
+                actor.recovery = k

@@ -21,7 +21,7 @@ def _levels(cell: Cell) -> list[tuple[str, int]]:
 def every_skill(cell: Cell) -> list[str]:
     """The skills of all posts and robots, each also at the least levels that are asked of it."""
     skills = {name for post in cell.posts for name in (post.name, *(skill for skill, _ in post.skills))}
-    skills |= {robot.name for robot in cell.robots}
+    skills |= {robot.name for robot in cell.robots} | {thing for thing, _ in cell.shared}
     return sorted(skills | {skill_name(*one) for one in _levels(cell)}, key=natural)
 
 

@@ -83,11 +83,12 @@ def add_changeover(flat: FlatCell, station: Station, row: Any) -> None:
 
 def _change_step(flat: FlatCell, station: Station, name: str, by: Any) -> Any:
     row = L.ROWS["step"]()
-    row.element, row.pace = -1, 1.0
+    row.element, row.gripper, row.pace = -1, -1, 1.0
     robots = {robot.name for robot in flat.cell.robots}
     row.kind, row.station = L.WORK, flat.names.stations.index(station.name)
     row.stream = flat.stream(station.name, name)
     row.first_need, row.needs = flat.need(by), len(by)
+    row.first_person = row.first_need if by else -1
     row.robot = int(bool(by) and all(need.skill in robots for need in by))
     row.point = flat.point(station.name)
     row.cause = flat.cause(station.name, name)

@@ -75,8 +75,9 @@ CREW_STATES: dict[str, State] = {
     "absent": State("X", "#59468C", "xx", "absent", "has not come to the shift"),
     "planned service": State("M", "#48240C", "oo", "planned service", "stopped for service that was planned"),
     "bringing": State(
-        "B", "#DC7C28", "..x", "bringing or collecting", "on a trip with parts or finished units"
+        "B", "#8630BF", "..x", "bringing or collecting", "on a trip with parts or finished units"
     ),
+    "waiting for zone": State("Z", "#EE8136", "xx", "waiting for zone", "stands: somebody is in its zone"),
 }
 
 # Other parts of pictures.

@@ -58,6 +58,7 @@ CREW_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("fixing", ("repairing",)),
     ("bringing", ("bringing",)),
     ("unoccupied", ("free",)),
+    ("waits\nzone", ("waiting for zone",)),
     ("down", ("down", "waiting for repair")),
     ("planned\nservice", ("planned service",)),
     ("break,\noff", ("break", "off")),
@@ -123,6 +124,7 @@ def print_result(result: Result, console: Console) -> None:
     _crew(page, result, "robots", "Robots")
     if result["people"] or result["robots"]:
         page.line("Load: share of the time on duty spent working, going, fixing or bringing.")
+    _zones(page, result)
     _stops(page, result)
     _units(page, result)
     _board(page, result)
@@ -303,6 +305,21 @@ def _crew(page: _Page, result: Result, key: str, title: str) -> None:
     flagged = any(row[-1] for row in rows)
     rows = rows if flagged else [row[:-1] for row in rows]
     page.table(("Who", "load", *heads, *([""] if flagged else [])), rows, texts=(0, last))
+
+
+def _zones(page: _Page, result: Result) -> None:
+    for name, row in result["robots"].items():
+        if "gripper_changes" in row:
+            page.line(f"{plain(name)} changes its gripper {number(row['gripper_changes']['mean'])} times.")
+        if "picks" in row:
+            failed, picks = number(row["mispicks"]["mean"]), number(row["picks"]["mean"])
+            page.line(f"{plain(name)}: {failed} of {picks} picks fail.")
+    for name, row in result.get("zones", {}).items():
+        per = row["entries"]["unit"]
+        page.line(
+            f"Zone {plain(name)}: {number(row['entries']['mean'])} {per}, somebody inside"
+            f" {percent(row['somebody_inside']['mean'], 1)} of the counted time."
+        )
 
 
 def _stops(page: _Page, result: Result) -> None:

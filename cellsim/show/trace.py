@@ -41,6 +41,8 @@ def job_words(flat: FlatCell, j: int) -> str:
     if j >= flat.state.supply_base:
         supply: str = flat.names.supplies[j - flat.state.supply_base]
         return supply
+    if j >= flat.state.errand_base:
+        return f"handles a unit: {flat.names.errands[j - flat.state.errand_base]}"
     if j >= flat.state.inside_base:
         return f"inside the machine time of {flat.names.machines[j - flat.state.inside_base]}"
     who, cause = flat.names.stops[j - 2 * machines]
@@ -57,6 +59,7 @@ def lines(run: SimpyRun) -> Iterator[Line]:
         "store": names.stores,
         "part": names.parts,
         "calendar": names.calendars,
+        "errand": [names.actors[errand.robot] for errand in run.state.errands],
     }
     for at, what, who, other in run.notes:
         verb, kind, other_kind = L.NOTES[what]
@@ -70,6 +73,12 @@ def lines(run: SimpyRun) -> Iterator[Line]:
             words = f"{verb} {names.steps[other]}"
         elif other_kind == "store":
             words = f"{verb} {names.stores[other]}"
+        elif kind == "errand":
+            words = f"{verb} ({names.errands[who]})"
+        elif other_kind == "gripper":
+            words = f"{verb} {names.grippers[other]}"
+        elif other_kind == "zone":
+            words = f"{verb} {names.zones[other]}"
         elif other_kind == "point":
             words = f"{verb} {names.points[other]}"
         elif other_kind == "duty":

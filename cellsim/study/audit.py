@@ -8,6 +8,7 @@ from typing import Any
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.record import walk_path
+from cellsim.engine.rules.zones import allowed_speed, zones_inside
 
 Finding = Iterator[str]
 
@@ -26,7 +27,8 @@ def units_inside(c: Any) -> list[int]:
     """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
     units = [u for _, u in units_in_stores(c)]
     chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
-    chains += [head for job in c.jobs[c.visit_base : c.repair_base] for head in (job.unit, job.held)]
+    carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
+    chains += [head for job in carried for head in (job.unit, job.held)]
     for head in chains:
         u = head
         while u >= 0:
@@ -66,13 +68,16 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
     for i, m in enumerate(c.machines):
         station = c.stations[m.station]
         visit = c.jobs[c.visit_base + i]
-        if station.reserves and (m.progress == L.IN_CYCLE or visit.unit >= 0):
+        if station.reserves and (m.progress == L.IN_CYCLE or visit.unit >= 0 or m.coming):
             for k in range(station.first_outlet, station.first_outlet + station.outlets):
                 reserved[c.outlets[k].store] += m.kept
         elif m.holds_place:
             reserved[m.outlet] += m.units
         if visit.keeps:
             reserved[visit.outlet] += visit.keeps
+    for job in c.jobs[c.errand_base :]:
+        if job.keeps:
+            reserved[job.outlet] += job.keeps
     for s, store in enumerate(c.stores):
         room = store.kind == L.PLACES or store.limited
         if room and not 0 <= store.level <= store.highest <= store.places:
@@ -183,8 +188,10 @@ def minutes_at_stations_are_working_time(run: SimpyRun) -> Finding:
         kept = sum(c.minutes[actor.first_minute : actor.first_minute + c.station_count])
         job = actor.job
         elsewhere = c.repair_base <= job < c.inside_base or job >= c.supply_base
-        if job >= 0 and c.jobs[job].state == L.ACTIVE and not elsewhere:
-            kept += c.now - c.jobs[job].began
+        if job >= 0 and not elsewhere:
+            changing = c.jobs[job].changing and c.jobs[job].state == L.TRAVELLING and actor.robot
+            if c.jobs[job].state == L.ACTIVE or changing:
+                kept += c.now - c.jobs[job].began
         booked = actor.totals[L.A_WORKING] + actor.totals[L.A_HELPING]
         if kept != booked:
             yield f"{names.actors[a]} worked {kept} us at stations, {booked} us are booked"
@@ -242,6 +249,30 @@ def stops_hold_whom_they_say(run: SimpyRun) -> Finding:
         yield f"{spoilt} units were spoilt by stops, {c.scrapped} were scrapped"
 
 
+def moves_keep_their_targets(run: SimpyRun) -> Finding:
+    """A machine that is kept for a unit, or whose unit is being taken, is that of exactly one move."""
+    c, names = run.state, run.flat.names
+    under_way = [e for k, e in enumerate(c.errands) if c.jobs[c.errand_base + k].crew_size and not e.going]
+    for i, m in enumerate(c.machines):
+        coming = sum(e.target == i for e in under_way if e.kind == L.MOVE)
+        leaving = sum(e.source == i for e in under_way if e.kind == L.MOVE)
+        if m.coming > coming or m.leaving > leaving or coming > 1:
+            yield f"{names.machines[i]} is kept for {m.coming} moves, {coming} are under way to it"
+
+
+def zones_know_who_is_inside(run: SimpyRun) -> Finding:
+    """Everybody who works in a zone is counted there, and its robots stand or move as that says."""
+    c, names = run.state, run.flat.names
+    for a, actor in enumerate(c.actors):
+        if not actor.robot and not actor.thing and actor.inside != zones_inside(c, a):
+            yield f"{names.actors[a]} is not where the zones have counted him"
+        if actor.zones and actor.stopped != (allowed_speed(c, a) == 0):
+            yield f"{names.actors[a]} {'stands' if actor.stopped else 'moves'} against its zones"
+    for z, zone in enumerate(c.zones):
+        if zone.people != sum(actor.inside >> z & 1 for actor in c.actors) or zone.inside > c.now:
+            yield f"zone {names.zones[z]} has counted {zone.people} people"
+
+
 LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
@@ -254,6 +285,8 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     nobody_does_what_he_cannot,
     minutes_at_stations_are_working_time,
     work_equals_drawn_times,
+    moves_keep_their_targets,
+    zones_know_who_is_inside,
     path_fills_the_clock,
     faults_are_accounted_for,
     stops_hold_whom_they_say,

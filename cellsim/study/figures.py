@@ -19,6 +19,7 @@ from cellsim.study.audit import law_names
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import HOUR, LEAST_WORKED, Plan, occurrences, without_overlap
 from cellsim.study.quality import hidden_figures
+from cellsim.study.robots import hand_figures, shared_figures, zone_cautions, zone_figures
 from cellsim.study.statistics import (
     LEVEL,
     PERCENTILE_RULE,
@@ -223,7 +224,8 @@ def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> di
     away = (L.A_OFF, L.A_BREAK, L.A_HANDS_OVER, L.A_ABSENT)
     for post in dict.fromkeys(names.posts):
         chosen = [a for a, other in enumerate(names.posts) if other == post]
-        if bool(flat.state.actors[chosen[0]].robot) != robots:
+        first = flat.state.actors[chosen[0]]
+        if bool(first.robot) != robots or first.thing:
             continue
         totals = [[sum(r.actors[a][s] for a in chosen) for s in range(len(L.ACTOR_STATES))] for r in records]
         duty = [sum(row) - sum(row[s] for s in away) for row in totals]
@@ -237,6 +239,8 @@ def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> di
             out[post]["hours_at"] = _hours_at(flat, records, chosen)
         if load is None:
             out[post]["load"]["remark"] = "not defined (0 min on duty)"
+    for name, entry in (hand_figures(flat, records) if robots else {}).items():
+        out[name] |= entry
     return out
 
 
@@ -359,6 +363,8 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
         "stores": store_figures(flat, plan, records),
         "people": actor_figures(flat, records, robots=False),
         "robots": actor_figures(flat, records, robots=True),
+        "zones": zone_figures(flat, plan, records),
+        "shared": shared_figures(flat, records),
         "stops": stop_figures(flat, records),
         "parts": part_figures(flat, plan, records),
         "finished_goods": finished_goods_figures(flat, plan, records),
@@ -382,5 +388,9 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             for r in locked
         ],
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
-        "cautions": [*cell.cautions, *result_cautions(flat, records)],
+        "cautions": [
+            *cell.cautions,
+            *result_cautions(flat, records),
+            *zone_cautions(flat, plan, records),
+        ],
     }

@@ -14,6 +14,7 @@ from with_batches import with_batches, with_everything, with_held_units, with_va
 from with_material import with_material
 from with_people import with_people
 from with_quality import with_quality
+from with_robots import with_robots
 from with_stops import with_stops
 
 from cellsim.describe.cell import Cell
@@ -27,6 +28,7 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_people,
     with_stops,
     with_material,
+    with_robots,
 )
 
 

@@ -21,7 +21,8 @@ SECOND = 1_000_000
 TEXT = """
 cell: everything that is booked
 crew: {op: {people: 2}, technician: {learning: {rate: 90 %, standard_after: 1}}}
-robots: {R1: {travel: {press > tray: 5 s}}}
+robots: {R1: {travel: {press > tray: 5 s}}, R2: {}}
+zones: {front: {robots: R2, people_at: box, inside: slows to 50 %}}
 route: [press, tray, fit, rack, box]
 stations:
   press:
@@ -370,6 +371,34 @@ def more_was_spoilt_than_scrapped(run: SimpyRun) -> str:
     return f"{sum(stop.spoilt for stop in c.stops)} units were spoilt by stops, {c.scrapped} were scrapped"
 
 
+def a_machine_is_kept_for_no_move(run: SimpyRun) -> str:
+    """A machine waits for a unit that no robot brings."""
+    machine(run, "box").coming = 1
+    return "box is kept for 1 moves, 0 are under way to it"
+
+
+def a_zone_has_lost_count(run: SimpyRun) -> str:
+    """One more person is counted in a zone than works there."""
+    zone = run.state.zones[0]
+    zone.people += 1
+    return f"zone front has counted {zone.people} people"
+
+
+def somebody_is_inside_unseen(run: SimpyRun) -> str:
+    """A technician who does not work in the zone is counted there, and nobody else is missing."""
+    a = run.flat.names.actors.index("technician")
+    run.state.actors[a].inside = 1
+    run.state.zones[0].people += 1
+    return "technician is not where the zones have counted him"
+
+
+def a_robot_stands_for_nobody(run: SimpyRun) -> str:
+    """A robot that may move is kept standing."""
+    a = run.flat.names.actors.index("R2")
+    run.state.actors[a].stopped = 1
+    return "R2 stands against its zones"
+
+
 BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "material is conserved": (
         another_unit_came_in,
@@ -404,6 +433,12 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "nobody does what he cannot": (a_person_works_who_is_not_able,),
     "minutes at stations are working time": (a_minute_at_a_station_is_too_much,),
     "work equals drawn times": (a_machine_works_longer_than_drawn,),
+    "moves keep their targets": (a_machine_is_kept_for_no_move,),
+    "zones know who is inside": (
+        a_zone_has_lost_count,
+        somebody_is_inside_unseen,
+        a_robot_stands_for_nobody,
+    ),
     "path fills the clock": (the_path_has_too_much, the_path_ends_elsewhere, a_cause_takes_less_than_no_time),
     "faults are accounted for": (a_faulty_unit_is_lost, a_fault_goes_by_itself),
     "stops hold whom they say": (

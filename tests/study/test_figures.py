@@ -582,6 +582,8 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
             "locked",
             "cautions",
             "study",
+            "zones",
+            "shared",
         } == set(result) - {"provenance"}
         assert {"mean", "interval", "p05", "p50", "p95", "unit"} <= set(result["output_per_hour"])
         assert {"passed", "laws"} <= set(result["audit"])

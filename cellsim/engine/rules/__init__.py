@@ -12,9 +12,11 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     stores     places between stations
     choices    which units a cycle takes where not simply the first
     abilities  what somebody can do just now, and how fast
+    hands      grippers, picks that fail
     people     who is free, who goes where (robots too)
     stops      standstill and repair
     put_down   work put down before it is done
+    zones      space that robots share with people
     quality    good or not, and where to
     handover   units change hands
     material   purchased parts, lots, bars, the hourly plan, finished goods that are collected
@@ -24,6 +26,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     in_place   repairs and tests of samples on the machine, after the cycle
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
+    errands    units that robots move from place to place
     calls      whom a free person or robot serves
     urgent     who comes to a repair although busy or off duty
     teams      who of a team is there

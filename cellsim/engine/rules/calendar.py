@@ -22,7 +22,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.handover import free_cards
-from cellsim.engine.rules.order import expect, note, wake
+from cellsim.engine.rules.order import expect, note, wake, wake_errand
 from cellsim.engine.rules.people import book_crew, book_presence, leave, look_around
 from cellsim.engine.rules.progress import go_on, pause
 from cellsim.engine.rules.put_down import can_be_put_down, put_down
@@ -66,6 +66,8 @@ def come_back(c: Any, a: int) -> None:
         book_crew(c, actor.job)
         if actor.job < c.machine_count:
             wake(c, actor.job)
+        else:
+            wake_errand(c, actor.job)
     else:
         look_around(c, a)
     book_presence(c, a)
@@ -196,7 +198,10 @@ def has_run_out(c: Any) -> bool:
     for a in range(c.actor_count):
         if c.actors[a].returns == 1:
             return False
-    return c.active == 0
+    for z in range(c.zone_count):
+        if c.zones[z].restarting == 1:
+            return False
+    return bool(c.active == 0)
 
 
 @rule

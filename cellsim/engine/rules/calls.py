@@ -22,6 +22,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import in_turn
+from cellsim.engine.rules.errands import begin_errand, errand_ready, goes_unasked, next_errand
 from cellsim.engine.rules.handover import inputs_ready, outlet_free
 from cellsim.engine.rules.inside import begin_inside, may_work_alone
 from cellsim.engine.rules.material import lacks, start_trip
@@ -101,8 +102,10 @@ def still_stands(c: Any, j: int) -> bool:
             return False
         choose_visit(c, i)
         return True
-    if j < c.inside_base or j >= c.supply_base:
+    if j >= c.supply_base or j < c.inside_base:
         return True
+    if j >= c.errand_base:
+        return errand_ready(c, j - c.errand_base)
     return bool(c.stations[c.machines[j - c.inside_base].station].open == 1)
 
 
@@ -209,7 +212,9 @@ def serve(c: Any) -> bool:
             if actor.due_stops > 0 and actor.job < 0:
                 halt_after_cycle(c, c.machine_count + a)
             if is_free(c, a):
-                j = best_call(c, a)
+                j = best_call(c, a) if actor.fixed == 0 else next_errand(c, a)
+                if j < 0 and c.errand_count > 0 and goes_unasked(c, a):
+                    return True
             if j < 0:
                 if actor.woken == 2 and is_free(c, a):
                     wake_others(c, a)
@@ -218,6 +223,8 @@ def serve(c: Any) -> bool:
             else:
                 if j >= c.supply_base:
                     start_trip(c, j - c.supply_base, c.found_size)
+                elif j >= c.errand_base:
+                    begin_errand(c, j - c.errand_base, c.found_size)
                 elif j >= c.inside_base:
                     begin_inside(c, j - c.inside_base, c.found_size)
                 elif j >= c.repair_base:

@@ -67,6 +67,16 @@ def inputs_ready(c: Any, s: int) -> bool:
 
 
 @rule
+def is_fetched(c: Any, s: int) -> bool:
+    """Whether a robot holds the next unit of station `s` ready."""
+    fetcher = c.stations[s].fetcher
+    if fetcher == 0:
+        return False
+    job = c.jobs[c.errand_base + fetcher - 1]
+    return bool(job.unit >= 0 and job.crew_size == 0)
+
+
+@rule
 def latest_input(c: Any, s: int) -> int:
     """The latest node among the units that the next cycle of station `s` will take."""
     station = c.stations[s]

@@ -21,10 +21,15 @@ from cellsim.engine.layout import (
     CHANGING,
     DONE,
     EMPTY,
+    FETCH_AHEAD,
     HELP_ARRIVES,
     IDLE,
     IN_CYCLE,
     JOB_ENDS,
+    M_BLOCKED,
+    M_EMPTY_WAITS_ROBOT,
+    M_STARVED,
+    M_WAITS_ROBOT,
     N_ARRIVES,
     ON,
     PERSON_RETURNS,
@@ -32,20 +37,32 @@ from cellsim.engine.layout import (
     TRAVELLING,
     TRAY_WAIT,
     UNITS_READY,
+    WAITING,
+    ZONE_RESTARTS,
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import look_round
 from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
 from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
+from cellsim.engine.rules.errands import (
+    arrive_with_errand,
+    end_errand_step,
+    errand_ready,
+    is_called_for,
+    is_carried_off,
+    is_coming,
+    room_ready,
+)
 from cellsim.engine.rules.handover import hand_over
+from cellsim.engine.rules.hands import end_change
 from cellsim.engine.rules.in_place import end_extra_step
 from cellsim.engine.rules.inside import end_inside_step, may_work_alone, work_inside
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.material import end_supply, follow_hours, settle_supply
-from cellsim.engine.rules.order import comes_first, expect, note, wake
+from cellsim.engine.rules.order import comes_first, expect, note, wake, wake_actor
 from cellsim.engine.rules.path import add_node, condense
-from cellsim.engine.rules.people import crew_stays, dismiss, wake_able
+from cellsim.engine.rules.people import crew_stays, dismiss, dismiss_things, set_out, wake_able
 from cellsim.engine.rules.progress import finish
 from cellsim.engine.rules.stations import (
     classify,
@@ -56,11 +73,12 @@ from cellsim.engine.rules.stations import (
     work_on,
 )
 from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair, help_arrives
-from cellsim.engine.rules.stores import put, tray_wait_over, units_ready
+from cellsim.engine.rules.stores import put, tray_wait_over, units_ready, wake_takers
 from cellsim.engine.rules.units import raw_unit
 from cellsim.engine.rules.urgent import call_out, take_away
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
 from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
+from cellsim.engine.rules.zones import watch_zones, zone_restarts
 
 
 @rule
@@ -68,6 +86,10 @@ def end_job(c: Any, j: int) -> None:
     """What job `j` was doing ends now."""
     travelled = c.jobs[j].state == TRAVELLING
     finish(c, j)
+    if travelled and c.jobs[j].changing == 1:
+        end_change(c, j)
+        if set_out(c, j, c.steps[c.jobs[j].step].point):
+            return
     if j < c.machine_count:
         if travelled:
             work_on(c, j, c.jobs[j].crew_size)
@@ -84,6 +106,11 @@ def end_job(c: Any, j: int) -> None:
             end_visit_step(c, j - c.visit_base)
     elif j >= c.supply_base:
         end_supply(c, j - c.supply_base)
+    elif j >= c.errand_base:
+        if travelled:
+            arrive_with_errand(c, j - c.errand_base)
+        else:
+            end_errand_step(c, j - c.errand_base)
     elif j >= c.inside_base:
         if travelled:
             work_inside(c, j - c.inside_base)
@@ -151,6 +178,8 @@ def fire(c: Any, kind: int, who: int, version: int) -> None:
         wake_station(c, who)
     elif kind == TRAY_WAIT:
         tray_wait_over(c, who, version)
+    elif kind == ZONE_RESTARTS:
+        zone_restarts(c, who, version)
     else:
         window_ends(c, who)
 
@@ -164,6 +193,9 @@ def try_cycle(c: Any, i: int) -> None:
     if job.crew_size > 0:
         before = c.steps[m.step - 1] if m.step > 0 else step
         same = step.first_need == before.first_need and step.needs == before.needs
+        if c.thing_count > 0 and step.things == 0 and step.first_person == before.first_person:
+            same = True
+            dismiss_things(c, i)
         if (same or step.extra == 1) and m.downs == 0 and crew_stays(c, i):
             resume_cycle(c, i, job.crew_size)
             return
@@ -218,6 +250,59 @@ def call_inside(c: Any, i: int) -> None:
 
 
 @rule
+def try_errand(c: Any, e: int) -> None:
+    """Errand `e` goes on where it waits, calls its robot, or calls it no more."""
+    j = c.errand_base + e
+    errand = c.errands[e]
+    job = c.jobs[j]
+    if errand.kind == FETCH_AHEAD:
+        return
+    if job.state == WAITING:
+        if job.pauses == 0 and room_ready(c, e):
+            arrive_with_errand(c, e)
+    elif job.state == IDLE or job.state == CALLING:
+        if c.actors[errand.robot].fixed == 1:
+            wake_actor(c, errand.robot)
+        else:
+            calling = job.state
+            if errand_ready(c, e):
+                call(c, j, errand.first_step)
+            else:
+                withdraw(c, j)
+            if job.state != calling and errand.from_station >= 0:
+                station = c.stations[errand.from_station]
+                for i in range(station.first_machine, station.first_machine + station.machines):
+                    wake(c, i)  # what they wait for has changed
+
+
+@rule
+def moved_by_robot(c: Any, i: int) -> bool:
+    """Whether machine `i` waits for a robot to bring or take its unit, and nothing else is to be done."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    m.awaits = 0
+    if station.fetcher > 0:
+        wake_actor(c, c.errands[station.fetcher - 1].robot)
+    if station.carried_off == 0 and station.brought == 0:
+        return False
+    for e in range(c.errand_count):
+        if c.errands[e].from_station == m.station or c.errands[e].to_station == m.station:
+            try_errand(c, e)
+    if m.progress == EMPTY and station.brought == 1:
+        m.told = 0
+        m.awaits = M_EMPTY_WAITS_ROBOT if is_coming(c, i) else M_STARVED
+        return True
+    if m.progress == DONE and is_carried_off(c, i):
+        if m.told == 0:
+            m.told = 1
+            wake_takers(c, m.outlet)
+        m.awaits = M_WAITS_ROBOT if is_called_for(c, i) else M_BLOCKED
+        return True
+    m.told = 0
+    return False
+
+
+@rule
 def try_machine(c: Any, i: int) -> None:
     """Let machine `i` do the one thing that it can do at this instant, and book what it waits for."""
     m = c.machines[i]
@@ -230,13 +315,16 @@ def try_machine(c: Any, i: int) -> None:
     station = c.stations[m.station]
     if station.insides > 0:
         call_inside(c, i)
+    if c.errand_count > 0 and moved_by_robot(c, i):
+        book_machine(c, i, classify(c, i))
+        return
     if m.progress == EMPTY and station.changes > 0:
         try_change(c, i)
     elif m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
         if not hand_over(c, i):
             book_machine(c, i, classify(c, i))
             return
-        if station.changes > 0 or m.woken == 1 or not comes_first(c, i):
+        if station.changes > 0 or station.brought == 1 or m.woken == 1 or not comes_first(c, i):
             wake(c, i)
             return  # its turn comes again, now empty
     progress = m.progress
@@ -273,6 +361,8 @@ def settle(c: Any) -> None:
             serve(c)
         elif c.urgent > 0 and take_away(c):
             continue
+        elif c.zones_woken == 1:
+            watch_zones(c)
         elif c.running_out > 0 and has_run_out(c):
             end_running_out(c)
         elif c.windows_due > 0:

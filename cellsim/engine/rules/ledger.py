@@ -23,7 +23,7 @@ def busy_state(c: Any, i: int, size: int) -> int:
     """The state of machine `i` while its job is in progress with `size` people."""
     if c.machines[i].progress == CHANGING:
         return M_CHANGEOVER
-    return M_ATTENDED if size > 0 else M_WORKING
+    return M_ATTENDED if size > c.steps[c.jobs[i].step].things else M_WORKING
 
 
 @rule
@@ -91,4 +91,9 @@ def close_ledgers(c: Any) -> None:
         if stock.lacking > 0:
             stock.short_time += c.now - stock.short_since
             stock.short_since = c.now
+    for z in range(c.zone_count):
+        zone = c.zones[z]
+        if zone.people > 0:
+            zone.inside += c.now - zone.since
+        zone.since = c.now
     book_wip(c, 0)

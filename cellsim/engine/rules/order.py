@@ -56,6 +56,15 @@ def wake_actor(c: Any, a: int) -> None:
 
 
 @rule
+def wake_errand(c: Any, j: int) -> None:
+    """Job `j` may go on: if it is an errand, try a machine that it has to do with, and with it the errand."""
+    if c.errand_base <= j < c.supply_base:
+        errand = c.errands[j - c.errand_base]
+        s = errand.to_station if errand.to_station >= 0 else errand.from_station
+        wake(c, c.stations[s].first_machine)
+
+
+@rule
 def note(c: Any, what: int, who: int, other: int) -> None:
     """Write one line of the trace."""
     n = c.notes[c.note_count]

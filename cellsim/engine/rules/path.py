@@ -66,6 +66,9 @@ def mark_held(c: Any, recent: int) -> None:
     for u in range(c.parts_made):
         if c.parts[u].inside == 1 and c.parts[u].node >= recent:
             mark(c, c.parts[u].node)
+    for z in range(c.zone_count):
+        if c.zones[z].node >= recent:
+            mark(c, c.zones[z].node)
     if c.release_node >= recent:
         mark(c, c.release_node)
     mark(c, c.last_good)
@@ -92,6 +95,8 @@ def rename_held(c: Any, cut: int) -> None:
         c.actors[a].node = renamed(c, c.actors[a].node, cut)
     for u in range(c.parts_made):
         c.parts[u].node = renamed(c, c.parts[u].node, cut)
+    for z in range(c.zone_count):
+        c.zones[z].node = renamed(c, c.zones[z].node, cut)
     c.release_node = renamed(c, c.release_node, cut)
     c.last_good = renamed(c, c.last_good, cut)
 

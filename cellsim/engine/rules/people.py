@@ -20,6 +20,7 @@ from cellsim.engine.layout import (
     A_SERVICE,
     A_TRAVELLING,
     A_WAITS_REPAIR,
+    A_WAITS_ZONE,
     A_WORKING,
     ABSENT,
     ACTIVE,
@@ -35,6 +36,7 @@ from cellsim.engine.layout import (
     ON,
     PERSON_RETURNS,
     TRAVELLING,
+    WORK,
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import (
@@ -45,6 +47,7 @@ from cellsim.engine.rules.abilities import (
     note_absence,
     still_able,
 )
+from cellsim.engine.rules.hands import begins_change
 from cellsim.engine.rules.ledger import book_actor
 from cellsim.engine.rules.order import expect, note, wake_actor
 from cellsim.engine.rules.progress import begin
@@ -66,11 +69,15 @@ def book_presence(c: Any, a: int) -> None:
             book_actor(c, a, A_HANDS_OVER)
         else:
             book_actor(c, a, A_ABSENT if actor.duty == ABSENT else A_OFF)
+    elif actor.stopped == 1:
+        book_actor(c, a, A_WAITS_ZONE)
     elif actor.job < 0:
         book_actor(c, a, A_FREE)
     else:
         state = c.jobs[actor.job].state
-        if state == TRAVELLING:
+        if state == TRAVELLING and c.jobs[actor.job].changing == 1:
+            book_actor(c, a, A_WORKING if actor.robot == 1 else A_HELD)
+        elif state == TRAVELLING:
             book_actor(c, a, A_TRAVELLING)
         elif state == ACTIVE:
             if c.repair_base <= actor.job < c.inside_base:
@@ -99,7 +106,7 @@ def book_crew(c: Any, j: int) -> None:
 def is_free(c: Any, a: int) -> bool:
     """Whether person or robot `a` can be claimed at this instant."""
     actor = c.actors[a]
-    return actor.job < 0 and actor.present == 1 and actor.downs == 0
+    return actor.job < 0 and actor.present == 1 and actor.downs == 0 and actor.stopped == 0
 
 
 @rule
@@ -275,6 +282,30 @@ def dismiss(c: Any, j: int) -> None:
             wake_actor(c, a)
     job.crew_size = 0
     job.pauses = 0
+    job.changing = 0
+
+
+@rule
+def dismiss_things(c: Any, j: int) -> None:
+    """The shared things of job `j` are free again; its people stay."""
+    job = c.jobs[j]
+    kept = 0
+    for k in range(job.crew_size):
+        a = job.crew[k]
+        actor = c.actors[a]
+        if actor.thing == 0:
+            job.crew[kept] = a
+            kept += 1
+        else:
+            actor.job = -1
+            if job.node > actor.node:
+                actor.node = job.node
+            if actor.duty != ON:
+                leave(c, a)
+            else:
+                book_presence(c, a)
+                look_around(c, a)
+    job.crew_size = kept
 
 
 @rule
@@ -283,7 +314,7 @@ def crew_stays(c: Any, j: int) -> bool:
     job = c.jobs[j]
     for k in range(job.crew_size):
         actor = c.actors[job.crew[k]]
-        if actor.duty == BREAK or actor.owes == 1 or actor.downs > 0:
+        if actor.duty == BREAK or actor.owes == 1 or actor.downs > 0 or actor.stopped == 1:
             return False
         if actor.duty != ON and actor.rule != FINISH_UNIT:
             return False
@@ -297,11 +328,14 @@ def pace(c: Any, j: int, size: int) -> float:
     step = c.steps[job.step]
     slowest = 0.0
     for k in range(size):
+        actor = c.actors[job.crew[k]]
         for n in range(step.first_need, step.first_need + step.needs):
             f = factor(c, job.crew[k], c.needs[n].skill)
             if c.learning == 1:
                 f *= learned(c, job.crew[k], step.element)
-            if f > slowest:
+            if actor.robot == 1 and step.kind != WORK:
+                f *= actor.slowness
+            if f > slowest and actor.thing == 0:
                 slowest = f
     return step.pace * slowest if slowest > 0.0 else step.pace
 
@@ -353,6 +387,9 @@ def attend(c: Any, j: int) -> None:
 def set_out(c: Any, j: int, point: int) -> bool:
     """The crew of job `j` goes to `point`; False when everybody is there already."""
     job = c.jobs[j]
+    if c.changing_grippers == 1 and begins_change(c, j):
+        book_crew(c, j)
+        return True
     longest = 0
     slowest = -1
     for k in range(job.crew_size):

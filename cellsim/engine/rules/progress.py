@@ -8,6 +8,7 @@ only while it is in progress.
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from cellsim.engine.layout import (
@@ -34,6 +35,14 @@ def set_meter(c: Any, x: int) -> None:
         stop = c.stops[k]
         if stop.meter == x and stop.active == 0 and stop.reading < meter.next_strike:
             meter.next_strike = stop.reading
+
+
+@rule
+def strike_after(c: Any, k: int, length: int) -> None:
+    """The stop of cause `k`, which counts running time, strikes after `length` of it."""
+    stop = c.stops[k]
+    stop.reading = c.meters[stop.meter].ran + length
+    set_meter(c, stop.meter)
 
 
 @rule
@@ -101,6 +110,9 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
     job.version += 1
     c.active += 1
     expect(c, job.due, JOB_ENDS, j, job.version)
+    if c.zone_count > 0:
+        job.pace = 0.0
+        c.zones_woken = 1
     if job.crew_size > 0 and c.robot_stops == 1:
         start_crew_meters(c, j, length)
 
@@ -109,11 +121,18 @@ def begin(c: Any, j: int, state: int, length: int, cause: int, plan: int) -> Non
 def keep_minutes(c: Any, j: int) -> None:
     """Book for everybody of job `j` how long he has worked at its station."""
     job = c.jobs[j]
-    if job.state != ACTIVE or c.repair_base <= j < c.inside_base or j >= c.supply_base:
+    idle = job.state != ACTIVE and job.changing == 0
+    if idle or c.repair_base <= j < c.inside_base or j >= c.supply_base:
         return
-    i = j - c.inside_base if j >= c.inside_base else j % c.machine_count
+    if j >= c.errand_base:
+        errand = c.errands[j - c.errand_base]
+        s = errand.to_station if errand.to_station >= 0 else errand.from_station
+    else:
+        s = c.machines[j - c.inside_base if j >= c.inside_base else j % c.machine_count].station
     for k in range(job.crew_size):
-        c.minutes[c.actors[job.crew[k]].first_minute + c.machines[i].station] += c.now - job.began
+        actor = c.actors[job.crew[k]]
+        if job.state == ACTIVE or actor.robot == 1:  # a change of gripper is work of the robot alone
+            c.minutes[actor.first_minute + s] += c.now - job.began
 
 
 @rule
@@ -123,6 +142,8 @@ def finish(c: Any, j: int) -> None:
     c.active -= 1
     if c.minutes_kept == 1:
         keep_minutes(c, j)
+    if c.zone_count > 0:
+        c.zones_woken = 1
     if job.meter >= 0 and job.state == ACTIVE and job.quiet == 0:
         hold_meter(c, job.meter, c.now - job.began)
     if job.crew_size > 0 and c.robot_stops == 1:
@@ -132,10 +153,22 @@ def finish(c: Any, j: int) -> None:
 
 
 @rule
+def at_full_speed(c: Any, j: int) -> int:
+    """What is left of the slowed work or way of job `j`, at full speed."""
+    job = c.jobs[j]
+    left = job.rest - math.floor((c.now - job.began) * job.pace + 0.5)
+    if left < 1:
+        left = 1
+    if j < c.machine_count and job.state == ACTIVE:
+        c.machines[j].drawn -= job.due - c.now - left
+    return int(left)
+
+
+@rule
 def interrupt(c: Any, j: int) -> None:
     """Cut short what job `j` is doing; what is left stands in `remaining`, of a way in `way_left`."""
     job = c.jobs[j]
-    left = job.due - c.now
+    left = job.due - c.now if job.pace == 0.0 else at_full_speed(c, j)
     plan = job.plan
     travelling = job.state == TRAVELLING
     job.plan = 0

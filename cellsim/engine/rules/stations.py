@@ -43,6 +43,7 @@ from cellsim.engine.rules.faults import copy_faults, work_leaves_faults
 from cellsim.engine.rules.handover import (
     empty_machine,
     inputs_ready,
+    is_fetched,
     keep_places,
     latest_input,
     outlet_free,
@@ -50,6 +51,7 @@ from cellsim.engine.rules.handover import (
     settle_reservation,
     take_inputs,
 )
+from cellsim.engine.rules.hands import missed_time
 from cellsim.engine.rules.ledger import book_machine, busy_state
 from cellsim.engine.rules.material import lacks, latest_supply, take_supply, unit_of_bar
 from cellsim.engine.rules.order import note, wake
@@ -99,6 +101,8 @@ def classify(c: Any, i: int) -> int:
     job = c.jobs[i]
     if job.state == CALLING or job.state == TRAVELLING or job.state == PAUSED:
         return M_WAITS_ROBOT if c.steps[job.step].robot == 1 else M_WAITS_OPERATOR
+    if m.awaits > 0:
+        return int(m.awaits)
     if m.progress == DONE:
         visit = c.jobs[c.visit_base + i].state
         if station.ends == 0 or m.unloaded == 1 or visit == IDLE:
@@ -116,7 +120,7 @@ def classify(c: Any, i: int) -> int:
             there = inputs_ready(c, m.station)
         if station.insides > 0 and there and c.jobs[c.inside_base + i].state != IDLE:
             return M_WAITS_OPERATOR
-        if station.starts > 0 and (there or c.jobs[c.visit_base + i].unit >= 0):
+        if station.starts > 0 and (there or c.jobs[c.visit_base + i].unit >= 0 or is_fetched(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if there else M_STARVED
     return M_WAITS_OPERATOR
@@ -137,6 +141,8 @@ def work_on(c: Any, i: int, size: int) -> None:
         plan = step.plan
         if step.varies == 1:
             plan = step_plan(c, i)
+        if step.picks > 0 and c.mispicking == 1:
+            length += missed_time(c, i)
         m.drawn += length
         if c.learning == 1:
             count_repetition(c, i)
@@ -197,6 +203,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     m.progress = IN_CYCLE
     job.step = m.step
     c.starts += 1
+    if station.carried_off == 1:
+        wake(c, i)  # a robot may go to where this unit will be
     if size > 0:
         start_attended(c, i, size)
     else:

@@ -34,7 +34,7 @@ from cellsim.engine.layout import (
     UNITS,
 )
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.order import expect, note, wake
+from cellsim.engine.rules.order import expect, note, wake, wake_errand
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
     anybody_on_duty,
@@ -45,7 +45,7 @@ from cellsim.engine.rules.people import (
     wake_able,
     wake_strict,
 )
-from cellsim.engine.rules.progress import begin, go_on, interrupt, pause, set_meter
+from cellsim.engine.rules.progress import begin, go_on, interrupt, pause, set_meter, strike_after
 
 
 @rule
@@ -342,9 +342,19 @@ def lift_actor(c: Any, a: int, node: int) -> None:
             job.node = node
         go_on(c, actor.job)
         book_crew(c, actor.job)
+        wake_errand(c, actor.job)
     elif actor.downs == 0:
         look_around(c, a)
     book_presence(c, a)
+
+
+@rule
+def recover(c: Any, k: int, a: int) -> None:
+    """The last repair of robot `a`, that of cause `k`, is done: what follows before it goes on begins."""
+    actor = c.actors[a]
+    if actor.recovery >= 0 and actor.downs == 0 and c.stops[k].planned == 0:
+        if k != actor.recovery and k != actor.miss_stop:
+            begin_stop(c, actor.recovery)
 
 
 @rule
@@ -373,6 +383,9 @@ def end_repair(c: Any, k: int) -> None:
         keep_called_out(c, k)
     dismiss(c, r)
     set_next_stop(c, k)
+    if stop.more > 0:  # another pick of this element has failed too
+        stop.more -= 1
+        strike_after(c, k, 1)
     change_repairs(c, k, -1)
     for x in range(-1, stop.members):
         who = c.members[stop.first_member + x] if x >= 0 else stop.target + stop.of_actor * c.machine_count
@@ -380,3 +393,4 @@ def end_repair(c: Any, k: int) -> None:
             lift_machine(c, k, who, node)
         else:
             lift_actor(c, who - c.machine_count, node)
+            recover(c, k, who - c.machine_count)

@@ -23,7 +23,7 @@ def wake_takers(c: Any, s: int) -> None:
     end = k + store.takers
     while k < end:
         m = c.machines[c.takers[k]]
-        if m.progress == EMPTY and m.woken == 0:
+        if m.woken == 0 and (m.progress == EMPTY or m.eager == 1):
             wake(c, c.takers[k])
         k += 1
 

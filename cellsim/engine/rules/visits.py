@@ -34,6 +34,7 @@ from cellsim.engine.rules.changeover import needs_change
 from cellsim.engine.rules.handover import (
     empty_machine,
     free_cards,
+    is_fetched,
     keep_places,
     latest_input,
     leave_cell,
@@ -42,6 +43,7 @@ from cellsim.engine.rules.handover import (
     take_inputs,
     wake_lot_mates,
 )
+from cellsim.engine.rules.hands import missed_time
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.material import feed_ready, latest_supply, take_supply
 from cellsim.engine.rules.order import expect, note, wake
@@ -63,7 +65,7 @@ def visit_ready(c: Any, i: int) -> bool:
     if m.progress == DONE:
         s = m.outlet
         return s == SCRAP or c.stores[s].limited == 0 or has_room(c, s, m.units)
-    if station.starts == 0 or not feed_ready(c, i):
+    if station.starts == 0 or not (is_fetched(c, m.station) or feed_ready(c, i)):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 
@@ -79,6 +81,8 @@ def hands_on_directly(c: Any, i: int) -> bool:
 def next_fits(c: Any, i: int) -> bool:
     """Whether machine `i` can be loaded at once when it is unloaded: all is there, no changeover between."""
     m = c.machines[i]
+    if is_fetched(c, m.station):
+        return True
     if not feed_ready(c, i):
         return False
     return c.stations[m.station].changes == 0 or not needs_change(c, i, c.pick_variant)
@@ -118,15 +122,25 @@ def begin_visit(c: Any, i: int, size: int) -> None:
         wake_feeders(c, m.outlet)
         if store.limited == 1:
             node = max(node, store.node)
+    ahead = -1
+    if loads and is_fetched(c, m.station):
+        ahead = c.errand_base + station.fetcher - 1
     if loads:
-        node = max(node, latest_input(c, m.station))
+        node = max(node, latest_input(c, m.station) if ahead < 0 else c.jobs[ahead].node)
         if station.supplied == 1:
             node = max(node, latest_supply(c, i))
         if station.reserves == 1:
             node = max(node, keep_places(c, i))
     visit.node = bind(c, node, station.wait_cause if loads else c.cause_calendar)
     visit.unit = -1
-    if loads:
+    if ahead >= 0:
+        visit.unit = c.jobs[ahead].unit
+        c.jobs[ahead].unit = -1
+        visit.step += station.fetches
+        c.starts += 1
+        for k in range(station.first_machine, station.first_machine + station.machines):
+            wake(c, k)
+    elif loads:
         visit.unit = take_inputs(c, m.station, visit.node)
         if station.supplied == 1:
             take_supply(c, i, visit.unit, visit.node)
@@ -163,6 +177,8 @@ def handle(c: Any, i: int) -> None:
     if step.varies == 1:
         visit.which = handled_variant(c, i)
     length = step_length(c, v, visit.crew_size)
+    if step.picks > 0 and c.mispicking == 1:
+        length += missed_time(c, v)
     if step.at_machine == 1:
         c.machines[i].handled = 1
         book_machine(c, i, classify(c, i))
