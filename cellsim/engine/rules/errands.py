@@ -46,6 +46,7 @@ from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stores import has_room, put, wake_feeders, wake_takers
 from cellsim.engine.rules.visits import count_visit
+from cellsim.engine.rules.windows import wake_station
 
 # What there is for a move ----------------------------------------------------------------------------------
 
@@ -220,7 +221,7 @@ def begin_errand(c: Any, e: int, size: int) -> None:
         errand.source = i
         c.machines[i].leaving = 1
         node = max(node, c.machines[i].node)
-        wake(c, i)
+        wake_station(c, errand.from_station)  # the others wait for a place now, no longer for the robot
     if errand.checks == 1:
         node = max(node, keep_target(c, e))
     if errand.from_station < 0:

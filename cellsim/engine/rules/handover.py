@@ -174,8 +174,8 @@ def take_one(c: Any, s: int, u: int, node: int) -> int:
     It is unit `u` of the store, or the first one where that is -1.
     """
     store = c.stores[s]
-    if store.shared == 1 and (store.kind != RAW or store.hourly == 1):
-        wake_takers(c, s)
+    if store.shared == 1 and (store.kind != RAW or store.hourly == 1 or store.plan >= 0):
+        wake_takers(c, s)  # what is next may be of another variant
     if store.kind == PLACES:
         u = store.head if u < 0 else u
         draw_out(c, s, u, node)
