@@ -1,0 +1,371 @@
+"""The static check of a cell: required against available time of everybody, before any run.
+
+All times are seconds per good unit at the demanded rate, so that they compare with the takt: a load is the
+required time divided by count x takt.  Working time alone counts as available (breaks, start up and clean up
+taken off), for machines too; what runs on in breaks or at night has more than that.  Mean times are used:
+waiting, blocking and starving are not in it, so a load under 100 % is needed, not enough.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from cellsim.describe import laws
+from cellsim.describe.cell import Cell, Need, Station, Stop
+from cellsim.describe.shifts import working_time
+from cellsim.errors import UsageError
+from cellsim.study.passages import (
+    SECOND,
+    Passages,
+    batch_size,
+    cycle_s,
+    law_for,
+    passages,
+    released,
+    takes_variant,
+)
+
+Kind = Literal["station", "batch", "post", "robot"]
+MOST_SHOWN = 1000  # units of a sequence in ratio that are laid out to count its changes of variant
+ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Required and available time of a station, batch unit, post or robot.
+
+    `count` machines or people; `cycles` per good unit (0 for posts and robots); `available_s` = count x takt
+    x share of the working time on duty.  Required, all in seconds per good unit: `work_s` with repeats and
+    lost units, `walking_s` between the points attended, `changeover_s` between variants with approvals,
+    `stops_s` by stops, or for those who clear them.
+    """
+
+    name: str
+    kind: Kind
+    count: int
+    cycles: float
+    available_s: float
+    work_s: float
+    walking_s: float = 0.0
+    changeover_s: float = 0.0
+    stops_s: float = 0.0
+
+    def required_s(self, stops: bool = False) -> float:
+        """Required seconds per good unit; `stops` says whether those count."""
+        return self.work_s + self.walking_s + self.changeover_s + (self.stops_s if stops else 0.0)
+
+    def share(self, stops: bool = False) -> float:
+        """Load = required / available time; above 1 the demanded rate cannot be reached."""
+        return self.required_s(stops) / self.available_s if self.available_s > 0 else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Forming:
+    """How long a batch waits for its units: mean (size - 1) / 2 x interval, the first one (size - 1) x it.
+
+    `interval_s` is the time between units of that variant; `by itself` where the variant runs alone, as in a
+    campaign, and `mixed_s` where it comes between the others, by its share.
+    """
+
+    station: str
+    variant: str
+    size: int
+    interval_s: float
+    mixed_interval_s: float
+
+    @property
+    def mean_s(self) -> float:
+        """Mean wait of a unit until its batch is full, the variant running alone."""
+        return (self.size - 1) / 2 * self.interval_s
+
+    @property
+    def first_s(self) -> float:
+        """Wait of the first unit of a batch, the variant running alone."""
+        return (self.size - 1) * self.interval_s
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A store whose units must stay a while: rate x (transit + stay) places are taken on average (Little)."""
+
+    store: str
+    places: int | None
+    needed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """The static check of a cell at `rate` good units per working hour.
+
+    `takt_s` = 3600 / rate; `planned_cycle_s` = takt x planned efficiency.
+    """
+
+    rate: float
+    takt_s: float
+    planned_cycle_s: float
+    stations: tuple[Load, ...]
+    posts: tuple[Load, ...]
+    robots: tuple[Load, ...]
+    forming: tuple[Forming, ...] = ()
+    held: tuple[Held, ...] = ()
+    undetermined: tuple[str, ...] = ()  # stations whose flow nothing settles; they have no load
+
+    def find(self, name: str) -> Load:
+        """The load of one station, post or robot; KeyError where there is none."""
+        return {load.name: load for load in (*self.robots, *self.posts, *self.stations)}[name]
+
+    def hand_work_s(self, stops: bool = False) -> float:
+        """Seconds of everybody's work per good unit: sum over posts."""
+        return sum(load.required_s(stops) for load in self.posts)
+
+    def least_people(self, stops: bool = False) -> int:
+        """Least number of people = hand work / planned cycle, rounded up: skills and places aside."""
+        return math.ceil(self.hand_work_s(stops) / self.planned_cycle_s - ROUNDING)
+
+    def balance(self, people: int, stops: bool = False) -> float:
+        """Balance efficiency = hand work / (people x takt)."""
+        return self.hand_work_s(stops) / (people * self.takt_s)
+
+    def limiting_station(self, stops: bool = False) -> Load | None:
+        """The station with the highest load, the first of equals."""
+        return max(self.stations, key=lambda load: load.share(stops), default=None)
+
+    def limiting(self, stops: bool = False) -> Load | None:
+        """The highest load of all: station, post or robot, the first of equals."""
+        everybody = (*self.stations, *self.posts, *self.robots)
+        return max(everybody, key=lambda load: load.share(stops), default=None)
+
+
+def loading(
+    cell: Cell, rate: float | None = None, efficiency: float = 1.0, with_losses: bool = True
+) -> Loading:
+    """The static check of a cell.
+
+    Args:
+        rate: good units per working hour; without it, the target of the cell.
+        efficiency: planned cycle / takt, above 0; 85 to 95 % are usual (common practice, no source).
+        with_losses: whether scrap and strips cost more work before them; without, each unit ends as good,
+            which is how a first balance on paper counts.
+
+    Raises:
+        UsageError: there is no rate, or it or the efficiency is not above 0.
+    """
+    rate = cell.target_per_hour if rate is None else rate
+    if rate is None:
+        raise UsageError("a load needs a demanded rate; the cell has no target")
+    if not rate > 0 or not math.isfinite(rate) or not efficiency > 0:
+        raise UsageError("a load needs a rate and an efficiency above 0")
+    return _Count(cell, 3600.0 / rate, with_losses).loading(efficiency)
+
+
+@dataclass(slots=True)
+class _Need:
+    """What a post or robot needs per good unit while it is added up, in seconds."""
+
+    work: float = 0.0
+    changeover: float = 0.0
+    stops: float = 0.0
+    calls: dict[str, float] = field(default_factory=lambda: defaultdict(float))  # point -> calls
+
+
+class _Count:
+    """Adds up the time of everybody for one cell and takt."""
+
+    def __init__(self, cell: Cell, takt: float, with_losses: bool) -> None:
+        self.cell, self.takt = cell, takt
+        self.shares = {v.name: v.share for v in cell.variants} or {"": 1.0}
+        self.found: dict[str, Passages] = {v: passages(cell, v, with_losses) for v in self.shares}
+        self.released = sum(share * released(cell, self.found[v]) for v, share in self.shares.items())
+        self.factors = {post.name: {post.name: 1.0, **dict(post.skills)} for post in cell.posts}
+        self.factors |= {robot.name: {robot.name: 1.0} for robot in cell.robots}
+        working = sum(working_time(s) * len(s.days) for s in cell.shifts)
+        on = {s.name: working_time(s) * len(s.days) for s in cell.shifts}
+        self.available = {robot.name: takt for robot in cell.robots}
+        for post in cell.posts:
+            duty = sum(on[name] for name in post.shifts) / working if working else 1.0
+            self.available[post.name] = post.people * duty * takt
+        self.needs = {name: _Need() for name in self.available}
+
+    def loading(self, efficiency: float) -> Loading:
+        """The whole check."""
+        loads = tuple(load for station in self.cell.stations if (load := self._station(station)) is not None)
+        robots = []
+        for robot in self.cell.robots:
+            busy = self.needs[robot.name].work
+            stopped = self._stopped(robot.stops, busy, busy, 1, 1.0)
+            robots.append(self._person(robot.name, "robot", 1, robot.travel, stopped))
+        posts = [self._person(post.name, "post", post.people, post.travel, 0.0) for post in self.cell.posts]
+        known = {load.name for load in loads}
+        return Loading(
+            rate=3600.0 / self.takt,
+            takt_s=self.takt,
+            planned_cycle_s=self.takt * efficiency,
+            stations=loads,
+            posts=tuple(posts),
+            robots=tuple(robots),
+            forming=tuple(self._forming()),
+            held=tuple(self._held()),
+            undetermined=tuple(s.name for s in self.cell.stations if s.name not in known),
+        )
+
+    def _cycles(self, station: Station, variant: str) -> float | None:
+        """Cycles of a station with units of a variant per good unit of any."""
+        units = self.found[variant][station.name]
+        return None if units is None else self.shares[variant] * units / batch_size(station, variant)
+
+    def _station(self, station: Station) -> Load | None:
+        cycles: dict[str, float] = {}
+        for variant in self.shares:
+            count = self._cycles(station, variant)
+            if count is None:
+                return None
+            cycles[variant] = count
+        work = sum(count * cycle_s(station, variant) for variant, count in cycles.items())
+        for element in station.work:
+            for variant, count in cycles.items():
+                seconds = laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
+                self._give(element.by, seconds, count, "work", element.at or station.name)
+        total = sum(cycles.values())
+        return Load(
+            name=station.name,
+            kind="batch" if station.batch else "station",
+            count=station.machines,
+            cycles=total,
+            available_s=station.machines * self.takt,
+            work_s=work,
+            changeover_s=self._changed(station),
+            stops_s=self._stopped(station.stops, work, total, station.machines, total * station.gives),
+        )
+
+    def _give(self, by: Sequence[Need], seconds: float, times: float, what: str, point: str = "") -> None:
+        """Share work out: `seconds` each time, so many `times` per good unit, to all who can do it.
+
+        Several posts that can do the same share it by their time on duty.
+        """
+        for need in by:
+            able = {name: own[need.skill] for name, own in self.factors.items() if need.skill in own}
+            duty = sum(self.available[name] for name in able)
+            for name, factor in able.items():
+                part = times * need.people * (self.available[name] / duty if duty else 0.0)
+                required = self.needs[name]
+                setattr(required, what, getattr(required, what) + part * seconds * factor)
+                if point:
+                    required.calls[point] = max(required.calls[point], part)
+
+    def _stopped(
+        self, stops: Iterable[Stop], running: float, cycles: float, machines: int, units: float
+    ) -> float:
+        """Seconds per good unit that stops take: stops x mean length, by the clock of each cause.
+
+        Running time: work / mean time between.  Cycles: cycles / mean count between.  On time: takt x
+        machines / (mean time between + mean length), since its clock stands still during the stop.
+        """
+        total = 0.0
+        for stop in stops:
+            every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
+            if stop.clock == "cycles":
+                count = cycles / every
+            elif stop.clock == "running":
+                count = running / (every / SECOND)
+            else:
+                count = self.takt * machines / (every / SECOND + lasts)
+            total += count * lasts
+            self._give(stop.repaired_by, lasts, count, "stops")
+        return total
+
+    def _changed(self, station: Station) -> float:
+        """Seconds per good unit of changeovers and approvals, on every machine of the station."""
+        change = station.changeover
+        if change is None:
+            return 0.0
+        times = {(start, end): laws.mean(law) / SECOND for start, end, law in change.times}
+        approval = laws.mean(change.approval) / SECOND if change.approval else 0.0
+        total = 0.0
+        for pair, count in self._changes(station).items():
+            each = count * station.machines
+            if pair in times:
+                self._give(change.by, times[pair], each, "changeover")
+                self._give(change.approved_by, approval, each, "changeover")
+                total += each * (times[pair] + approval)
+        return total
+
+    def _changes(self, station: Station) -> dict[tuple[str, str], float]:
+        """Changes from variant to variant per good unit, as the units come to the station."""
+        sequence, found = self.cell.sequence, dict[tuple[str, str], float]()
+        if sequence.order == "at random":
+            own = {v: share for v, share in self.shares.items() if takes_variant(station, v)}
+            total = sum(own.values())
+            return {(a, b): self.released * own[a] * own[b] / total for a in own for b in own if a != b}
+        order = [name for name, _ in sequence.campaigns] or self._in_ratio()
+        units = sum(n for _, n in sequence.campaigns) or len(order)
+        order = [name for name in order if takes_variant(station, name)]
+        for before, after in zip(order, order[1:] + order[:1], strict=True):
+            if before != after:
+                found[before, after] = found.get((before, after), 0.0) + self.released / units
+        return found
+
+    def _in_ratio(self) -> list[str]:
+        """Variants one by one, each time the one that is furthest behind its share."""
+        made = dict.fromkeys(self.shares, 0)
+        order = []
+        for k in range(1, MOST_SHOWN + 1):
+            name = max(made, key=lambda v: self.shares[v] * k - made[v])
+            made[name] += 1
+            order.append(name)
+        return order
+
+    def _person(
+        self, name: str, kind: Kind, count: int, travel: Sequence[tuple[str, str, int]], stopped: float
+    ) -> Load:
+        need = self.needs[name]
+        return Load(
+            name=name,
+            kind=kind,
+            count=count,
+            cycles=0.0,
+            available_s=self.available[name],
+            work_s=need.work,
+            walking_s=self._walked(need.calls, {(a, b): t / SECOND for a, b, t in travel}),
+            changeover_s=need.changeover,
+            stops_s=need.stops + stopped,
+        )
+
+    def _walked(self, calls: dict[str, float], ways: dict[tuple[str, str], float]) -> float:
+        """Seconds per good unit of a round through all points attended, in the order of the route.
+
+        Each way of the round is gone as often as the rarer of its two ends is attended.
+        """
+        order = [station.name for station in self.cell.stations]
+        points = sorted(calls, key=lambda p: (order.index(p) if p in order else -1, p))
+        legs = zip(points, points[1:] + points[:1], strict=True) if len(points) > 1 else ()
+        return sum(min(calls[a], calls[b]) * ways.get((a, b), 0.0) for a, b in legs)
+
+    def _forming(self) -> list[Forming]:
+        found = []
+        for station in self.cell.stations:
+            for variant, share in self.shares.items() if station.batch else ():
+                units = self.found[variant][station.name]
+                if units:
+                    alone = self.takt / units
+                    found.append(
+                        Forming(station.name, variant, batch_size(station, variant), alone, alone / share)
+                    )
+        return found
+
+    def _held(self) -> list[Held]:
+        found = []
+        for store in self.cell.stores:
+            stay = (store.transit + store.stays) / SECOND
+            if stay:
+                taken = 0.0
+                for station in self.cell.stations:
+                    units = sum(
+                        share * (self.found[v][station.name] or 0.0) for v, share in self.shares.items()
+                    )
+                    taken += units * dict(station.takes).get(store.name, 0)
+                found.append(Held(store.name, store.places, taken * stay / self.takt))
+        return found
