@@ -3,7 +3,8 @@
 All times are seconds per good unit at the demanded rate, so that they compare with the takt: a load is the
 required time divided by count x takt.  Working time alone counts as available (breaks, start up and clean up
 taken off), for machines too; what runs on in breaks or at night has more than that.  Mean times are used:
-waiting, blocking and starving are not in it, so a load under 100 % is needed, not enough.
+waiting, blocking and starving are not in it, so a load under 100 % is needed, not enough.  People work at
+the pace of their skill levels; learning is over.
 """
 
 from __future__ import annotations
@@ -15,15 +16,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from cellsim.describe import laws
-from cellsim.describe.cell import Cell, Need, Station, Stop
+from cellsim.describe.cell import RAW, Cell, Need, Post, Station, Stop
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
 from cellsim.study.passages import (
     SECOND,
     Passages,
     batch_size,
-    cycle_s,
     law_for,
+    occupies,
     passages,
     released,
     takes_variant,
@@ -67,8 +68,8 @@ class Load:
 class Forming:
     """How long a batch waits for its units: mean (size - 1) / 2 x interval, the first one (size - 1) x it.
 
-    `interval_s` is the time between units of that variant; `by itself` where the variant runs alone, as in a
-    campaign, and `mixed_s` where it comes between the others, by its share.
+    `interval_s` is the time between units of that variant where it runs alone, as in a campaign;
+    `mixed_interval_s` where it comes between the others, by its share.
     """
 
     station: str
@@ -162,6 +163,11 @@ def loading(
     return _Count(cell, 3600.0 / rate, with_losses).loading(efficiency)
 
 
+def _raw_stores(cell: Cell) -> set[str]:
+    """The stores of raw units from which lines beside the route begin."""
+    return {store for station in cell.stations for store, _ in station.takes if store.startswith(RAW)}
+
+
 @dataclass(slots=True)
 class _Need:
     """What a post or robot needs per good unit while it is added up, in seconds."""
@@ -180,15 +186,38 @@ class _Count:
         self.shares = {v.name: v.share for v in cell.variants} or {"": 1.0}
         self.found: dict[str, Passages] = {v: passages(cell, v, with_losses) for v in self.shares}
         self.released = sum(share * released(cell, self.found[v]) for v, share in self.shares.items())
-        self.factors = {post.name: {post.name: 1.0, **dict(post.skills)} for post in cell.posts}
-        self.factors |= {robot.name: {robot.name: 1.0} for robot in cell.robots}
-        working = sum(working_time(s) * len(s.days) for s in cell.shifts)
-        on = {s.name: working_time(s) * len(s.days) for s in cell.shifts}
+        self.posts = {post.name: post for post in cell.posts}
         self.available = {robot.name: takt for robot in cell.robots}
-        for post in cell.posts:
-            duty = sum(on[name] for name in post.shifts) / working if working else 1.0
-            self.available[post.name] = post.people * duty * takt
+        self.available |= {post.name: self._duty(post) * post.people * takt for post in cell.posts}
         self.needs = {name: _Need() for name in self.available}
+
+    def _duty(self, post: Post) -> float:
+        """Share of the working time that a person of a post is there, absence and hand-over taken off."""
+        working = sum(working_time(s) * len(s.days) for s in self.cell.shifts)
+        own = [s for s in self.cell.shifts if s.name in post.shifts]
+        there = sum((working_time(post.working_in(s)) - s.hand_over) * len(s.days) for s in own)
+        return (1 - post.absent) * (there / working if working else 1.0)
+
+    def _able(self, need: Need) -> dict[str, float]:
+        """Who can do what is needed, with the time factor; not who only relieves or stands in for others."""
+        found = {robot.name: 1.0 for robot in self.cell.robots if robot.name == need.skill}
+        for name, post in self.posts.items():
+            factors = {name: post.own_factor, **dict(post.skills)}
+            own = not post.relieves and not post.stands_in_for
+            if own and need.skill in factors and post.level_of(need.skill) >= need.level:
+                found[name] = factors[need.skill]
+        return found
+
+    def _pace(self, station: Station, by: Sequence[Need]) -> float:
+        """How much longer than stated an element takes: factor of the slowest needed, and the allowance."""
+        slowest = 1.0 if not by else 0.0
+        for need in by:
+            able = self._able(need)
+            duty = sum(self.available[name] for name in able)
+            mean = sum(self.available[name] * factor for name, factor in able.items())
+            slowest = max(slowest, mean / duty if duty else 1.0)
+        persons = any(name in self.posts for need in by for name in self._able(need))
+        return slowest * (1 + station.allowance if persons else 1.0)
 
     def loading(self, efficiency: float) -> Loading:
         """The whole check."""
@@ -224,11 +253,13 @@ class _Count:
             if count is None:
                 return None
             cycles[variant] = count
-        work = sum(count * cycle_s(station, variant) for variant, count in cycles.items())
+        work = 0.0
         for element in station.work:
+            pace = self._pace(station, element.by)
             for variant, count in cycles.items():
-                seconds = laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
+                seconds = pace * laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
                 self._give(element.by, seconds, count, "work", element.at or station.name)
+                work += seconds * count if occupies(element) else 0.0
         total = sum(cycles.values())
         return Load(
             name=station.name,
@@ -247,12 +278,12 @@ class _Count:
         Several posts that can do the same share it by their time on duty.
         """
         for need in by:
-            able = {name: own[need.skill] for name, own in self.factors.items() if need.skill in own}
+            able = self._able(need)
             duty = sum(self.available[name] for name in able)
-            for name, factor in able.items():
+            for name in able:
                 part = times * need.people * (self.available[name] / duty if duty else 0.0)
                 required = self.needs[name]
-                setattr(required, what, getattr(required, what) + part * seconds * factor)
+                setattr(required, what, getattr(required, what) + part * seconds)
                 if point:
                     required.calls[point] = max(required.calls[point], part)
 
@@ -347,14 +378,24 @@ class _Count:
     def _forming(self) -> list[Forming]:
         found = []
         for station in self.cell.stations:
-            for variant, share in self.shares.items() if station.batch else ():
-                units = self.found[variant][station.name]
-                if units:
-                    alone = self.takt / units
-                    found.append(
-                        Forming(station.name, variant, batch_size(station, variant), alone, alone / share)
-                    )
+            if station.batch is None:
+                continue
+            if self._fits_all(station):
+                units = sum(share * (self.found[v][station.name] or 0.0) for v, share in self.shares.items())
+                rates = {"": (units, 1.0)}
+            else:
+                rates = {v: (self.found[v][station.name] or 0.0, share) for v, share in self.shares.items()}
+            for variant, (units, share) in rates.items():
+                if units and share:
+                    size, alone = batch_size(station, variant), self.takt / units
+                    found.append(Forming(station.name, variant, size, alone, alone / share))
         return found
+
+    def _fits_all(self, station: Station) -> bool:
+        """Whether the units of a station are of no variant, or go together whatever theirs is."""
+        lines = {line.name for line in self.cell.lines if station.name in line.places}
+        plain = any(RAW + name in _raw_stores(self.cell) for name in lines - set(self.cell.varied_lines))
+        return plain or bool(station.batch and station.batch.mixed)
 
     def _held(self) -> list[Held]:
         found = []

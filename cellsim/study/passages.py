@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 
 from cellsim.describe import laws
-from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Rejects, Station
+from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Rejects, Station
 
 OCCUPIES = ("load", "work", "unload")  # phases in which the station itself is taken
 NEGLIGIBLE = 1e-9
@@ -36,9 +36,14 @@ def batch_size(station: Station, variant: str) -> int:
     return dict(station.batch.by_variant).get(variant, station.batch.size)
 
 
+def occupies(element: Element) -> bool:
+    """Whether a work element takes the time of its station."""
+    return element.phase in OCCUPIES and not element.inside
+
+
 def cycle_s(station: Station, variant: str) -> float:
     """Mean time in seconds that a cycle takes the station: load, work and unload, each after the other."""
-    chosen = [element for element in station.work if element.phase in OCCUPIES]
+    chosen = [element for element in station.work if occupies(element)]
     return sum(laws.mean(law_for(e.time, e.by_variant, variant)) for e in chosen) / SECOND
 
 

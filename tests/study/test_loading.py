@@ -1,0 +1,382 @@
+"""The static check: loads, people and flows of small cells, each worked out by hand in the docstring."""
+
+from __future__ import annotations
+
+import pytest
+
+from cellsim.describe.resolve import load_text
+from cellsim.errors import UsageError
+from cellsim.study.loading import Loading, loading
+
+
+def check(text: str, **how: float | bool) -> Loading:
+    """The static check of a cell; the first two lines are always the same."""
+    return loading(load_text("cell: Test\ntarget: 120 per h\n" + text), **how)  # type: ignore[arg-type]
+
+
+def test_a_station_is_taken_by_loading_work_and_unloading_only():
+    """3 + 20 + 2 s of 30 s on the machine; whoever tends it does 4 + 3 + 2 + 5 + 1 s."""
+    found = check(
+        "crew: {ann: {}}\nroute: [mill, rack, pack]\nstations:\n  mill:\n    cycle: 20 s\n"
+        "    visit: {by: ann, fetch: 4 s, load: 3 s, unload: 2 s, deliver: 5 s, return: 1 s}\n"
+        "  pack: {cycle: 6 s}\nstores: {rack: 4}\n"
+    )
+    assert found.takt_s == 30.0
+    assert found.find("mill").work_s == pytest.approx(25)
+    assert found.find("mill").share() == pytest.approx(25 / 30)
+    assert found.find("ann").required_s() == pytest.approx(15)
+
+
+def test_equal_machines_share_the_load():
+    """45 s on two machines: 75 %."""
+    found = check("route: [mill]\nstations: {mill: {machines: 2, cycle: 45 s}}\n")
+    assert found.find("mill").share() == pytest.approx(0.75)
+    assert found.find("mill").available_s == pytest.approx(60)
+
+
+def test_mean_of_a_time_that_varies():
+    """Shortest 10, most likely 12, longest 20 s as a triangle: 14 s on average."""
+    found = check(
+        "route: [fit]\nstations: {fit: {cycle: {law: triangular, min: 10 s, likely: 12 s, max: 20 s}}}\n"
+    )
+    assert found.find("fit").work_s == pytest.approx(14)
+
+
+REWORK = """
+route: [fit, tray, test]
+lines: {bench line: [bench]}
+stations:
+  fit: {cycle: 20 s}
+  test: {cycle: 10 s, rejects: {%s, to: bench, returns_to: %s}}
+  bench: {cycle: 60 s}
+stores: {tray: 5}
+"""
+
+
+def test_rework_without_limit():
+    """20 % fail at first and 10 % later: 0.2 / 0.9 reworks, 1 + 0.2 / 0.9 tests."""
+    found = check(REWORK % ("share: 20 %, after_rework: 10 %", "test"))
+    assert found.find("bench").cycles == pytest.approx(0.2 / 0.9)
+    assert found.find("test").work_s == pytest.approx(10 * (1 + 0.2 / 0.9))
+    assert found.find("fit").work_s == pytest.approx(20)
+
+
+def test_rework_that_goes_further_back():
+    """What comes before `fit` again passes it again: 1 / 0.8 of everything."""
+    found = check(REWORK % ("share: 20 %", "fit"))
+    assert found.find("fit").work_s == pytest.approx(20 / 0.8)
+    assert found.find("bench").work_s == pytest.approx(60 * 0.2 / 0.8)
+
+
+def test_attempts():
+    """20 %, then 10 %, three attempts: 1.22 tests and 0.22 reworks; 0.2 % are scrapped and made anew."""
+    text = REWORK % ("share: 20 %, after_rework: 10 %, attempts: 3", "test")
+    first = check(text, with_losses=False)
+    assert first.find("test").cycles == pytest.approx(1.22)
+    assert first.find("bench").cycles == pytest.approx(0.22)
+    assert first.find("fit").cycles == pytest.approx(1)
+    found = check(text)
+    assert found.find("test").cycles == pytest.approx(1.22 / 0.998)
+    assert found.find("fit").cycles == pytest.approx(1 / 0.998)
+
+
+def test_scrap_makes_more_work_before_it_only():
+    """4 % scrapped between: 1 / 0.96 of the first station and of the one that scraps, 1 of the last."""
+    found = check(
+        "route: [saw, a, drill, b, pack]\nstations: {saw: {cycle: 9 s}, drill: {cycle: 8 s, scrap: 4 %},"
+        " pack: {cycle: 7 s}}\nstores: {a: 2, b: 2}\n"
+    )
+    cycles = [found.find(name).cycles for name in ("saw", "drill", "pack")]
+    assert cycles == pytest.approx([1 / 0.96, 1 / 0.96, 1])
+
+
+def test_rejects_that_never_come_back_are_tested_once():
+    """10 % go another way to the end: one test each, however many attempts are allowed."""
+    found = check(
+        "route: [test, tray, pack]\nlines: {seconds: [regrade]}\nstations: {test: {cycle: 10 s, rejects:"
+        " {share: 10 %, to: regrade, attempts: 3}}, regrade: {cycle: 40 s, goes_to: pack}, pack:"
+        " {cycle: 5 s}}\n"
+        "stores: {tray: 3}\n"
+    )
+    cycles = [found.find(name).cycles for name in ("test", "regrade", "pack")]
+    assert cycles == pytest.approx([1, 0.1, 1])
+
+
+def test_quantities():
+    """A bike takes two wheels, a cut gives 60 spokes, a wheel takes 30: 2 wheels and one cut per bike."""
+    found = check(
+        "route: [frame, bikes, join]\nlines: {wheels: [cut, spokes, wheel, wheel rack]}\nstations:"
+        " {frame: {cycle: 9 s}, cut: {cycle: 12 s, gives: 60}, wheel: {cycle: 8 s, takes: {spokes: 30}},"
+        " join: {cycle: 20 s, takes: {wheel rack: 2}}}\nstores: {bikes: 3, spokes: 200, wheel rack: 8}\n"
+    )
+    cycles = {name: found.find(name).cycles for name in ("frame", "cut", "wheel", "join")}
+    assert cycles == pytest.approx({"frame": 1, "cut": 1, "wheel": 2, "join": 1})
+
+
+def test_stations_that_take_from_one_store_share_by_pace():
+    """30 s on one machine and 60 s on one: two thirds and one third, so equal loads."""
+    found = check(
+        "route: [cut, bin, fit]\nlines: {second: [bin, fit slow]}\nstations: {cut: {cycle: 9 s},"
+        " fit: {cycle: 30 s},"
+        " fit slow: {cycle: 60 s, goes_to: finished}}\nstores: {bin: 4}\n"
+    )
+    assert found.find("fit").cycles == pytest.approx(2 / 3)
+    assert found.find("fit slow").cycles == pytest.approx(1 / 3)
+    assert found.find("fit").share() == pytest.approx(found.find("fit slow").share())
+
+
+def test_a_line_that_nothing_asks_for_has_no_load():
+    """Samples leave beside the output: how many is settled by nobody."""
+    found = check(
+        "route: [fit]\nlines: {samples: [turn, box, look]}\nstations: {fit: {cycle: 9 s}, turn: {cycle: 9 s},"
+        " look: {cycle: 9 s}}\nstores: {box: 3}\n"
+    )
+    assert set(found.undetermined) == {"turn", "look"}
+    assert [load.name for load in found.stations] == ["fit"]
+
+
+VARIANTS = """
+variants: {A: 75 %, B: 25 %}
+crew: {setter: {}}
+route: [drill, bin, polish, tray, pack]
+stations:
+  drill:
+    machines: 2
+    cycle: {A: 20 s, B: 40 s}
+    changeover: {time: {A > B: 10 min, B > A: 6 min}, by: setter, approval: 2 min}
+  polish: {cycle: 50 min, batch: {size: {A: 100, B: 60}}}
+  pack: {cycle: 5 s}
+stores: {bin: 300, tray: 300}
+"""
+
+
+def test_variants_weigh_by_share():
+    """Drill 0.75 x 20 + 0.25 x 40 = 25 s of 2 x 30; polish 50 min x (0.75 / 100 + 0.25 / 60) = 35 s."""
+    found = check(VARIANTS + "sequence: [{A: 300}, {B: 100}]\n")
+    assert found.find("drill").work_s == pytest.approx(25)
+    assert found.find("polish").work_s == pytest.approx(3000 * (0.75 / 100 + 0.25 / 60))
+    assert found.find("polish").kind == "batch"
+
+
+def test_changeovers_of_campaigns():
+    """Each of two machines goes over twice in 400 units: 2 x (10 + 6 + 2 + 2) min / 400 = 6 s.
+
+    The setter makes the changes, 4.8 s; nobody is needed for the approvals.
+    """
+    found = check(VARIANTS + "sequence: [{A: 300}, {B: 100}]\n")
+    assert found.find("drill").changeover_s == pytest.approx(6)
+    assert found.find("drill").share() == pytest.approx(31 / 60)
+    assert found.find("setter").changeover_s == pytest.approx(4.8)
+
+
+def test_changeovers_in_ratio_and_at_random():
+    """In ratio A A B A comes again and again: two changes in 4 units on each machine.
+
+    At random a change from A to B has the chance 0.75 x 0.25, and so has one back.
+    """
+    ratio = check(VARIANTS + "sequence: in ratio\n")
+    assert ratio.find("drill").changeover_s == pytest.approx(2 * 20 * 60 / 4)
+    chance = check(VARIANTS + "sequence: at random\n")
+    assert chance.find("drill").changeover_s == pytest.approx(2 * 20 * 60 * 0.75 * 0.25)
+
+
+def test_a_batch_forms():
+    """100 of A come every 30 s in a campaign: 49.5 x 30 s on average; by share every 40 s."""
+    found = check(VARIANTS + "sequence: [{A: 300}, {B: 100}]\n")
+    forming = {one.variant: one for one in found.forming}
+    assert forming["A"].mean_s == pytest.approx(49.5 * 30)
+    assert forming["B"].first_s == pytest.approx(59 * 30)
+    assert forming["A"].mixed_interval_s == pytest.approx(40)
+
+
+def test_a_station_for_some_variants_only():
+    """Only the quarter B comes to `extra`."""
+    found = check(
+        "variants: {A: 75 %, B: 25 %}\nsequence: in ratio\nroute: [cut, bin, fit]\nlines: {b:"
+        " [extra]}\nstations:"
+        " {cut: {cycle: 9 s, goes_to: {bin: {variants: A}, extra: {variants: B}}},"
+        " extra: {cycle: 40 s, only: B, goes_to: fit}, fit: {cycle: 20 s}}\nstores: {bin: 4}\n"
+    )
+    assert found.find("extra").work_s == pytest.approx(10)
+    assert found.find("fit").work_s == pytest.approx(20)
+
+
+def test_stops_by_three_clocks():
+    """20 s of work in 30 s.  One minute in 20 min of running: 20 x 60 / 1200 = 1 s; 9 s in 100 cycles.
+
+    One minute after each 9 min of on time: 30 s x 60 / (540 + 60) = 3 s.
+    """
+    found = check(
+        "crew: {ann: {}}\nroute: [press]\nstations:\n  press:\n    cycle: 20 s\n    stops:\n"
+        "      jam: {every: 20 min of running, lasts: 1 min, cleared_by: ann}\n"
+        "      roll: {every: 100 cycles, lasts: 9 s, exact: yes}\n"
+        "      air: {every: 9 min of on time, lasts: 1 min}\n"
+    )
+    press = found.find("press")
+    assert press.stops_s == pytest.approx(1 + 0.09 + 3)
+    assert (press.share(), press.share(stops=True)) == pytest.approx((20 / 30, 24.09 / 30))
+    assert found.find("ann").stops_s == pytest.approx(1)
+    assert found.find("ann").share() == 0
+
+
+def test_stops_of_a_robot():
+    """15 s of work; 90 s in each hour of running: 15 x 90 / 3600 s."""
+    found = check(
+        "robots: {R: {stops: {drop: {every: 60 min of running, lasts: 90 s}}}}\nroute: [weld]\n"
+        "stations: {weld: {cycle: 15 s, by: R}}\n"
+    )
+    assert found.find("R").kind == "robot"
+    assert found.find("R").stops_s == pytest.approx(15 * 90 / 3600)
+
+
+def test_people_share_what_several_posts_can_do():
+    """30 s of welding by two people of one post and one of another, who needs 20 % more time.
+
+    Each is asked equally often: 20 s by the first two, 12 s by the third; the station takes 32 s on average.
+    """
+    found = check(
+        "crew: {old: {people: 2, skills: [weld]}, new: {skills: {weld: 1.2}}}\nroute: [weld]\n"
+        "stations: {weld: {machines: 2, cycle: 30 s, by: weld}}\n"
+    )
+    assert found.find("weld").work_s == pytest.approx(32)
+    assert found.find("old").work_s + found.find("new").work_s == pytest.approx(32)
+    assert found.find("old").available_s == pytest.approx(60)
+
+
+def test_two_people_at_once():
+    """A lift of 10 s by two of three fitters: 20 s of their 90."""
+    found = check(
+        "crew: {fitter: {people: 3}}\nroute: [lift]\nstations: {lift: {cycle: 10 s, by: {fitter: 2}}}\n"
+    )
+    assert found.find("fitter").required_s() == pytest.approx(20)
+    assert found.find("fitter").share() == pytest.approx(20 / 90)
+
+
+def test_least_level_and_allowance():
+    """Only the expert may weld: 30 s x 0.95 with 10 % allowance."""
+    found = check(
+        "allowance: 10 %\nlevels: {1: 1.3, 4: 0.95}\ncrew: {old: {skills: {weld: level 4}},"
+        " new: {skills: {weld: level 1}}}\nroute: [weld]\nstations: {weld: {cycle: 30 s, by: weld,"
+        " level: 3}}\n"
+    )
+    assert found.find("old").work_s == pytest.approx(30 * 0.95 * 1.1)
+    assert found.find("weld").work_s == pytest.approx(30 * 0.95 * 1.1)
+    assert found.find("new").work_s == 0
+
+
+def test_work_inside_machine_time_takes_the_person_only():
+    """6 + 7 + 3 s on the press; 10 s of deburring meanwhile."""
+    found = check(
+        "crew: {ann: {}}\nroute: [press]\nstations: {press: {work: [{do: load, time: 6 s, by: ann,"
+        " phase: load},"
+        " {do: press, time: 7 s}, {do: deburr, time: 10 s, by: ann, inside_machine_time: yes},"
+        " {do: unload, time: 3 s, by: ann, phase: unload}]}}\n"
+    )
+    assert found.find("press").work_s == pytest.approx(16)
+    assert found.find("ann").work_s == pytest.approx(19)
+
+
+def test_walking_is_a_round():
+    """From the press to the rivet 2 s and back 3 s, once per unit each."""
+    found = check(
+        "crew: {ann: {works_at: [press, rivet], travel: {press > rivet: 2 s, rivet > press: 3 s}}}\n"
+        "route: [press, tray, rivet]\nstations: {press: {cycle: 8 s}, rivet: {cycle: 6 s}}\nstores:"
+        " {tray: 2}\n"
+    )
+    assert found.find("ann").walking_s == pytest.approx(5)
+    assert found.find("ann").required_s() == pytest.approx(19)
+
+
+def test_who_works_one_shift_of_two_has_half_of_the_time():
+    """Early 450 min and late 420 min of work: 450 / 870 of the takt; a tenth of it absent."""
+    found = check(
+        "shifts: {early: {from: 06:00, to: 14:00, clean_up: 30 min}, late: {from: 14:00, to: 22:00,"
+        " breaks: [{at: 18:00, for: 1 h}]}}\n"
+        "crew: {ann: {works_at: [fit], shift: early, absent: 10 %}, bob: [pack]}\nroute: [fit, tray, pack]\n"
+        "stations: {fit: {cycle: 9 s}, pack: {cycle: 9 s}}\nstores: {tray: 9}\n"
+    )
+    assert found.find("ann").available_s == pytest.approx(30 * 0.9 * 450 / 870)
+    assert found.find("bob").available_s == pytest.approx(30)
+
+
+def test_least_people_planned_cycle_and_balance():
+    """24 + 24 + 24 s by hand: 2.4 people at 30 s, so 3 at 80 %; 2.67 at 90 % of the takt, 27 s."""
+    text = (
+        "crew: {A: [a], B: [b], C: [c]}\nroute: [a, s, b, t, c]\nstations: {a: {cycle: 24 s}, b:"
+        " {cycle: 24 s},"
+        " c: {cycle: 24 s}}\nstores: {s: 1, t: 1}\n"
+    )
+    found = check(text, efficiency=0.9)
+    assert found.planned_cycle_s == pytest.approx(27)
+    assert found.hand_work_s() == pytest.approx(72)
+    assert found.least_people() == 3
+    assert found.balance(3) == pytest.approx(0.8)
+    assert check(text, rate=75.0).least_people() == 2  # 48 s: 1.5
+    assert check(text, rate=50.0).least_people() == 1  # exactly one person of 72 s
+
+
+def test_the_limit():
+    """The first of equal loads; with stops the other one."""
+    found = check(
+        "route: [a, s, b]\nstations: {a: {cycle: 24 s}, b: {cycle: 24 s, stops: {jam: {every: 20 min"
+        " of running,"
+        " lasts: 4 min}}}}\nstores: {s: 1}\n"
+    )
+    assert found.limiting_station().name == "a"
+    assert found.limiting_station(stops=True).name == "b"
+    assert found.limiting(stops=True).share(stops=True) == pytest.approx(28.8 / 30)
+
+
+def test_what_must_stay_needs_places():
+    """120 an hour for 25 min of cure and 1 min on the way: 52 places of 80."""
+    found = check(
+        "route: [pour, rack, fit]\nstations: {pour: {cycle: 9 s}, fit: {cycle: 9 s}}\n"
+        "stores: {rack: {places: 80, stays: at least 25 min, transit: 1 min}}\n"
+    )
+    (held,) = found.held
+    assert (held.store, held.places, held.needed) == ("rack", 80, pytest.approx(52))
+
+
+def test_another_rate_than_the_target():
+    """60 an hour are 60 s."""
+    found = check("route: [a]\nstations: {a: {cycle: 24 s}}\n", rate=60.0)
+    assert (found.rate, found.takt_s, found.find("a").share()) == pytest.approx((60, 60, 0.4))
+
+
+@pytest.mark.parametrize(
+    ("how", "message"),
+    [
+        ({"rate": 0.0}, "a load needs a rate and an efficiency above 0"),
+        ({"rate": float("inf")}, "a load needs a rate and an efficiency above 0"),
+        ({"efficiency": 0.0}, "a load needs a rate and an efficiency above 0"),
+    ],
+)
+def test_impossible_rates(how, message):
+    """Neither zero nor endless."""
+    with pytest.raises(UsageError, match=message):
+        check("route: [a]\nstations: {a: {cycle: 24 s}}\n", **how)
+
+
+def test_no_target():
+    """Without a target somebody must say a rate."""
+    cell = load_text("cell: Test\nroute: [a]\nstations: {a: {cycle: 24 s}}\n")
+    with pytest.raises(UsageError, match="a load needs a demanded rate; the cell has no target"):
+        loading(cell)
+
+
+def test_a_far_point_is_walked_to_as_often_as_it_calls():
+    """The furnace takes 60 at a time: one round of 2 x 6 s for 60 units."""
+    found = check(
+        "crew: {ann: {travel: {press > furnace: 6 s}}}\nroute: [press, tray, furnace]\nstations:\n"
+        "  press: {cycle: 8 s, by: ann}\n"
+        "  furnace: {cycle: 20 min, batch: {size: 60}, visit: {by: ann, load: 1 min, unload: 1 min}}\n"
+        "stores: {tray: 60}\n"
+    )
+    assert found.find("ann").walking_s == pytest.approx(12 / 60)
+
+
+def test_changeovers_follow_what_is_released():
+    """4 % scrap: 400 released units are 384 good ones, so 20 min x 2 machines / 384 each."""
+    text = VARIANTS.replace("pack: {cycle: 5 s}", "pack: {cycle: 5 s, scrap: 4 %}")
+    found = check(text + "sequence: [{A: 300}, {B: 100}]\n")
+    assert found.find("drill").changeover_s == pytest.approx(2 * 20 * 60 / 384)

@@ -1,0 +1,244 @@
+"""The loads of the shipped cells, before any run, against tables worked out by hand from each cell's figures.
+
+A table says what is printed on paper; `shows` compares to the last digit printed.  Most tables are a first
+balance: every unit ends as good (`with_losses=False`), and stops are left out unless the test says so.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cellsim.describe.resolve import load
+from cellsim.study.loading import Loading, loading
+
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
+
+
+def loads(name: str, **how: float | bool) -> Loading:
+    """The static check of a shipped cell."""
+    return loading(load(SCENARIOS / f"{name}.yaml"), **how)  # type: ignore[arg-type]
+
+
+def shows(value: float, text: str) -> bool:
+    """Whether a value rounds to what is printed, a half in either direction."""
+    digits = len(text.partition(".")[2])
+    return abs(value - float(text)) <= 0.5 * 10**-digits + 1e-9
+
+
+def check_shares(found: Loading, table: dict[str, str], stops: bool = False) -> None:
+    """Loads in percent, as printed."""
+    wrong = {name: f"{100 * found.find(name).share(stops):.3f} not {text}" for name, text in table.items()
+             if not shows(100 * found.find(name).share(stops), text)}  # fmt: skip
+    assert wrong == {}
+
+
+def check_work(found: Loading, table: dict[str, str]) -> None:
+    """Seconds of work and walking per good unit, as printed."""
+    wrong = {name: f"{found.find(name).required_s():.4f} not {text}" for name, text in table.items()
+             if not shows(found.find(name).required_s(), text)}  # fmt: skip
+    assert wrong == {}
+
+
+def test_spinning_top():
+    """24 s of 31.3 s is 76.7 %; with a stop of 4 min in 20 min of running 28.8 s, that is 92.0 %.
+
+    115 an hour are 3600 / 115 = 31.30 s.  Alone a bench makes 3600 / 28.8 = 125 an hour.
+    """
+    found = loads("spinning_top")
+    assert shows(found.takt_s, "31.3")
+    check_shares(found, {"press": "76.7", "fit": "76.7"})
+    check_shares(found, {"press": "92.0", "fit": "92.0"}, stops=True)
+    assert shows(3600 / found.find("press").required_s(stops=True), "125")
+
+
+def test_bicycle_bell():
+    """A (6 + 3 + 7 + 3) s and 2 x 1.5 s of walking; C 21 s and 2 screws x 3 / 1000 x 35 s = 0.21 s of jams;
+
+    D 1.11 tests x 12 s + 0.11 x 35 s = 17.17 s, since 10 % are rejected twice and then count as they are.
+    450 min for 900 bells are 30.0 s.
+    """
+    found = loads("bicycle_bell", with_losses=False)
+    assert shows(found.takt_s, "30.0")
+    check_work(found, {"A": "22.0", "B": "24.0", "D": "17.17", "E": "22.0", "press": "16", "rivet": "13"})
+    assert shows(found.find("C").required_s(stops=True), "21.21")
+    check_shares(found, {"A": "73", "B": "80", "C": "70", "D": "57", "E": "73", "press": "53", "rivet": "43"})
+    check_shares(found, {"C": "71"}, stops=True)
+    assert found.limiting_station().name == "fit"
+
+
+def test_bicycle_bell_needs_four_people():
+    """22 + 24 + 21.21 + 17.17 + 22 = 106.38 s of hand work: 3.55 people, so 4 at 88.65 %, or 5 at 70.92 %.
+
+    Scrap, the third rejection of one bell in a thousand, makes all before it do 1 / 0.999 of that.
+    """
+    found = loads("bicycle_bell", with_losses=False)
+    total = found.hand_work_s() + found.find("clamp").stops_s
+    assert shows(total, "106.38")
+    assert shows(total / found.takt_s, "3.55")
+    assert found.least_people() == 4
+    assert shows(100 * total / (4 * found.takt_s), "88.65")
+    assert shows(100 * total / (5 * found.takt_s), "70.92")
+    lossy = loads("bicycle_bell")
+    assert lossy.find("fit").work_s == pytest.approx(24 / 0.999, rel=1e-12)
+    assert lossy.find("pack").work_s == pytest.approx(22, rel=1e-12)
+
+
+def test_tape_measure():
+    """Winders (72 + 3 + 3.5) / 3 = 26.2 s of 30 s, the robot 17 s.
+
+    4 % of the tapes are opened at the bench (90 s) and joined again, so 1 / 0.96 = 1.0417 pass from there on:
+    P1 25 s, P2 16 s (8 + 3 + 5), P3 4 s of them, and 0.0417 x 90 s = 3.75 s at the bench.
+    """
+    found = loads("tape_measure")
+    assert shows(found.takt_s, "30.0")
+    assert shows(found.find("wind").work_s / 3, "26.2")
+    assert shows(3600 / (found.find("wind").work_s / 3), "137.6")
+    check_work(found, {"R1": "17.0", "P1": "26.04", "P2": "16.67", "P3": "24.17", "bench": "3.75"})
+    check_shares(found, {"wind": "87", "R1": "57", "bench": "12.5", "P1": "86.8", "P2": "55.6", "P3": "80.6"})
+    assert found.limiting().name == "wind"
+
+
+def test_tape_measure_with_a_fourth_winder():
+    """(72 + 6.5) / 4 = 19.6 s, 183.4 an hour: the load falls to 65.4 %."""
+    found = loads("tape_measure")
+    assert shows(3600 * 4 / found.find("wind").work_s, "183.4")
+    assert shows(100 * found.find("wind").work_s / (4 * found.takt_s), "65.4")
+
+
+def test_kitchen_timer_by_hand():
+    """A 10 + 10 + 6 s and a hand for 45 s in 250 timers, B 28, C 6 + 1.2016 x 8, D 0.2016 x 70, E 27, F 24 s.
+
+    440 min for 800 timers are 33.0 s; in all 134.9 s or 4.09 people.
+    """
+    found = loads("kitchen_timer", with_losses=False)
+    assert shows(found.takt_s, "33.0")
+    check_work(found, {"B": "28", "C": "15.6", "D": "14.1", "E": "27", "F": "24"})
+    assert shows(found.find("A").required_s(stops=True), "26.2")
+    assert shows(found.hand_work_s(stops=True), "134.9")
+    assert shows(found.hand_work_s(stops=True) / found.takt_s, "4.09")
+    check_shares(found, {"C": "47", "tune": "42.8"})
+    check_shares(found, {"gears": "42"}, stops=True)
+
+
+def test_kitchen_timer_test_positions():
+    """1 + 0.18 + 0.18 x 0.12 = 1.2016 tests and 0.2016 tunings for each timer that comes to the test;
+
+    0.18 x 0.12 x 0.12 = 0.2592 % are stripped and come again, so 1.2016 / 0.997408 x 98 s = 118.06 s: 119 %
+    of three positions, 89.4 % of four, 71.6 % of five.
+    """
+    assert loads("kitchen_timer", with_losses=False).find("timing").cycles == pytest.approx(1.2016, rel=1e-12)
+    assert loads("kitchen_timer", with_losses=False).find("tune").cycles == pytest.approx(0.2016, rel=1e-12)
+    test = loads("kitchen_timer").find("timing")
+    assert test.work_s == pytest.approx(1.2016 / (1 - 0.18 * 0.12 * 0.12) * 98, rel=1e-12)
+    assert shows(100 * test.share(), "89.4")
+    assert shows(100 * test.work_s / (3 * 33), "119")
+    assert shows(100 * test.work_s / (5 * 33), "71.6")
+
+
+def test_kitchen_timer_racks():
+    """A rack of 40 fills in 40 x 33 s = 22.0 min and is taken for 20 + 2 min: one would be 100 % loaded."""
+    found = loads("kitchen_timer", with_losses=False)
+    check_shares(found, {"run in": "50.0"})
+    assert shows(found.find("run in").work_s / found.takt_s * 100, "100")
+    (forming,) = found.forming
+    assert shows(forming.mean_s / 60, "10.7")
+
+
+def test_bicycle_light():
+    """P1 12 s + 1.035 tests x 5 s; P3 6 + 3 + 9 + 1.04 x 6 + 2 s; leak heads 1.04 x 38 s / 2, charge 17 s.
+
+    The robot 19.8 s / 0.82 = 24.1 s.  444 min for 740 lights are 36.0 s.
+    """
+    found = loads("bicycle_light", with_losses=False)
+    assert shows(found.takt_s, "36.0")
+    check_work(found, {"P1": "17.2", "P2": "26", "P3": "26.2", "P4": "30", "P5": "28", "charge test": "17"})
+    check_shares(found, {"R1": "67", "P1": "48", "P2": "72", "P3": "73", "P4": "83", "P5": "78"})
+    check_shares(found, {"leak test": "55", "pot": "56"})
+    hands = sum(found.find(name).required_s() for name in ("P1", "P2", "P3", "P4", "P5"))
+    assert shows(hands, "127.4")
+    assert shows(hands / found.takt_s, "3.54")
+
+
+def test_bicycle_light_nozzles_and_cure():
+    """A nozzle of 90 s each 40 minutes: 36 s x 90 / 2490 = 1.3 s beside 20 s of potting, 59 %.
+
+    100 an hour x 25 min are 41.7 lights in cure.
+    """
+    found = loads("bicycle_light", with_losses=False)
+    check_shares(found, {"pot": "59"}, stops=True)
+    (held,) = (held for held in found.held if held.store == "cure rack")
+    assert (held.places, shows(held.needed, "41.7")) == (80, True)
+
+
+def test_bicycle_light_at_150_an_hour():
+    """24.0 s: the robot 100.6 %, the lens bench 125 %, 62.5 lights in cure."""
+    found = loads("bicycle_light", rate=150.0, with_losses=False)
+    check_shares(found, {"R1": "100.6", "lens": "125"})
+    (held,) = (held for held in found.held if held.store == "cure rack")
+    assert shows(held.needed, "62.5")
+
+
+def test_padlock_stations_without_changeovers():
+    """Seconds by variant, 0.7 of the first and 0.3 of the second, by 36.0 s and the number of machines.
+
+    Bowls 525 / 200 + 225 / 140 batches of 240 min in 450 min, the washer 750 / 40 of 16 min, the furnace
+    750 / 400 of 170 min.  The key test is done 1.06 times.
+    """
+    found = loads("padlock", with_losses=False)
+    assert shows(found.takt_s, "36.0")
+    table = {
+        "saw": "27", "drill": "84", "deburr": "18", "polish": "75", "wash": "67", "bend": "23",
+        "harden": "71", "grind": "29",
+        "drill plug": "67", "stamp": "4", "cut keys": "61", "pin": "64", "insert": "56", "stake": "33",
+        "key test": "41", "re-pin": "10", "shackle": "68", "close": "31", "mark": "26",
+        "inspect": "51", "bumper": "28", "card": "44", "seal": "28", "box": "18", "palletise": "12",
+    }  # fmt: skip
+    bare = {name: 100 * found.find(name).work_s / found.find(name).available_s for name in table}
+    assert {name: bare[name] for name, text in table.items() if not shows(bare[name], text)} == {}
+    assert shows(found.find("polish").work_s / found.takt_s, "2.26")
+
+
+def test_padlock_stations_with_changeovers():
+    """Minutes of changeover in a shift of 450 min, on each machine: saw 16, drills 43, bending 40, ..."""
+    found = loads("padlock", with_losses=False)
+    table = {
+        "saw": "30",
+        "drill": "93",
+        "bend": "32",
+        "grind": "31",
+        "stake": "36",
+        "mark": "27",
+        "seal": "31",
+    }
+    check_shares(found, table)
+    assert shows(100 * found.find("drill").share(), "93.4")
+    assert found.limiting_station().name == "drill"
+
+
+def test_padlock_people():
+    """Eight posts: 210.6 s or 5.85 people of work, 73 %; R1 18 s, half of its time."""
+    found = loads("padlock", with_losses=False)
+    check_work(found, {"P4": "28", "P5": "26.4", "P6": "24.3", "P7": "28.3", "P8": "26.3", "R1": "18.0"})
+    assert shows(found.find("pinning").work_s / 2, "23")
+    assert shows(found.find("P1").required_s(stops=True), "31.3")
+    check_shares(
+        found, {"pinning": "64", "P4": "78", "P5": "73", "P6": "68", "P7": "79", "P8": "73", "R1": "50"}
+    )
+    check_shares(found, {"P1": "87"}, stops=True)
+    posts = ("P1", "pinning", "P4", "P5", "P6", "P7", "P8")
+    hands = sum(found.find(name).required_s(stops=name == "P1") for name in posts)
+    assert shows(hands, "210.6")
+    assert shows(hands / found.takt_s, "5.85")
+    assert shows(100 * hands / (8 * found.takt_s), "73")
+
+
+def test_padlock_batches_form_slowly():
+    """The first of a bowl of 200 waits 199 x 36 s = 119 min in a campaign, 171 min where variants mix."""
+    found = loads("padlock", with_losses=False)
+    (bowl,) = (
+        forming for forming in found.forming if (forming.station, forming.variant) == ("polish", "v40")
+    )
+    assert shows(bowl.first_s / 60, "119")
+    assert shows((bowl.size - 1) * bowl.mixed_interval_s / 60, "171")
