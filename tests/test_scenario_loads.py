@@ -189,19 +189,25 @@ def test_padlock_stations_without_changeovers():
     found = loads("padlock", with_losses=False)
     assert shows(found.takt_s, "36.0")
     table = {
-        "saw": "27", "drill": "84", "deburr": "18", "polish": "75", "wash": "67", "bend": "23",
+        "saw": "27", "drill": "84", "deburr": "18", "wash": "67", "bend": "23",
         "harden": "71", "grind": "29",
         "drill plug": "67", "stamp": "4", "cut keys": "61", "pin": "64", "insert": "56", "stake": "33",
-        "key test": "41", "re-pin": "10", "shackle": "68", "close": "31", "mark": "26",
+        "key test": "41", "re-pin": "10", "shackle": "68", "mark": "26",
         "inspect": "51", "bumper": "28", "card": "44", "seal": "28", "box": "18", "palletise": "12",
     }  # fmt: skip
     bare = {name: 100 * found.find(name).work_s / found.find(name).available_s for name in table}
     assert {name: bare[name] for name, text in table.items() if not shows(bare[name], text)} == {}
-    assert shows(found.find("polish").work_s / found.takt_s, "2.26")
+    bowls = found.find("polish").work_s * (1 - 0.005)  # one batch in 200 is polished again
+    assert shows(bowls / found.takt_s, "2.26")
+    assert shows(100 * bowls / (3 * found.takt_s), "75")
+    assert shows(100 * (found.find("close").work_s - 40 / 50) / found.takt_s, "31")
 
 
 def test_padlock_stations_with_changeovers():
-    """Minutes of changeover in a shift of 450 min, on each machine: saw 16, drills 43, bending 40, ..."""
+    """Minutes of changeover in a shift of 450 min, on each machine: saw 16, drills 43, bending 40,
+
+    grinding 10, staking 12, marking 5, sealing 15; and one lock in 50 is pulled apart for 40 s, 0.8 s beside 11 s.
+    """
     found = loads("padlock", with_losses=False)
     table = {
         "saw": "30",
@@ -222,23 +228,30 @@ def test_padlock_people():
     found = loads("padlock", with_losses=False)
     check_work(found, {"P4": "28", "P5": "26.4", "P6": "24.3", "P7": "28.3", "P8": "26.3", "R1": "18.0"})
     assert shows(found.find("pinning").work_s / 2, "23")
-    assert shows(found.find("P1").required_s(stops=True), "31.3")
+    again = (
+        0.005 / 0.995 * (0.7 * 900 / 200 + 0.3 * 900 / 140 + 240 / 40)
+    )  # batches polished and washed twice
+    p1 = found.find("P1").required_s(stops=True) - again
+    assert shows(p1, "31.3")
     check_shares(
         found, {"pinning": "64", "P4": "78", "P5": "73", "P6": "68", "P7": "79", "P8": "73", "R1": "50"}
     )
     check_shares(found, {"P1": "87"}, stops=True)
-    posts = ("P1", "pinning", "P4", "P5", "P6", "P7", "P8")
-    hands = sum(found.find(name).required_s(stops=name == "P1") for name in posts)
+    posts = ("pinning", "P4", "P5", "P6", "P7", "P8")
+    hands = p1 + sum(found.find(name).required_s() for name in posts)
     assert shows(hands, "210.6")
     assert shows(hands / found.takt_s, "5.85")
     assert shows(100 * hands / (8 * found.takt_s), "73")
 
 
 def test_padlock_batches_form_slowly():
-    """The first of a bowl of 200 waits 199 x 36 s = 119 min in a campaign, 171 min where variants mix."""
+    """The first of a bowl of 200 waits 199 x 36 s = 119 min in a campaign, 171 min where variants mix.
+
+    One batch in 200 comes twice, so that bodies come 0.5 % faster.
+    """
     found = loads("padlock", with_losses=False)
     (bowl,) = (
         forming for forming in found.forming if (forming.station, forming.variant) == ("polish", "v40")
     )
-    assert shows(bowl.first_s / 60, "119")
-    assert shows((bowl.size - 1) * bowl.mixed_interval_s / 60, "171")
+    assert shows(bowl.first_s / 0.995 / 60, "119")
+    assert shows((bowl.size - 1) * bowl.mixed_interval_s / 0.995 / 60, "171")

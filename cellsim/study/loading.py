@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from cellsim.describe import laws
-from cellsim.describe.cell import RAW, Cell, Need, Post, Station, Stop
+from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Station, Stop
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
 from cellsim.study.passages import (
@@ -29,6 +29,7 @@ from cellsim.study.passages import (
     released,
     takes_variant,
 )
+from cellsim.study.verdicts import hidden_faults, verdict
 
 Kind = Literal["station", "batch", "post", "robot"]
 MOST_SHOWN = 1000  # units of a sequence in ratio that are laid out to count its changes of variant
@@ -186,6 +187,7 @@ class _Count:
         self.shares = {v.name: v.share for v in cell.variants} or {"": 1.0}
         self.found: dict[str, Passages] = {v: passages(cell, v, with_losses) for v in self.shares}
         self.released = sum(share * released(cell, self.found[v]) for v, share in self.shares.items())
+        self.faults = hidden_faults(cell)
         self.posts = {post.name: post for post in cell.posts}
         self.available = {robot.name: takt for robot in cell.robots}
         self.available |= {post.name: self._duty(post) * post.people * takt for post in cell.posts}
@@ -254,9 +256,10 @@ class _Count:
                 return None
             cycles[variant] = count
         work = 0.0
-        for element in station.work:
+        for element, times in self._elements(station):
             pace = self._pace(station, element.by)
-            for variant, count in cycles.items():
+            for variant, all_cycles in cycles.items():
+                count = all_cycles * times
                 seconds = pace * laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
                 self._give(element.by, seconds, count, "work", element.at or station.name)
                 work += seconds * count if occupies(element) else 0.0
@@ -271,6 +274,18 @@ class _Count:
             changeover_s=self._changed(station),
             stops_s=self._stopped(station.stops, work, total, station.machines, total * station.gives),
         )
+
+    def _elements(self, station: Station) -> list[tuple[Element, float]]:
+        """The work elements with how often each is done per cycle: all once, repairs and tests at times."""
+        found = [(element, 1.0) for element in station.work]
+        size = max(station.gives, station.batch.size if station.batch else 1)
+        judged = verdict(self.cell, station, self.faults[station.name])
+        if station.rejects is not None and station.rejects.repair is not None:
+            found.append((station.rejects.repair, size * judged.repaired))
+        if station.samples is not None:
+            good = 1 - (judged.reworked + judged.given_up) / judged.tests
+            found.append((station.samples.test, size * good / station.samples.every))
+        return found
 
     def _give(self, by: Sequence[Need], seconds: float, times: float, what: str, point: str = "") -> None:
         """Share work out: `seconds` each time, so many `times` per good unit, to all who can do it.

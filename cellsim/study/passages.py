@@ -14,7 +14,8 @@ from __future__ import annotations
 import numpy as np
 
 from cellsim.describe import laws
-from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Rejects, Station
+from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Station
+from cellsim.study.verdicts import Verdict, hidden_faults, verdict
 
 OCCUPIES = ("load", "work", "unload")  # phases in which the station itself is taken
 NEGLIGIBLE = 1e-9
@@ -52,58 +53,21 @@ def takes_variant(station: Station, variant: str) -> bool:
     return not station.only or variant in station.only
 
 
-def attempts(rejects: Rejects, comes_back: bool) -> tuple[float, float, float]:
-    """Tests, units sent to rework and units given up, per unit that comes for the first time.
-
-    With p rejected at the first and q at each later test and n attempts, attempt k rejects r_k = p q^(k-1):
-    1 + r_1 + ... + r_(n-1) tests, r_1 + ... + r_(n-1) reworks, r_n given up; 1 + p / (1 - q) tests where
-    attempts are not limited.  All reworked units are taken to come back; where they do not, there is one
-    test.
-    """
-    first, later = rejects.share, rejects.after_rework
-    if rejects.verdicts:
-        first = later = rejects.verdicts.count(False) / len(rejects.verdicts)
-    if not rejects.to or rejects.attempts == 1:
-        return 1.0, 0.0, first
-    if not comes_back:
-        return 1.0, first, 0.0
-    if rejects.attempts == 0:
-        reworks = first / (1 - later) if later < 1 else np.inf
-        return 1 + reworks, reworks, 0.0
-    rejected = [first * later**k for k in range(rejects.attempts)]
-    return 1 + sum(rejected[:-1]), sum(rejected[:-1]), rejected[-1]
-
-
-def _leads_back(cell: Cell, start: str, target: str) -> bool:
-    """Whether units in store `start` can come to station `target`."""
-    seen, waiting = {start}, [start]
-    while waiting:
-        store = waiting.pop()
-        for station in cell.stations:
-            if store == station.takes[0][0]:
-                if station.name == target:
-                    return True
-                goals = {outlet.store for outlet in station.outlets}
-                goals |= {station.rejects.to} if station.rejects else set()
-                waiting += [goal for goal in goals if goal and goal not in seen]
-                seen |= goals
-    return False
-
-
-def ways_on(cell: Cell, station: Station, variant: str, with_losses: bool) -> Ways:
+def ways_on(station: Station, variant: str, judged: Verdict, with_losses: bool) -> Ways:
     """Units that go from a station to each store per cycle; without losses, what is lost counts as good."""
-    good, sent = 1.0, 0.0
-    if station.rejects is not None:
-        back = bool(station.rejects.to) and _leads_back(cell, station.rejects.to, station.name)
-        tests, reworks, lost = attempts(station.rejects, back)
-        sent = reworks / tests
-        good = 1 - sent - (lost / tests if with_losses else 0.0)
+    lost = judged.given_up / judged.tests if with_losses else 0.0
+    sent = judged.reworked / judged.tests
+    good = 1 - sent - lost
+    destroyed = bool(with_losses and station.samples and station.samples.destroys)
+    kept = 1 - 1 / station.samples.every if station.samples and destroyed else 1.0
     found: Ways = {}
     for outlet in station.outlets:
         share = outlet.share if not outlet.variants else float(variant in outlet.variants)
-        found[outlet.store] = found.get(outlet.store, 0.0) + station.gives * share * good
-    if station.rejects is not None and sent:
-        found[station.rejects.to] = found.get(station.rejects.to, 0.0) + station.gives * sent
+        found[outlet.store] = found.get(outlet.store, 0.0) + station.gives * share * good * kept
+    if station.rejects is not None:
+        for store, units in ((station.rejects.to, sent), (station.rejects.then, lost)):
+            if store and units:
+                found[store] = found.get(store, 0.0) + station.gives * units
     return found
 
 
@@ -113,10 +77,12 @@ def passages(cell: Cell, variant: str, with_losses: bool = True) -> Passages:
     None for a station whose flow nothing settles, such as a line whose units leave beside the output.
     """
     stations = [station for station in cell.stations if takes_variant(station, variant)]
+    faults = hidden_faults(cell)
     index = {station.name: k for k, station in enumerate(stations)}
     givers: dict[str, dict[int, float]] = {}
     for k, station in enumerate(stations):
-        for store, units in ways_on(cell, station, variant, with_losses).items():
+        judged = verdict(cell, station, faults[station.name])
+        for store, units in ways_on(station, variant, judged, with_losses).items():
             givers.setdefault(store, {})[k] = units
     takers: dict[str, dict[int, float]] = {}
     for k, station in enumerate(stations):

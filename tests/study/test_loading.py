@@ -380,3 +380,89 @@ def test_changeovers_follow_what_is_released():
     text = VARIANTS.replace("pack: {cycle: 5 s}", "pack: {cycle: 5 s, scrap: 4 %}")
     found = check(text + "sequence: [{A: 300}, {B: 100}]\n")
     assert found.find("drill").changeover_s == pytest.approx(2 * 20 * 60 / 384)
+
+
+def test_an_inspection_that_is_not_perfect():
+    """3 % faulty, 80 % of them found, 2 % of the others rejected: 0.03 x 0.8 + 0.97 x 0.02 = 4.34 %"
+    " rejected."""
+    found = check(
+        "route: [press, tray, look]\nlines: {bench line: [bench]}\nstations: {press: {cycle: 9 s,"
+        " faults: 3 %},"
+        " look: {cycle: 9 s, inspects: {finds: 80 %, false_rejects: 2 %}, rejects: {to: bench}},"
+        " bench: {cycle: 60 s, goes_to: finished}}\nstores: {tray: 3}\n"
+    )
+    assert found.find("bench").cycles == pytest.approx(0.0434)
+
+
+MENDED = """
+route: [press, tray, look]
+stations:
+  press: {cycle: 9 s, faults: 10 %}
+  look: {cycle: 9 s, inspects: {finds: 100 %, false_rejects: 0 %}, rejects: {to: bench, returns_to: look}}
+  bench: {cycle: 60 s, mends: 75 %}
+stores: {tray: 3}
+"""
+
+
+def test_rework_that_mends_some():
+    """10 % are found faulty; a quarter of these is not mended and comes again: 0.1 / 0.75 reworks."""
+    found = check(MENDED)
+    assert found.find("bench").cycles == pytest.approx(0.1 / 0.75)
+    assert found.find("look").cycles == pytest.approx(1 + 0.1 / 0.75)
+    assert found.find("press").cycles == pytest.approx(1)
+
+
+def test_work_done_again_makes_its_fault_anew():
+    """Back to the press, 10 % each time: 1 / 0.9 of both."""
+    found = check(MENDED.replace("to: bench, returns_to: look", "to: press").replace(", mends: 75 %", "")
+                  .replace("  bench: {cycle: 60 s}\n", ""))  # fmt: skip
+    assert found.find("press").cycles == pytest.approx(1 / 0.9)
+    assert found.find("look").cycles == pytest.approx(1 / 0.9)
+
+
+def test_a_second_look_at_what_the_first_let_pass():
+    """10 % faulty, half of them found and scrapped: 0.05 of 0.95 are left, and again half is found."""
+    found = check(
+        "route: [press, a, look, b, again]\nstations: {press: {cycle: 9 s, faults: 10 %},"
+        " look: {cycle: 9 s, inspects: {finds: 50 %, false_rejects: 0 %}},"
+        " again: {cycle: 9 s, inspects: {finds: 50 %, false_rejects: 0 %}}}\nstores: {a: 3, b: 3}\n"
+    )
+    assert found.find("again").cycles == pytest.approx(1 / (1 - 0.025 / 0.95))
+    assert found.find("press").cycles == pytest.approx(1 / 0.95 / (1 - 0.025 / 0.95))
+
+
+def test_repair_in_place():
+    """5 % are repaired for 40 s by bob, a fifth of these once more, then it is scrap: 0.05 + 0.01 repairs.
+
+    0.05 x 0.2 x 0.2 = 0.2 % are scrapped, so all is divided by 0.998.
+    """
+    found = check(
+        "crew: {ann: [test], bob: {}}\nroute: [test]\nstations: {test: {cycle: 20 s, rejects: {share: 5 %,"
+        " after_rework: 20 %, to: here, repair: 40 s, by: bob, attempts: 3}}}\n"
+    )
+    assert found.find("bob").work_s == pytest.approx(40 * 0.06 / 0.998)
+    assert found.find("ann").work_s == pytest.approx(20 / 0.998)
+    assert found.find("test").work_s == pytest.approx((20 + 40 * 0.06) / 0.998)
+
+
+def test_samples():
+    """Every 50th is pulled apart for 40 s: 0.8 s each, and 50 are made for 49."""
+    text = (
+        "crew: {eva: [close]}\nroute: [close]\n"
+        "stations: {close: {cycle: 11 s, samples: {every: 50, time: 40 s, destroys: yes}}}\n"
+    )
+    assert check(text).find("close").work_s == pytest.approx(11.8 / 0.98)
+    assert check(text, with_losses=False).find("eva").work_s == pytest.approx(11.8)
+
+
+def test_what_follows_the_last_attempt():
+    """18 %, then 12 %, three attempts: 0.2592 % are stripped and clamped again."""
+    found = check(
+        "route: [clamp, tray, test]\nstations: {clamp: {cycle: 28 s}, test: {cycle: 24 s, rejects:"
+        " {share: 18 %,"
+        " after_rework: 12 %, to: tune, returns_to: test, attempts: 3, then: strip}}, tune: {cycle: 70 s},"
+        " strip: {cycle: 5 min, goes_to: clamp}}\nstores: {tray: 10}\n"
+    )
+    again = 1 / (1 - 0.18 * 0.12 * 0.12)
+    cycles = {name: found.find(name).cycles / again for name in ("clamp", "test", "tune", "strip")}
+    assert cycles == pytest.approx({"clamp": 1, "test": 1.2016, "tune": 0.2016, "strip": 0.002592})
