@@ -206,7 +206,7 @@ def test_padlock_stations_without_changeovers():
 def test_padlock_stations_with_changeovers():
     """Minutes of changeover in a shift of 450 min, on each machine: saw 16, drills 43, bending 40,
 
-    grinding 10, staking 12, marking 5, sealing 15; and one lock in 50 is pulled apart for 40 s, 0.8 s beside 11 s.
+    grinding 10, staking 12, marking 5, sealing 15; one lock in 50 is pulled apart for 40 s, 0.8 s each.
     """
     found = loads("padlock", with_losses=False)
     table = {
