@@ -12,13 +12,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
 
 from cellsim.describe import laws
 from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Station, Stop
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
+from cellsim.study.loads import Forming, Held, Kind, Load, Loading
 from cellsim.study.passages import (
     SECOND,
     Passages,
@@ -31,115 +31,8 @@ from cellsim.study.passages import (
 )
 from cellsim.study.verdicts import hidden_faults, verdict
 
-Kind = Literal["station", "batch", "post", "robot"]
+WEEK_S = 7 * 24 * 3600.0
 MOST_SHOWN = 1000  # units of a sequence in ratio that are laid out to count its changes of variant
-ROUNDING = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """Required and available time of a station, batch unit, post or robot.
-
-    `count` machines or people; `cycles` per good unit (0 for posts and robots); `available_s` = count x takt
-    x share of the working time on duty.  Required, all in seconds per good unit: `work_s` with repeats and
-    lost units, `walking_s` between the points attended, `changeover_s` between variants with approvals,
-    `stops_s` by stops, or for those who clear them.
-    """
-
-    name: str
-    kind: Kind
-    count: int
-    cycles: float
-    available_s: float
-    work_s: float
-    walking_s: float = 0.0
-    changeover_s: float = 0.0
-    stops_s: float = 0.0
-
-    def required_s(self, stops: bool = False) -> float:
-        """Required seconds per good unit; `stops` says whether those count."""
-        return self.work_s + self.walking_s + self.changeover_s + (self.stops_s if stops else 0.0)
-
-    def share(self, stops: bool = False) -> float:
-        """Load = required / available time; above 1 the demanded rate cannot be reached."""
-        return self.required_s(stops) / self.available_s if self.available_s > 0 else math.inf
-
-
-@dataclass(frozen=True, slots=True)
-class Forming:
-    """How long a batch waits for its units: mean (size - 1) / 2 x interval, the first one (size - 1) x it.
-
-    `interval_s` is the time between units of that variant where it runs alone, as in a campaign;
-    `mixed_interval_s` where it comes between the others, by its share.
-    """
-
-    station: str
-    variant: str
-    size: int
-    interval_s: float
-    mixed_interval_s: float
-
-    @property
-    def mean_s(self) -> float:
-        """Mean wait of a unit until its batch is full, the variant running alone."""
-        return (self.size - 1) / 2 * self.interval_s
-
-    @property
-    def first_s(self) -> float:
-        """Wait of the first unit of a batch, the variant running alone."""
-        return (self.size - 1) * self.interval_s
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """A store whose units must stay a while: rate x (transit + stay) places are taken on average (Little)."""
-
-    store: str
-    places: int | None
-    needed: float
-
-
-@dataclass(frozen=True, slots=True)
-class Loading:
-    """The static check of a cell at `rate` good units per working hour.
-
-    `takt_s` = 3600 / rate; `planned_cycle_s` = takt x planned efficiency.
-    """
-
-    rate: float
-    takt_s: float
-    planned_cycle_s: float
-    stations: tuple[Load, ...]
-    posts: tuple[Load, ...]
-    robots: tuple[Load, ...]
-    forming: tuple[Forming, ...] = ()
-    held: tuple[Held, ...] = ()
-    undetermined: tuple[str, ...] = ()  # stations whose flow nothing settles; they have no load
-
-    def find(self, name: str) -> Load:
-        """The load of one station, post or robot; KeyError where there is none."""
-        return {load.name: load for load in (*self.robots, *self.posts, *self.stations)}[name]
-
-    def hand_work_s(self, stops: bool = False) -> float:
-        """Seconds of everybody's work per good unit: sum over posts."""
-        return sum(load.required_s(stops) for load in self.posts)
-
-    def least_people(self, stops: bool = False) -> int:
-        """Least number of people = hand work / planned cycle, rounded up: skills and places aside."""
-        return math.ceil(self.hand_work_s(stops) / self.planned_cycle_s - ROUNDING)
-
-    def balance(self, people: int, stops: bool = False) -> float:
-        """Balance efficiency = hand work / (people x takt)."""
-        return self.hand_work_s(stops) / (people * self.takt_s)
-
-    def limiting_station(self, stops: bool = False) -> Load | None:
-        """The station with the highest load, the first of equals."""
-        return max(self.stations, key=lambda load: load.share(stops), default=None)
-
-    def limiting(self, stops: bool = False) -> Load | None:
-        """The highest load of all: station, post or robot, the first of equals."""
-        everybody = (*self.stations, *self.posts, *self.robots)
-        return max(everybody, key=lambda load: load.share(stops), default=None)
 
 
 def loading(
@@ -188,6 +81,8 @@ class _Count:
         self.found: dict[str, Passages] = {v: passages(cell, v, with_losses) for v in self.shares}
         self.released = sum(share * released(cell, self.found[v]) for v, share in self.shares.items())
         self.faults = hidden_faults(cell)
+        self.with_others: dict[str, float] = defaultdict(float)  # seconds per good unit and machine
+        self.week = sum(working_time(s) * len(s.days) for s in cell.shifts) / SECOND or WEEK_S
         self.posts = {post.name: post for post in cell.posts}
         self.available = {robot.name: takt for robot in cell.robots}
         self.available |= {post.name: self._duty(post) * post.people * takt for post in cell.posts}
@@ -227,9 +122,10 @@ class _Count:
         robots = []
         for robot in self.cell.robots:
             busy = self.needs[robot.name].work
-            stopped = self._stopped(robot.stops, busy, busy, 1, 1.0)
+            stopped = self._stopped(robot.name, robot.stops, busy, 0.0, 1, 0.0)
             robots.append(self._person(robot.name, "robot", 1, robot.travel, stopped))
         posts = [self._person(post.name, "post", post.people, post.travel, 0.0) for post in self.cell.posts]
+        loads, robots = self._together(loads), list(self._together(robots))
         known = {load.name for load in loads}
         return Loading(
             rate=3600.0 / self.takt,
@@ -241,6 +137,13 @@ class _Count:
             forming=tuple(self._forming()),
             held=tuple(self._held()),
             undetermined=tuple(s.name for s in self.cell.stations if s.name not in known),
+        )
+
+    def _together(self, loads: Iterable[Load]) -> tuple[Load, ...]:
+        """The loads with the time that they stand still together with others."""
+        return tuple(
+            replace(load, stops_s=load.stops_s + load.count * self.with_others.get(load.name, 0.0))
+            for load in loads
         )
 
     def _cycles(self, station: Station, variant: str) -> float | None:
@@ -272,7 +175,9 @@ class _Count:
             available_s=station.machines * self.takt,
             work_s=work,
             changeover_s=self._changed(station),
-            stops_s=self._stopped(station.stops, work, total, station.machines, total * station.gives),
+            stops_s=self._stopped(
+                station.name, station.stops, work, total, station.machines, total * station.gives
+            ),
         )
 
     def _elements(self, station: Station) -> list[tuple[Element, float]]:
@@ -303,25 +208,42 @@ class _Count:
                     required.calls[point] = max(required.calls[point], part)
 
     def _stopped(
-        self, stops: Iterable[Stop], running: float, cycles: float, machines: int, units: float
+        self, who: str, stops: Iterable[Stop], running: float, cycles: float, machines: int, units: float
     ) -> float:
-        """Seconds per good unit that stops take: stops x mean length, by the clock of each cause.
+        """Seconds per good unit that its own stops take `who`: number x (mean response + mean length).
 
-        Running time: work / mean time between.  Cycles: cycles / mean count between.  On time: takt x
-        machines / (mean time between + mean length), since its clock stands still during the stop.
+        Running time: work / mean time between.  Cycles or units: their number / mean count between.  On time:
+        takt x machines / (mean time between + mean length), since its clock stands still during the stop.
+        Times of the week: their number / good units in a week, on each machine.  What stands still with it
+        has the same time; scrap after a restart is not counted.
         """
         total = 0.0
         for stop in stops:
             every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
-            if stop.clock == "cycles":
+            if stop.at:
+                count = len(stop.at) * machines * self.takt / self.week
+            elif stop.clock == "cycles":
                 count = cycles / every
+            elif stop.clock == "units":
+                count = units / every
             elif stop.clock == "running":
                 count = running / (every / SECOND)
             else:
                 count = self.takt * machines / (every / SECOND + lasts)
-            total += count * lasts
+            total += count * (lasts + self._response(stop))
             self._give(stop.repaired_by, lasts, count, "stops")
+            for other in stop.stops_too:
+                if other != who:
+                    self.with_others[other] += count / machines * (lasts + self._response(stop))
         return total
+
+    def _response(self, stop: Stop) -> float:
+        """Mean time in seconds until whoever repairs can be there, from other cells."""
+        able = [
+            self.posts[name] for need in stop.repaired_by for name in self._able(need) if name in self.posts
+        ]
+        times = [laws.mean(post.response) / SECOND if post.response else 0.0 for post in able]
+        return min(times, default=0.0)
 
     def _changed(self, station: Station) -> float:
         """Seconds per good unit of changeovers and approvals, on every machine of the station."""

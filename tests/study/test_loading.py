@@ -466,3 +466,41 @@ def test_what_follows_the_last_attempt():
     again = 1 / (1 - 0.18 * 0.12 * 0.12)
     cycles = {name: found.find(name).cycles / again for name in ("clamp", "test", "tune", "strip")}
     assert cycles == pytest.approx({"clamp": 1, "test": 1.2016, "tune": 0.2016, "strip": 0.002592})
+
+
+def test_service_at_times_of_the_week():
+    """10 minutes each working day: 5 x 600 s for 5 x 8 x 120 good units, 0.625 s each; ann does it."""
+    found = check(
+        "shifts: {day: {from: 06:00, to: 14:00, days: Mon-Fri}}\ncrew: {ann: {}}\nroute: [press]\n"
+        "stations: {press: {cycle: 20 s, service: {care: {at: [Mon 06:00, Tue 06:00, Wed 06:00, Thu 06:00,"
+        " Fri 06:00], lasts: 10 min, by: ann}}}}\n"
+    )
+    assert found.find("press").stops_s == pytest.approx(0.625)
+    assert found.find("ann").stops_s == pytest.approx(0.625)
+
+
+def test_a_common_cause_and_a_technician_from_elsewhere():
+    """12 + 8 minutes after each 5 h 48 min of on time: 30 s x 20 / 360 on the press.
+
+    The repair alone stops the clock, 348 + 12 = 360 min; both rivets stand still too.
+    """
+    found = check(
+        "crew: {technician: {response: 8 min}}\nroute: [press, tray, rivet]\nstations:\n"
+        "  press: {cycle: 9 s, stops: {air: {every: 348 min of on time, lasts: 12 min, with: rivet,"
+        " cleared_by: technician}}}\n"
+        "  rivet: {cycle: 9 s, machines: 2}\nstores: {tray: 3}\n"
+    )
+    assert found.find("press").stops_s == pytest.approx(30 * 20 / 360)
+    assert found.find("rivet").stops_s == pytest.approx(2 * 30 * 20 / 360)
+    assert found.find("technician").stops_s == pytest.approx(30 * 12 / 360)
+
+
+def test_tool_change_by_units():
+    """Three at a stroke: every 6000 units 12 min, 0.12 s for each unit."""
+    found = check(
+        "route: [stamp]\nstations: {stamp: {cycle: 4 s, gives: 3, stops: {punch: {every: 6000 units,"
+        " exact: yes,"
+        " lasts: 12 min}}}}\n"
+    )
+    assert found.find("stamp").stops_s == pytest.approx(0.12)
+    assert found.find("stamp").work_s == pytest.approx(4 / 3)

@@ -1,0 +1,116 @@
+"""Loads: required against available time of stations, batch units, posts and robots, per good unit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal["station", "batch", "post", "robot"]
+ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Required and available time of a station, batch unit, post or robot.
+
+    `count` machines or people; `cycles` per good unit (0 for posts and robots); `available_s` = count x takt
+    x share of the working time on duty.  Required, all in seconds per good unit: `work_s` with repeats and
+    lost units, `walking_s` between the points attended, `changeover_s` between variants with approvals,
+    `stops_s` by stops, or for those who clear them.
+    """
+
+    name: str
+    kind: Kind
+    count: int
+    cycles: float
+    available_s: float
+    work_s: float
+    walking_s: float = 0.0
+    changeover_s: float = 0.0
+    stops_s: float = 0.0
+
+    def required_s(self, stops: bool = False) -> float:
+        """Required seconds per good unit; `stops` says whether those count."""
+        return self.work_s + self.walking_s + self.changeover_s + (self.stops_s if stops else 0.0)
+
+    def share(self, stops: bool = False) -> float:
+        """Load = required / available time; above 1 the demanded rate cannot be reached."""
+        return self.required_s(stops) / self.available_s if self.available_s > 0 else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Forming:
+    """How long a batch waits for its units: mean (size - 1) / 2 x interval, the first one (size - 1) x it.
+
+    `interval_s` is the time between units of that variant where it runs alone, as in a campaign;
+    `mixed_interval_s` where it comes between the others, by its share.
+    """
+
+    station: str
+    variant: str
+    size: int
+    interval_s: float
+    mixed_interval_s: float
+
+    @property
+    def mean_s(self) -> float:
+        """Mean wait of a unit until its batch is full, the variant running alone."""
+        return (self.size - 1) / 2 * self.interval_s
+
+    @property
+    def first_s(self) -> float:
+        """Wait of the first unit of a batch, the variant running alone."""
+        return (self.size - 1) * self.interval_s
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A store whose units must stay a while: rate x (transit + stay) places are taken on average (Little)."""
+
+    store: str
+    places: int | None
+    needed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """The static check of a cell at `rate` good units per working hour.
+
+    `takt_s` = 3600 / rate; `planned_cycle_s` = takt x planned efficiency.
+    """
+
+    rate: float
+    takt_s: float
+    planned_cycle_s: float
+    stations: tuple[Load, ...]
+    posts: tuple[Load, ...]
+    robots: tuple[Load, ...]
+    forming: tuple[Forming, ...] = ()
+    held: tuple[Held, ...] = ()
+    undetermined: tuple[str, ...] = ()  # stations whose flow nothing settles; they have no load
+
+    def find(self, name: str) -> Load:
+        """The load of one station, post or robot; KeyError where there is none."""
+        return {load.name: load for load in (*self.robots, *self.posts, *self.stations)}[name]
+
+    def hand_work_s(self, stops: bool = False) -> float:
+        """Seconds of everybody's work per good unit: sum over posts."""
+        return sum(load.required_s(stops) for load in self.posts)
+
+    def least_people(self, stops: bool = False) -> int:
+        """Least number of people = hand work / planned cycle, rounded up: skills and places aside."""
+        return math.ceil(self.hand_work_s(stops) / self.planned_cycle_s - ROUNDING)
+
+    def balance(self, people: int, stops: bool = False) -> float:
+        """Balance efficiency = hand work / (people x takt)."""
+        return self.hand_work_s(stops) / (people * self.takt_s)
+
+    def limiting_station(self, stops: bool = False) -> Load | None:
+        """The station with the highest load, the first of equals."""
+        return max(self.stations, key=lambda load: load.share(stops), default=None)
+
+    def limiting(self, stops: bool = False) -> Load | None:
+        """The highest load of all: station, post or robot, the first of equals."""
+        everybody = (*self.stations, *self.posts, *self.robots)
+        return max(everybody, key=lambda load: load.share(stops), default=None)
