@@ -16,8 +16,8 @@ class Load:
 
     `count` machines or people; `cycles` per good unit (0 for posts and robots); `available_s` = count x takt
     x share of the working time on duty.  Required, all in seconds per good unit: `work_s` with repeats and
-    lost units, `walking_s` between the points attended, `changeover_s` between variants with approvals,
-    `stops_s` by stops, or for those who clear them.
+    lost units, `walking_s` by one round through the points attended (the least; a run may go to and fro),
+    `changeover_s` between variants with approvals, `stops_s` by stops, or for those who clear them.
     """
 
     name: str
