@@ -15,9 +15,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from cellsim.describe import laws
-from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Station, Stop
+from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Recovery, Robot, Station, Stop, Zone
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
+from cellsim.study.campaigns import changes
 from cellsim.study.loads import Forming, Held, Kind, Load, Loading
 from cellsim.study.passages import (
     SECOND,
@@ -27,12 +28,12 @@ from cellsim.study.passages import (
     occupies,
     passages,
     released,
-    takes_variant,
+    ways_on,
 )
+from cellsim.study.robot_pace import Misses, attending, misses, moves_s, slowness
 from cellsim.study.verdicts import hidden_faults, verdict
 
 WEEK_S = 7 * 24 * 3600.0
-MOST_SHOWN = 1000  # units of a sequence in ratio that are laid out to count its changes of variant
 
 
 def loading(
@@ -83,10 +84,13 @@ class _Count:
         self.faults = hidden_faults(cell)
         self.with_others: dict[str, float] = defaultdict(float)  # seconds per good unit and machine
         self.week = sum(working_time(s) * len(s.days) for s in cell.shifts) / SECOND or WEEK_S
+        self.inside: dict[str, float] = {}  # zone -> share of the time in which somebody is inside
         self.posts = {post.name: post for post in cell.posts}
         self.available = {robot.name: takt for robot in cell.robots}
         self.available |= {post.name: self._duty(post) * post.people * takt for post in cell.posts}
         self.needs = {name: _Need() for name in self.available}
+        self.robot_stops: dict[str, float] = defaultdict(float)  # seconds per good unit, by picks that fail
+        self.inside = {zone.name: self._presence(zone) for zone in cell.zones}
 
     def _duty(self, post: Post) -> float:
         """Share of the working time that a person of a post is there, absence and hand-over taken off."""
@@ -105,24 +109,28 @@ class _Count:
                 found[name] = factors[need.skill]
         return found
 
-    def _pace(self, station: Station, by: Sequence[Need]) -> float:
-        """How much longer than stated an element takes: factor of the slowest needed, and the allowance."""
-        slowest = 1.0 if not by else 0.0
-        for need in by:
+    def _pace(self, station: Station, element: Element) -> float:
+        """How much longer than stated an element takes: the slowest person or robot needed, allowance."""
+        slowest = 0.0 if element.by else 1.0
+        for need in element.by:
             able = self._able(need)
             duty = sum(self.available[name] for name in able)
             mean = sum(self.available[name] * factor for name, factor in able.items())
             slowest = max(slowest, mean / duty if duty else 1.0)
-        persons = any(name in self.posts for need in by for name in self._able(need))
-        return slowest * (1 + station.allowance if persons else 1.0)
+        persons = any(name in self.posts for need in element.by for name in self._able(need))
+        return (
+            slowest * (1 + station.allowance if persons else 1.0) * slowness(self.cell, element, self.inside)
+        )
 
     def loading(self, efficiency: float) -> Loading:
         """The whole check."""
         loads = tuple(load for station in self.cell.stations if (load := self._station(station)) is not None)
         robots = []
         for robot in self.cell.robots:
+            self.needs[robot.name].work += self._moves(robot)
             busy = self.needs[robot.name].work
-            stopped = self._stopped(robot.name, robot.stops, busy, 0.0, 1, 0.0)
+            stopped = self._stopped(robot.name, robot.stops, busy, 0.0, 1, 0.0, robot.recovery)
+            stopped += self.robot_stops[robot.name]
             robots.append(self._person(robot.name, "robot", 1, robot.travel, stopped))
         posts = [self._person(post.name, "post", post.people, post.travel, 0.0) for post in self.cell.posts]
         loads, robots = self._together(loads), list(self._together(robots))
@@ -146,6 +154,21 @@ class _Count:
             for load in loads
         )
 
+    def _presence(self, zone: Zone) -> float:
+        """Share of the time in which somebody works inside a zone, with the restart after each visit."""
+        seconds = 0.0
+        for station in self.cell.stations:
+            for element in station.work:
+                if (
+                    (element.at or station.name) in zone.people_at
+                    and element.by
+                    and not attending(self.cell, element)
+                ):
+                    for variant in self.shares:
+                        each = laws.mean(law_for(element.time, element.by_variant, variant)) + zone.restart
+                        seconds += (self._cycles(station, variant) or 0.0) * each / SECOND
+        return min(1.0, seconds / self.takt)
+
     def _cycles(self, station: Station, variant: str) -> float | None:
         """Cycles of a station with units of a variant per good unit of any."""
         units = self.found[variant][station.name]
@@ -158,12 +181,16 @@ class _Count:
             if count is None:
                 return None
             cycles[variant] = count
-        work = 0.0
+        work = failed = 0.0
         for element, times in self._elements(station):
-            pace = self._pace(station, element.by)
+            pace = self._pace(station, element)
             for variant, all_cycles in cycles.items():
                 count = all_cycles * times
                 seconds = pace * laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
+                missed = misses(self.cell, element)
+                if missed is not None:
+                    seconds += missed.retry_s
+                    failed += self._failed(missed, count)
                 self._give(element.by, seconds, count, "work", element.at or station.name)
                 work += seconds * count if occupies(element) else 0.0
         total = sum(cycles.values())
@@ -175,10 +202,34 @@ class _Count:
             available_s=station.machines * self.takt,
             work_s=work,
             changeover_s=self._changed(station),
-            stops_s=self._stopped(
+            stops_s=failed
+            + self._stopped(
                 station.name, station.stops, work, total, station.machines, total * station.gives
             ),
         )
+
+    def _failed(self, missed: Misses, times: float) -> float:
+        """Seconds per good unit in which robot and station wait for who clears picks that fail for good."""
+        count, seconds = times * missed.calls, laws.mean(missed.who.time) / SECOND
+        self._give(missed.who.by, seconds, count, "stops")
+        self.robot_stops[missed.robot] += count * seconds
+        return count * seconds
+
+    def _moves(self, robot: Robot) -> float:
+        """Seconds per good unit of a robot's moves: as often as what they take comes, or goes."""
+        rates = []
+        for move in robot.moves:
+            rate = 0.0
+            for variant, share in self.shares.items():
+                for station in self.cell.stations:
+                    cycles = share * (self.found[variant][station.name] or 0.0)
+                    if station.name == move.start:
+                        judged = verdict(self.cell, station, self.faults[station.name])
+                        rate += cycles * ways_on(station, variant, judged, True).get(move.store, 0.0)
+                    elif station.name == move.end and move.start not in self.found[variant]:
+                        rate += cycles * dict(station.takes).get(move.store, 0)
+            rates.append(rate)
+        return moves_s(robot, rates)
 
     def _elements(self, station: Station) -> list[tuple[Element, float]]:
         """The work elements with how often each is done per cycle: all once, repairs and tests at times."""
@@ -208,7 +259,14 @@ class _Count:
                     required.calls[point] = max(required.calls[point], part)
 
     def _stopped(
-        self, who: str, stops: Iterable[Stop], running: float, cycles: float, machines: int, units: float
+        self,
+        who: str,
+        stops: Iterable[Stop],
+        running: float,
+        cycles: float,
+        machines: int,
+        units: float,
+        recovery: Recovery | None = None,
     ) -> float:
         """Seconds per good unit that its own stops take `who`: number x (mean response + mean length).
 
@@ -232,6 +290,9 @@ class _Count:
                 count = self.takt * machines / (every / SECOND + lasts)
             total += count * (lasts + self._response(stop))
             self._give(stop.repaired_by, lasts, count, "stops")
+            if recovery is not None:
+                total += count * laws.mean(recovery.time) / SECOND
+                self._give(recovery.by, laws.mean(recovery.time) / SECOND, count, "stops")
             for other in stop.stops_too:
                 if other != who:
                     self.with_others[other] += count / machines * (lasts + self._response(stop))
@@ -253,38 +314,13 @@ class _Count:
         times = {(start, end): laws.mean(law) / SECOND for start, end, law in change.times}
         approval = laws.mean(change.approval) / SECOND if change.approval else 0.0
         total = 0.0
-        for pair, count in self._changes(station).items():
+        for pair, count in changes(self.cell, station, self.released).items():
             each = count * station.machines
             if pair in times:
                 self._give(change.by, times[pair], each, "changeover")
                 self._give(change.approved_by, approval, each, "changeover")
                 total += each * (times[pair] + approval)
         return total
-
-    def _changes(self, station: Station) -> dict[tuple[str, str], float]:
-        """Changes from variant to variant per good unit, as the units come to the station."""
-        sequence, found = self.cell.sequence, dict[tuple[str, str], float]()
-        if sequence.order == "at random":
-            own = {v: share for v, share in self.shares.items() if takes_variant(station, v)}
-            total = sum(own.values())
-            return {(a, b): self.released * own[a] * own[b] / total for a in own for b in own if a != b}
-        order = [name for name, _ in sequence.campaigns] or self._in_ratio()
-        units = sum(n for _, n in sequence.campaigns) or len(order)
-        order = [name for name in order if takes_variant(station, name)]
-        for before, after in zip(order, order[1:] + order[:1], strict=True):
-            if before != after:
-                found[before, after] = found.get((before, after), 0.0) + self.released / units
-        return found
-
-    def _in_ratio(self) -> list[str]:
-        """Variants one by one, each time the one that is furthest behind its share."""
-        made = dict.fromkeys(self.shares, 0)
-        order = []
-        for k in range(1, MOST_SHOWN + 1):
-            name = max(made, key=lambda v: self.shares[v] * k - made[v])
-            made[name] += 1
-            order.append(name)
-        return order
 
     def _person(
         self, name: str, kind: Kind, count: int, travel: Sequence[tuple[str, str, int]], stopped: float

@@ -504,3 +504,67 @@ def test_tool_change_by_units():
     )
     assert found.find("stamp").stops_s == pytest.approx(0.12)
     assert found.find("stamp").work_s == pytest.approx(4 / 3)
+
+
+def test_picks_that_fail():
+    """5 picks, 1 % fail: 0.05 x (1 + 0.25) retries of 2 s at half speed, 0.05 / 16 calls of ann for 40 s."""
+    found = check(
+        "crew: {ann: {}}\nroute: [gears]\nstations: {gears: {work: [{do: place, time: 12 s, by: R,"
+        " picks: 5}]}}\n"
+        "robots: {R: {speed_setting: 50 %, mispicks: {share: 1 %, retry: 2 s, works: 75 %, retries: 2,"
+        " then: {by: ann, time: 40 s}}}}\n"
+    )
+    calls = 0.05 * 0.25**2
+    assert found.find("R").work_s == pytest.approx(12 + 0.05 * 1.25 * 4)
+    assert found.find("gears").work_s == pytest.approx(12 + 0.05 * 1.25 * 4)
+    stops = [found.find(name).stops_s for name in ("R", "gears", "ann")]
+    assert stops == pytest.approx([40 * calls] * 3)
+
+
+def test_a_slower_robot_handles_longer_and_works_as_before():
+    """3 + 4 s of handling at half speed are 14 s, 20 s on the machine stay."""
+    found = check(
+        "robots: {R: {speed_setting: 50 %}}\nroute: [mill]\n"
+        "stations: {mill: {cycle: 20 s, visit: {by: R, load: 3 s, unload: 4 s}}}\n"
+    )
+    assert found.find("R").work_s == pytest.approx(14)
+    assert found.find("mill").work_s == pytest.approx(34)
+
+
+def test_people_in_zones():
+    """9 s of 30 s at 40 % and 2 + 1 s of restart standing: 20 s / (1 - 0.3 x 0.6 - 0.1)."""
+    found = check(
+        "crew: {ann: {}}\nrobots: {R: {}}\nroute: [load, nests, screw]\nstations:\n"
+        "  load: {work: [{do: a, time: 9 s, by: ann}, {do: b, time: 2 s, by: ann, at: nest},"
+        " {do: c, time: 5 s, by: ann, at: desk}]}\n  screw: {cycle: 20 s, by: R}\nstores: {nests: 3}\n"
+        "layout: {nest: [0 m, 0 m], desk: [2 m, 0 m]}\nzones: {warning: {robots: R, people_at: load,"
+        " inside: slows to 40 %},"
+        " reach: {robots: R, people_at: nest, inside: stops, restart: 1 s}}\n"
+    )
+    assert found.find("R").work_s == pytest.approx(20 / (1 - 0.3 * 0.6 - 0.1))
+    assert found.find("screw").work_s == pytest.approx(20 / (1 - 0.3 * 0.6 - 0.1))
+    assert found.find("ann").work_s == pytest.approx(16)
+
+
+def test_moves_of_a_robot():
+    """Three moves of 2 + 2 s; ways in > M1 1.5, on to M1's start 0, M1 > M2 1.5, M2 > out 1.5, out"
+    " > in 4.5 s."""
+    found = check(
+        "robots: {R: {moves: [in > M1, M1 > M2, M2 > out], pick: 2 s, place: 2 s}}\nroute: [M1, M2]\n"
+        "stations: {M1: {cycle: 14 s}, M2: {cycle: 10 s}}\n"
+        "travel: {in > M1: 1.5 s, in > M2: 3 s, in > out: 4.5 s, M1 > M2: 1.5 s, M1 > out: 3 s, M2 >"
+        " out: 1.5 s}\n"
+    )
+    assert found.find("R").work_s == pytest.approx(12 + 9)
+    assert found.find("M1").work_s == pytest.approx(14)
+
+
+def test_recovery_after_a_stop_of_a_robot():
+    """12 s of welding, 90 s of repair and 30 s of recovery in each hour of running: 12 x 120 / 3600 s."""
+    found = check(
+        "crew: {technician: {}, ann: {}}\nrobots: {R: {recovery: {time: 30 s, by: ann}, stops: {drop:"
+        " {every: 60 min of running, lasts: 90 s, cleared_by: technician}}}}\n"
+        "route: [weld]\nstations: {weld: {cycle: 12 s, by: R}}\n"
+    )
+    assert found.find("R").stops_s == pytest.approx(12 * 120 / 3600)
+    assert found.find("ann").stops_s == pytest.approx(12 * 30 / 3600)
