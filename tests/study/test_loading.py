@@ -537,7 +537,8 @@ def test_people_in_zones():
         "crew: {ann: {}}\nrobots: {R: {}}\nroute: [load, nests, screw]\nstations:\n"
         "  load: {work: [{do: a, time: 9 s, by: ann}, {do: b, time: 2 s, by: ann, at: nest},"
         " {do: c, time: 5 s, by: ann, at: desk}]}\n  screw: {cycle: 20 s, by: R}\nstores: {nests: 3}\n"
-        "layout: {nest: [0 m, 0 m], desk: [2 m, 0 m]}\nzones: {warning: {robots: R, people_at: load,"
+        "layout: {nest: [0 m, 0 m], desk: [2 m, 0 m]}\n"
+        "zones: {warning: {robots: R, people_at: [load, screw],"
         " inside: slows to 40 %},"
         " reach: {robots: R, people_at: nest, inside: stops, restart: 1 s}}\n"
     )
