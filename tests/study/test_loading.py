@@ -532,17 +532,18 @@ def test_a_slower_robot_handles_longer_and_works_as_before():
 
 
 def test_people_in_zones():
-    """9 s of 30 s at 40 % and 2 + 1 s of restart standing: 20 s / (1 - 0.3 x 0.6 - 0.1)."""
+    """9 s of 30 s at 40 % and 2 + 1 s of restart standing: (20 + 4) s / (1 - 0.3 x 0.6 - 0.1)."""
     found = check(
         "crew: {ann: {}}\nrobots: {R: {}}\nroute: [load, nests, screw]\nstations:\n"
         "  load: {work: [{do: a, time: 9 s, by: ann}, {do: b, time: 2 s, by: ann, at: nest},"
-        " {do: c, time: 5 s, by: ann, at: desk}]}\n  screw: {cycle: 20 s, by: R}\nstores: {nests: 3}\n"
+        " {do: c, time: 5 s, by: ann, at: desk}, {do: hold, time: 4 s, by: R}]}\n  screw: {cycle: 20"
+        " s, by: R}\nstores: {nests: 3}\n"
         "layout: {nest: [0 m, 0 m], desk: [2 m, 0 m]}\n"
-        "zones: {warning: {robots: R, people_at: [load, screw],"
+        "zones: {warning: {robots: R, people_at: load,"
         " inside: slows to 40 %},"
         " reach: {robots: R, people_at: nest, inside: stops, restart: 1 s}}\n"
     )
-    assert found.find("R").work_s == pytest.approx(20 / (1 - 0.3 * 0.6 - 0.1))
+    assert found.find("R").work_s == pytest.approx(24 / (1 - 0.3 * 0.6 - 0.1))
     assert found.find("screw").work_s == pytest.approx(20 / (1 - 0.3 * 0.6 - 0.1))
     assert found.find("ann").work_s == pytest.approx(16)
 
