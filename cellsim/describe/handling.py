@@ -51,6 +51,10 @@ def _visits(station: Station) -> list[tuple[str, str]]:
     found = []
     if not any(element.phase == "work" for element in station.work):
         found.append(("nothing is worked on between load and unload", "add an element without phase"))
+    phases = {element.phase for element in station.work}
+    if "deliver" in phases and "unload" not in phases:
+        hint = "add an element with phase: unload, if only of 0 s"
+        found.append(("what nobody takes off cannot be delivered", hint))
     for element in station.work:
         if element.phase != "work" and not element.by:
             found.append(

@@ -329,7 +329,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("last_first", INT, 0),
         ("holds", INT, 0), ("delay", INT, 0), ("tray", INT, 0), ("tray_waits", INT, 0),  # holds units back
         ("ready", INT, 0), ("gathering", INT, 0), ("first_held", INT, 0), ("last_held", INT, 0),
-        ("trays_out", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
+        ("trays_out", INT, 0), ("first_tray", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
         ("use_within", INT, 0), ("late_to", INT, 0), ("late_due", INT, 0), ("late_noted", INT, 0),
         ("late_units", INT, 0), ("late_cause", INT, 0),
         ("strict", INT, 0), ("hourly", INT, 0), ("allowance", INT, 0),
@@ -340,7 +340,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0),
         ("inside", INT, 0), ("card", INT, 0),
         ("variant", INT, 0), ("line", INT, 0), ("at", INT, 0),
-        ("ready", INT, 0), ("after", INT, 0), ("last_in_tray", INT, 0),
+        ("ready", INT, 0), ("after", INT, 0), ("tray", INT, 0),
         ("faults", INT, 0), ("been", INT, 0),  # bits of the stations that made it faulty, that worked on it
     ],
     "actor": [
@@ -457,6 +457,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),
     ("inside", INT), ("batch_sizes", INT), ("batch_counts", INT), ("batch_since", INT), ("clock_times", INT),
+    ("tray_units", INT),
     ("own_abilities", REAL), ("turn_abilities", REAL), ("places", "place"), ("helpers", INT),
     ("repetitions", INT), ("minutes", INT),
 )

@@ -139,6 +139,9 @@ def add_holding(flat: FlatCell, store: Store, row: Any) -> None:
     row.use_within = -1 if store.use_within is None else store.use_within
     row.holds = int(row.delay > 0 or row.tray > 0 or row.use_within >= 0)
     row.first_held = row.last_held = -1
+    row.first_tray = len(flat.state.tray_units)
+    if store.tray and store.places is not None:
+        flat.state.tray_units.extend([0] * (store.places // store.tray))
     what = "in a tray" if store.tray else "curing or cooling" if store.stays else "in transit"
     row.hold_cause = flat.cause(store.name, what)
     row.late_cause = flat.cause(store.name, "waited too long")

@@ -98,8 +98,12 @@ def held_units_add_up(run: SimpyRun) -> Finding:
     for name, store in zip(names.stores, c.stores, strict=True):
         if store.holds and store.ready + store.gathering != store.level:
             yield f"{name} holds {store.gathering} units back and has {store.ready} ready of {store.level}"
-        if store.tray and not 0 <= store.gathering < store.tray:
+        elif store.tray and not 0 <= store.gathering < store.tray:
             yield f"{store.gathering} units stand in a tray of {store.tray} in {name}"
+        elif store.tray and store.limited:
+            last = store.first_tray + store.places // store.tray
+            if sum(c.tray_units[store.first_tray : last]) != store.ready:
+                yield f"the trays that have moved in {name} do not hold its {store.ready} ready units"
 
 
 def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:

@@ -185,3 +185,27 @@ stores: {rack: {places: 3, stays: at least 10 min}}
 """
     run = run_text(text, 30)
     assert run.left() == minutes(21)
+
+
+def test_trays_count_what_goes_in_front():
+    """A unit that returns in front stands in the tray that is being filled; no tray takes more than it holds.
+
+    Two trays of two before a bench of 4 min, one unit a minute into them: 1 2 | 3 4 fill both, the bench
+    takes at 2, 6 and empties the first at 6.  Then 5 and 6 fill it again, and so on: the store never holds
+    more than four units, whatever comes back from the test.
+    """
+    text = """
+cell: trays and rework
+crew: {ann: {}}
+route: [S1, trays, S2, done, test]
+stations:
+  S1: {cycle: 1 min}
+  S2: {cycle: 4 min}
+  test: {cycle: 1 min, rejects: {verdicts: [good, reject], to: bench, returns_to: S2, enters: in front}}
+  bench: {cycle: 1 min, by: ann}
+stores: {trays: {places: 4, tray: 2}, done: 2}
+"""
+    run = run_text(text, 600)
+    trays = run.run.state.stores[run.run.flat.names.stores.index("trays")]
+    assert trays.highest == 4
+    assert run.run.state.good > 50

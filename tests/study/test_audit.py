@@ -273,6 +273,13 @@ def a_tray_is_more_than_full(run: SimpyRun) -> str:
     return "3 units stand in a tray of 2 in rack"
 
 
+def a_tray_loses_a_unit(run: SimpyRun) -> str:
+    """A tray that has moved counts a unit more than stands in it."""
+    rack = place(run, "rack")
+    run.state.tray_units[rack.first_tray] += 1
+    return f"the trays that have moved in rack do not hold its {rack.ready} ready units"
+
+
 def a_variant_is_miscounted(run: SimpyRun) -> str:
     """A unit is counted that is not inside."""
     c = run.state
@@ -427,6 +434,7 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "held units add up": (
         a_held_unit_is_ready_too,
         a_tray_is_more_than_full,
+        a_tray_loses_a_unit,
         a_variant_is_miscounted,
     ),
     "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),

@@ -88,14 +88,21 @@ def leave_queue(c: Any, s: int) -> int:
 def move_tray(c: Any, s: int, node: int) -> None:
     """The tray that was being filled in store `s` moves on: its units can be taken."""
     store = c.stores[s]
-    u = -1
+    if store.gathering == 0:
+        return
+    tray = 0
+    if store.limited == 1:
+        tray = store.first_tray
+        while c.tray_units[tray] > 0:
+            tray += 1
+        c.tray_units[tray] = store.gathering
+        tray += 1
     while store.gathering > 0:
         u = leave_queue(c, s)
         make_ready(c, s, u, node)
-    if u >= 0:
-        c.parts[u].last_in_tray = 1
-        store.trays_out += 1
-        store.tray_version += 1
+        c.parts[u].tray = tray
+    store.trays_out += 1
+    store.tray_version += 1
 
 
 @rule
@@ -196,9 +203,11 @@ def draw_out(c: Any, s: int, u: int, node: int) -> None:
     part.next = -1
     if store.holds == 1:
         store.ready -= part.ready
-        if part.last_in_tray == 1:
-            part.last_in_tray = 0
-            store.trays_out -= 1
+        if part.tray > 0:
+            c.tray_units[part.tray - 1] -= 1
+            if c.tray_units[part.tray - 1] == 0:
+                store.trays_out -= 1
+            part.tray = 0
     store.left += 1
     store.stays += c.now - part.stored
     store.node = node

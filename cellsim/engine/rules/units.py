@@ -102,7 +102,7 @@ def new_unit(c: Any, node: int, variant: int, line: int) -> int:
     part.line = line
     part.at = -1
     part.ready = 1
-    part.last_in_tray = 0
+    part.tray = 0
     c.inside[variant] += 1
     c.created += 1
     book_wip(c, 1)
