@@ -14,11 +14,13 @@ BreakRule = Literal["finish element", "full length", "suspend", "do not start"]
 Phase = Literal["fetch", "load", "work", "unload", "deliver", "return"]
 Criterion = Literal["longest waiting", "downstream first", "upstream first", "listed order"]
 StopClock = Literal["running", "on time", "cycles"]
+WayRule = Literal["", "first free", "shortest wait", "in turn"]
 PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
 RELEASE = "release"  # the implicit store in which raw units wait before the route begins
 FINISHED = "finished"  # the implicit store that a unit enters when it leaves the cell
 RAW = "raw:"  # RAW + line = the store, never empty, from which a line beside the route begins
+MOST_CARRIER_KINDS = 4
 OUT = "out:"  # OUT + line = the store that such a line's units leave by; they are not output of the cell
 
 
@@ -143,6 +145,23 @@ class Changeover:
 
 
 @dataclass(frozen=True, slots=True)
+class Power:
+    """What a station or robot draws in each group of states, in watts, and joules for each cycle beside that.
+
+    `working` holds while it works or moves, `idle` while it is ready and waits for anything, `down` while it
+    is stopped, and so on.
+    """
+
+    working: int
+    idle: int
+    changeover: int
+    down: int
+    in_break: int
+    off: int
+    per_cycle: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """One or several equal machines or benches that share a cycle, an input and an outlet."""
 
@@ -161,6 +180,8 @@ class Station:
     batch: Batch | None = None
     changeover: Changeover | None = None
     only: tuple[str, ...] = ()  # the variants that it takes; empty = all
+    chooses: WayRule = ""  # which outlet a unit goes to; "" = by their shares or variants
+    power: Power | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +247,7 @@ class Robot:
     travel: tuple[tuple[str, str, int], ...] = ()
     starts_at: str = ""
     stops: tuple[Stop, ...] = ()
+    power: Power | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +280,32 @@ class Release:
     every: Law | None = None
     at: tuple[int, ...] = ()  # microseconds after the start of the run
     cards: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Pallets, fixtures or baskets: `count` of them in all.
+
+    Each unit that station `start` takes is put on one (all units of a cycle together on one if
+    `per_batch`), and taken off when a cycle of station `end` ends with it, or when it leaves the cell.  The
+    carrier is there again `returns` after its last unit was taken off.
+    """
+
+    name: str
+    count: int
+    start: str
+    end: str
+    returns: Law
+    per_batch: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class IndexingTable:
+    """Stations in the order in which a unit meets them, whose units all move on at once in `index`."""
+
+    name: str
+    stations: tuple[str, ...]
+    index: Law
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,4 +371,6 @@ class Cell:
     origins: tuple[Origin, ...] = ()
     variants: tuple[Variant, ...] = ()
     sequence: Sequence = Sequence()
+    carriers: tuple[Carrier, ...] = ()
+    tables: tuple[IndexingTable, ...] = ()
     varied_lines: tuple[str, ...] = ()  # lines beside the route whose units are of a variant, by name

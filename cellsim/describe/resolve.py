@@ -8,8 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from cellsim.describe import checks, reader
+from cellsim.describe.carriers import to_carriers
 from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Store, Study
 from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
+from cellsim.describe.dials import to_tables
+from cellsim.describe.energy import with_power
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
 from cellsim.describe.making import Making, grouped, natural
@@ -60,8 +63,12 @@ def _resolve(making: Making, top: Record) -> Cell:
     crew = to_crew(making, top, flow.stations, shifts)
     making.notes.stop_if_any()
     stations = to_stations(flow, crew)
+    carriers = to_carriers(making, top, stations)
+    given = {name: entry.value for name, entry in (top.get("tables") or {}).items()}
+    tables = to_tables(making, given, stations, flow.stores, carriers)
+    stations = with_power(making, top, stations, "stations")
     ways = to_ways(making, top)
-    robots = to_robots(crew, ways, stations)
+    robots = with_power(making, top, to_robots(crew, ways, stations), "robots")
     posts = to_posts(crew, ways, stations, robots)
     used = used_points(flow) + [
         record.get("starts_at")
@@ -96,6 +103,8 @@ def _resolve(making: Making, top: Record) -> Cell:
         origins=tuple(sorted(origins, key=lambda o: (natural(o.path), o.text))),
         variants=variants,
         sequence=sequence,
+        carriers=carriers,
+        tables=tables,
         varied_lines=_varied_lines(flow, top),
     )
     checks.check(making, cell, _places(top, flow))

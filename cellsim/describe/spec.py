@@ -28,6 +28,7 @@ from cellsim.describe.kinds import (
     COUNT,
     DAYS,
     DAYS_TEXT,
+    ENERGY,
     FACTOR,
     FILE,
     FREQUENCY,
@@ -39,6 +40,7 @@ from cellsim.describe.kinds import (
     PARAMETER,
     PEOPLE,
     PLACES,
+    POWER,
     RATE,
     RATIO,
     REFERENCE,
@@ -197,6 +199,22 @@ CHANGEOVER = Table("a changeover", "What it takes to go over from one variant to
     Key("approved_by", BY, "Who approves.", "approved_by: inspector"),
 ))  # fmt: skip
 
+_POWER_KEYS = (
+    Key("working", POWER, "Drawn while it works; without it 60 % of the nameplate.", "working: 4 kW"),
+    Key("idle", POWER, "Drawn while it is ready and waits; without it half of what it draws at work.",
+        "idle: 1.2 kW"),
+    Key("changeover", POWER, "Drawn during a changeover; without it as when idle.", "changeover: 1.5 kW"),
+    Key("down", POWER, "Drawn while it is stopped; without it as when idle.", "down: 600 W"),
+    Key("break", POWER, "Drawn in breaks; without it as when idle.", "break: 1.2 kW"),
+    Key("off", POWER, "Drawn outside shifts; without it nothing.", "off: 100 W"),
+    Key("nameplate", POWER, "Power on the nameplate, where nothing was measured.", "nameplate: 7.5 kW"),
+)  # fmt: skip
+POWERS = Table("the power", "What a station or robot draws by state.", _POWER_KEYS)
+STATION_POWER = Table("the power of a station", "What a station draws by state, and by cycle beside that.", (
+    *_POWER_KEYS,
+    Key("per_cycle", ENERGY, "Energy for each cycle or batch beside that.", "per_cycle: 0.2 kWh"),
+))  # fmt: skip
+
 _WAY = Forms("a share", SHARE, mapping=OUTLET)
 
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
@@ -211,9 +229,14 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "Units taken per cycle, by store, where it is not simply one from the store before it.",
         "takes: {frame bin: 1, screw bin: 4}"),
     Key("gives", SOME, "Units yielded per cycle.", "gives: 60", default="1"),
-    Key("goes_to", Forms("a store, or {store: share}", REFERENCE, mapping=MapOf(REFERENCE, _WAY)),
+    Key("goes_to", Forms("a store, or {store: share}, or a list to choose from", REFERENCE,
+        ListOf(REFERENCE), MapOf(REFERENCE, _WAY)),
         "Where units go, if not on along the route: stores, stations or finished.",
         "goes_to: {tray: 70 %, rack: 30 %}"),
+    Key("chooses", Choice(("first free", "shortest wait", "in turn")),
+        "Which of a list of ways a unit takes: the first that is free, the one with the fewest units before"
+        " and on its stations, or one after the other. Ties by name.", "chooses: shortest wait",
+        default="first free", why="a unit takes the first way that is free"),
     Key("stops", STOPS, "Causes of stops by name.", "stops: {jam: {every: 20 min of running, lasts: 4 min}}"),
     Key("rejects", REJECTS, "What is rejected and what becomes of it.", "rejects: {share: 4 %, to: bench}"),
     Key("scrap", SHARE, "Share thrown away, instead of `rejects`.", "scrap: 2 %"),
@@ -232,6 +255,8 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "changeover: {time: 6 min, by: setter}"),
     Key("only", ListOf(REFERENCE, lone=True), "The variants that this station takes, if not all.",
         "only: [v40]"),
+    Key("power", STATION_POWER, "What it draws, in place of the `power` of the cell.",
+        "power: {working: 4 kW, idle: 1.2 kW}"),
 ))  # fmt: skip
 
 BELT = Table("a belt", "A moving belt: units travel its length, then stand at its end.", (
@@ -316,6 +341,8 @@ ROBOT = Table("a robot", "A robot that attends stations.", (
     Key("speed", SPEED, "Travel speed, with `layout`.", "speed: 1 m/s"),
     Key("starts_at", REFERENCE, "Where it stands at first.", "starts_at: rack"),
     Key("stops", STOPS, "Causes of stops by name.", "stops: {drop: {every: 60 min of running, lasts: 90 s}}"),
+    Key("power", POWERS, "What it draws, in place of the `power` of the cell.",
+        "power: {working: 700 W, idle: 250 W}"),
 ))  # fmt: skip
 
 SEQUENCE = Table("a sequence", "In which order the variants are released.", (
@@ -334,6 +361,26 @@ SEQUENCE = Table("a sequence", "In which order the variants are released.", (
 RELEASE = Table("a release", "How raw units come.", (
     Key("every", DURATION, "Time from one raw unit to the next.", "every: {mean: 36 s, spread: 20 %}"),
     Key("at", ListOf(TIME), "Times after the start at which raw units come.", "at: [0 s, 5 s]"),
+))  # fmt: skip
+
+CARRIER = Table("a carrier", "Pallets, fixtures or baskets of a fixed number that units ride on.", (
+    Key("count", SOME, "How many there are in all.", "count: 12", required=True),
+    Key("from", REFERENCE, "The station that puts a unit on one: its cycle waits for a free one.",
+        "from: load", required=True),
+    Key("to", REFERENCE, "The station whose cycle takes the unit off; may be the same.", "to: unload",
+        required=True),
+    Key("returns", DURATION, "How long an empty one is on its way back.", "returns: 20 s", default="0 s",
+        why="an empty one is there again at once"),
+    Key("per", Choice(("unit", "batch")), "One for each unit, or one for all units of a batch.", "per: batch",
+        default="unit"),
+))  # fmt: skip
+
+DIAL = Table("an indexing table", "Stations whose units all move on by one position at once.", (
+    Key("stations", ListOf(REFERENCE, least=2, most=100),
+        "Its stations, one after the other in the route, with no store between them. The table turns when all"
+        " units on it are finished; an empty position moves along. One stop stops all.",
+        "stations: [load, press, unload]", required=True),
+    Key("index", DURATION, "How long it takes to turn by one position.", "index: 1.5 s", required=True),
 ))  # fmt: skip
 
 STUDY = Table("a study", "What is run.", (
@@ -397,6 +444,13 @@ CELL = Table("a cell file", "One cell.", (
         "travel: {press > rivet: 1.5 s}"),
     Key("layout", MapOf(REFERENCE, ListOf(LENGTH, exactly=2)), "Points in metres, for `walks` and `speed`.",
         "layout: {press: [0 m, 0 m], rivet: [1.5 m, 0 m]}"),
+    Key("carriers", MapOf(NAME, CARRIER, most=cell.MOST_CARRIER_KINDS),
+        "Pallets, fixtures or baskets in circulation, by name.",
+        "carriers: {pallets: {count: 12, from: load, to: unload, returns: 20 s}}"),
+    Key("tables", MapOf(NAME, DIAL), "Indexing tables, by name.",
+        "tables: {dial: {stations: [load, press, unload], index: 1.5 s}}"),
+    Key("power", POWERS, "What each station and robot draws that does not say so itself; without any, nothing"
+        " is said about energy.", "power: {working: 3 kW, idle: 1 kW, off: 100 W}"),
     Key("study", STUDY, "What is run.", "study: {shifts: 1, replications: 100}"),
     Key("assumed", ListOf(ASSUMED, least=0), "What was assumed when this file was made by `resolve`.",
         "assumed: [{path: shifts.day.days, value: Mon-Fri, why: the usual working week}]"),
@@ -408,7 +462,7 @@ TABLES: dict[str, Table] = {
     table.slug: table
     for table in (
         CELL, SHIFT, BREAK, POST, ROBOT, STATION, ELEMENT, VISIT, STOP, OCCASION, REJECTS, OUTLET,
-        BATCH, CHANGEOVER,
+        BATCH, CHANGEOVER, POWERS, STATION_POWER, CARRIER, DIAL,
         STORE, BELT, SEQUENCE,
         RELEASE,
         LAW, STUDY, ASSUMED, STATED,

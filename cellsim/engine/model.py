@@ -11,6 +11,7 @@ from cellsim.describe.cell import Cell
 from cellsim.engine import layout as L
 from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
+from cellsim.engine.tables_flow import add_carriers, add_dials
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_people import add_people, add_points
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
@@ -28,6 +29,8 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_stations(flat)
     add_robot_stops(flat)
     add_variants(flat)
+    add_carriers(flat)
+    add_dials(flat)
     add_jobs(flat)
     c.cell_calendar = flat.calendar(tuple(shift.name for shift in cell.shifts))
     c.calendar_count = len(c.calendars)
@@ -61,7 +64,7 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
     for stream in c.streams:
         restart(stream, seed, replication)
     due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
-    due += 4 * c.store_count + 2 * c.station_count
+    due += 4 * c.store_count + 2 * c.station_count + 2 * (c.carrier_count + c.dial_count)
     path = max(32768, 16 * due)
     c.path_limit = path - 4 * due
     if scratch is not None:
@@ -98,6 +101,8 @@ def give_parts(c: L.State, count: int) -> None:
     for u in range(c.parts_made, count):
         part = c.parts[u]
         part.inside = part.node = part.card = 0
+        for k in range(c.carrier_kind_count):
+            part.on[k] = 0
         part.next = c.free_part
         c.free_part = u
         c.free_parts += 1

@@ -23,6 +23,7 @@ _STATION_FIELDS = (
     "batches",
     "batched",
 )
+_CARRIER_FIELDS = ("taken", "area_used", "area_coming", "none_free")
 _STOP_FIELDS = ("count", "repair_time", "waiting_time")
 _CELL_FIELDS = (
     "created",
@@ -55,6 +56,7 @@ class Record:
     time_at: list[list[int]] = field(default_factory=list)
     highest: list[int] = field(default_factory=list)
     stops: dict[str, list[int]] = field(default_factory=dict)
+    carriers: dict[str, list[int]] = field(default_factory=dict)
     cell: dict[str, int] = field(default_factory=dict)
     wip_highest: int = 0
     inside: int = 0
@@ -85,6 +87,7 @@ class Reading:
     stores: dict[str, list[int]]
     time_at: list[list[int]]
     stops: dict[str, list[int]]
+    carriers: dict[str, list[int]]
     cell: dict[str, int]
 
 
@@ -99,6 +102,7 @@ def read(c: Any) -> Reading:
         stores={name: [getattr(row, name) for row in c.stores] for name in _STORE_FIELDS},
         time_at=[list(row.time_at) for row in c.stores],
         stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
+        carriers={name: [getattr(row, name) for row in c.carrier_kinds] for name in _CARRIER_FIELDS},
         cell={name: getattr(c, name) for name in _CELL_FIELDS},
     )
 
@@ -222,9 +226,14 @@ def find_circle(c: Any, names: Any) -> list[str]:
     for i, m in enumerate(c.machines):
         if m.progress != L.DONE or m.outlet < 0:
             continue
-        store = c.stores[m.outlet]
-        takers = c.takers[store.first_taker : store.first_taker + store.takers]
-        next_of[i] = [(x, names.stores[m.outlet]) for x in takers]
+        station = c.stations[m.station]
+        ways = c.outlets[station.first_outlet : station.first_outlet + station.outlets]
+        outlets = [way.store for way in ways] if m.choosing else [m.outlet]
+        next_of[i] = []
+        for s in outlets:
+            store = c.stores[s]
+            takers = c.takers[store.first_taker : store.first_taker + store.takers]
+            next_of[i] += [(x, names.stores[s]) for x in takers]
     # A machine is stuck for good when all machines it waits for are stuck too.
     stuck = {i for i in next_of}
     changed = True

@@ -21,6 +21,12 @@ PHASES = {
 }
 CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES}
 PART_RULES = {"continues": L.CONTINUES, "restarts": L.RESTARTS, "is scrapped": L.IS_SCRAPPED}
+WAYS = {
+    "": L.BY_SHARE,
+    "first free": L.FIRST_FREE,
+    "shortest wait": L.SHORTEST_WAIT,
+    "in turn": L.IN_TURN,
+}
 STEP = 1000  # ranks of neighbouring stations lie this far apart; machines of a station in between
 
 
@@ -143,6 +149,8 @@ def add_stations(flat: FlatCell) -> None:
             entry.variants = mask(flat, outlet.variants)
             c.outlets.append(entry)
         row.outlet_stream = flat.stream(station.name, "outlet")
+        row.chooses = WAYS[station.chooses]
+        row.inner = -1
         _add_verdicts(flat, station, row)
         c.stations.append(row)
         flat.names.stations.append(station.name)
@@ -165,11 +173,17 @@ def _add_neighbours(flat: FlatCell) -> None:
             if any(entry.store == s for entry in inputs):
                 c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
-            waits = row.reserves or row.ends > 0
+            waits = row.reserves or row.ends > 0 or row.chooses == L.FIRST_FREE
             if waits and (s == row.reject_store or any(outlet.store == s for outlet in outlets)):
                 c.feeders.extend(machines)
         store.takers, store.feeders = len(c.takers) - store.first_taker, len(c.feeders) - store.first_feeder
         store.shared = int(store.takers > 1)
+    for row in c.stations:
+        goals = [c.stores[o.store] for o in c.outlets[row.first_outlet : row.first_outlet + row.outlets]]
+        for store in goals if row.chooses == L.FIRST_FREE else []:
+            if store.kind == L.HAND_OVER:
+                for i in c.takers[store.first_taker : store.first_taker + store.takers]:
+                    c.stations[c.machines[i].station].beckons = 1
 
 
 def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:

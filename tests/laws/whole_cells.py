@@ -11,6 +11,7 @@ from collections.abc import Callable
 from hypothesis import strategies as st
 from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
+from with_flow import with_all_of_it, with_carriers, with_tables, with_ways
 
 from cellsim.describe.cell import Cell
 
@@ -19,6 +20,10 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_batches,
     with_held_units,
     with_everything,
+    with_carriers,
+    with_ways,
+    with_tables,
+    with_all_of_it,
 )
 
 

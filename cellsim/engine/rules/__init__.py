@@ -7,15 +7,19 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     ledger     time in state, work in progress
     path       what released what
     progress   a job begins, pauses, goes on, ends
+    carriers   pallets, fixtures and baskets come back
     units      a unit enters and leaves, which variant is next
     stores     places between stations
     choices    which units a cycle takes where not simply the first
+    boarding   units are put on carriers
     people     who is free, who goes where (robots too)
     stops      standstill and repair
+    ways       which of several ways a finished unit goes
     quality    good or not, and where to
     handover   units change hands
     windows    what has waited too long, batches by the clock
     stations   the cycle of a machine
+    dials      indexing tables
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
     calls      whom a free person or robot serves

@@ -153,7 +153,7 @@ def has_run_out(c: Any) -> bool:
     for a in range(c.actor_count):
         if c.actors[a].returns == 1:
             return False
-    return c.active == 0
+    return bool(c.active == 0 and c.carriers_coming == 0)
 
 
 @rule

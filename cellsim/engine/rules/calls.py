@@ -20,6 +20,7 @@ from cellsim.engine.layout import (
     UPSTREAM_FIRST,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.boarding import short_of_carriers
 from cellsim.engine.rules.handover import inputs_ready, outlet_free
 from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import (
@@ -45,6 +46,8 @@ def may_start(c: Any, i: int) -> bool:
     m = c.machines[i]
     station = c.stations[m.station]
     if m.progress != EMPTY or m.downs > 0 or station.open == 0 or not inputs_ready(c, m.station):
+        return False
+    if station.carries == 1 and short_of_carriers(c, m.station):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 

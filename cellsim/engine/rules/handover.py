@@ -37,6 +37,7 @@ from cellsim.engine.rules.stores import (
     withdraw_offer,
 )
 from cellsim.engine.rules.units import drop_unit, raw_unit
+from cellsim.engine.rules.ways import choose_way
 
 
 @rule
@@ -102,6 +103,7 @@ def empty_machine(c: Any, i: int) -> None:
     m.units = 0
     m.unloaded = 0
     m.holds_back = 0
+    m.choosing = 0
     if m.cycle_stops > 0:
         for k in range(m.first_stop, m.first_stop + m.stops):
             if count_cycle(c, k):
@@ -311,6 +313,8 @@ def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
 def hand_over(c: Any, i: int) -> bool:
     """Try to rid machine `i` of its finished units; False when they must stay."""
     m = c.machines[i]
+    if m.choosing == 1:
+        choose_way(c, i)
     s = m.outlet
     kept = m.holds_place
     if kept == 1:

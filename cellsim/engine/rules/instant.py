@@ -17,6 +17,7 @@ from cellsim.engine.layout import (
     BATCH_WAIT,
     CALENDAR_EDGE,
     CALLING,
+    CARRIER_BACK,
     CHANGING,
     DONE,
     EMPTY,
@@ -27,6 +28,7 @@ from cellsim.engine.layout import (
     ON,
     PERSON_RETURNS,
     STOP_BEGINS,
+    TABLE_TURNED,
     TRAVELLING,
     TRAY_WAIT,
     UNITS_READY,
@@ -34,7 +36,9 @@ from cellsim.engine.layout import (
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
+from cellsim.engine.rules.carriers import carrier_returns
 from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
+from cellsim.engine.rules.dials import dial_turned, held_by_dial, turn_dials
 from cellsim.engine.rules.handover import hand_over
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.order import comes_first, expect, note, wake
@@ -53,6 +57,7 @@ from cellsim.engine.rules.stops import begin_repair, begin_stop, end_repair
 from cellsim.engine.rules.stores import put, tray_wait_over, units_ready
 from cellsim.engine.rules.units import raw_unit
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
+from cellsim.engine.rules.ways import beckon
 from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
 
 
@@ -128,6 +133,10 @@ def fire(c: Any, kind: int, who: int, version: int) -> None:
         wake_station(c, who)
     elif kind == TRAY_WAIT:
         tray_wait_over(c, who, version)
+    elif kind == CARRIER_BACK:
+        carrier_returns(c, who)
+    elif kind == TABLE_TURNED:
+        dial_turned(c, who)
     else:
         window_ends(c, who)
 
@@ -186,13 +195,17 @@ def try_machine(c: Any, i: int) -> None:
         give_up(c, i)
     job = c.jobs[i]
     station = c.stations[m.station]
+    if station.dial > 0 and held_by_dial(c, i):
+        if job.state != ACTIVE:
+            book_machine(c, i, classify(c, i))
+        return
     if m.progress == EMPTY and station.changes > 0:
         try_change(c, i)
     elif m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
         if not hand_over(c, i):
             book_machine(c, i, classify(c, i))
             return
-        if station.changes > 0 or m.woken == 1 or not comes_first(c, i):
+        if station.changes > 0 or station.dial > 0 or m.woken == 1 or not comes_first(c, i):
             wake(c, i)
             return  # its turn comes again, now empty
     progress = m.progress
@@ -212,6 +225,8 @@ def try_machine(c: Any, i: int) -> None:
         withdraw(c, i)
     if job.state != ACTIVE:
         book_machine(c, i, classify(c, i))
+        if station.beckons == 1:
+            beckon(c, i)
 
 
 @rule
@@ -224,6 +239,8 @@ def settle(c: Any) -> None:
             try_machine(c, c.woken[k])
         if c.actors_woken > 0:
             serve(c)
+        elif c.dials_due > 0:
+            turn_dials(c)
         elif c.running_out > 0 and has_run_out(c):
             end_running_out(c)
         elif c.windows_due > 0:

@@ -63,6 +63,12 @@ def mark_held(c: Any, recent: int) -> None:
     for u in range(c.parts_made):
         if c.parts[u].inside == 1 and c.parts[u].node >= recent:
             mark(c, c.parts[u].node)
+    for x in range(c.carrier_count):
+        if c.carriers[x].node >= recent:
+            mark(c, c.carriers[x].node)
+    for t in range(c.dial_count):
+        if c.dials[t].node >= recent:
+            mark(c, c.dials[t].node)
     if c.release_node >= recent:
         mark(c, c.release_node)
     mark(c, c.last_good)
@@ -87,6 +93,10 @@ def rename_held(c: Any, cut: int) -> None:
         c.actors[a].node = renamed(c, c.actors[a].node, cut)
     for u in range(c.parts_made):
         c.parts[u].node = renamed(c, c.parts[u].node, cut)
+    for x in range(c.carrier_count):
+        c.carriers[x].node = renamed(c, c.carriers[x].node, cut)
+    for t in range(c.dial_count):
+        c.dials[t].node = renamed(c, c.dials[t].node, cut)
     c.release_node = renamed(c, c.release_node, cut)
     c.last_good = renamed(c, c.last_good, cut)
 

@@ -22,6 +22,7 @@ from cellsim.engine.layout import (
     M_HANDLED,
     M_OFF,
     M_STARVED,
+    M_WAITS_CARRIER,
     M_WAITS_OPERATOR,
     M_WAITS_REPAIR,
     M_WAITS_ROBOT,
@@ -33,6 +34,8 @@ from cellsim.engine.layout import (
     TRAVELLING,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.boarding import board, latest_carrier, short_of_carriers
+from cellsim.engine.rules.carriers import clear_carriers, ride_along
 from cellsim.engine.rules.handover import (
     empty_machine,
     inputs_ready,
@@ -74,7 +77,7 @@ def classify(c: Any, i: int) -> int:
     station = c.stations[m.station]
     if m.downs > 0:
         return M_DOWN if m.repairs > 0 else M_WAITS_REPAIR
-    if m.handled == 1:
+    if m.handled == 1 or (station.dial > 0 and c.dials[station.dial - 1].turning == 1):
         return M_HANDLED
     calendar = c.calendars[station.calendar].state
     if calendar == OFF:
@@ -90,9 +93,14 @@ def classify(c: Any, i: int) -> int:
             return M_BLOCKED
         return M_WAITS_ROBOT if c.steps[station.first_end].robot == 1 else M_WAITS_OPERATOR
     if m.progress == EMPTY:
+        if station.carries == 1 and c.jobs[c.visit_base + i].unit < 0:
+            if inputs_ready(c, m.station) and short_of_carriers(c, m.station):
+                return M_WAITS_CARRIER
         if station.starts > 0 and (c.jobs[c.visit_base + i].unit >= 0 or inputs_ready(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if inputs_ready(c, m.station) else M_STARVED
+    if station.dial > 0 and c.dials[station.dial - 1].halts > 0:
+        return M_BLOCKED
     return M_WAITS_OPERATOR
 
 
@@ -142,10 +150,14 @@ def start_cycle(c: Any, i: int, size: int) -> None:
         node = max(node, claim(c, i, size))
     if station.reserves == 1:
         node = max(node, keep_places(c, i))
+    if station.carries == 1:
+        node = max(node, latest_carrier(c, m.station))
     node = bind(c, node, station.wait_cause)
     job.node = node
     m.unit = take_inputs(c, m.station, node)
     m.units = 1
+    if station.carries == 1:
+        board(c, m.station, m.unit)
     if station.picks == 1:
         set_up(c, i)
     m.progress = IN_CYCLE
@@ -210,9 +222,13 @@ def end_step(c: Any, i: int) -> None:
         part = c.parts[m.unit]
         u = new_unit(c, m.node, part.variant, part.line)
         c.parts[u].at = m.station
+        if c.carrier_kind_count > 0:
+            ride_along(c, u, m.unit)
         c.parts[u].next = m.unit
         m.unit = u
         m.units += 1
+    if station.clears == 1:
+        clear_carriers(c, i)
     if station.judges == 1:
         judge(c, i)
     else:
