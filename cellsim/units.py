@@ -21,7 +21,8 @@ HOUR = 60 * MINUTE
 DAY = 24 * HOUR
 LONGEST = 36_525 * DAY  # a hundred years
 
-# The only units there are: dimension -> unit -> size in microseconds, metres, metres per second.
+# The only units there are: dimension -> unit -> size in microseconds, metres, metres per second,
+# watts, joules.
 UNITS: dict[str, dict[str, Decimal]] = {
     "time": {
         "us": Decimal(MICROSECOND),
@@ -40,6 +41,8 @@ UNITS: dict[str, dict[str, Decimal]] = {
         "m/min": Decimal(1) / Decimal(60),
         "km/h": Decimal(1) / Decimal("3.6"),
     },
+    "power": {"W": Decimal(1), "kW": Decimal(1000), "MW": Decimal(1_000_000)},
+    "energy": {"J": Decimal(1), "kJ": Decimal(1000), "Wh": Decimal(3600), "kWh": Decimal(3_600_000)},
 }
 EXAMPLES = {
     "time": '"7 s" or "0.1 min"',
@@ -47,11 +50,15 @@ EXAMPLES = {
     "length": '"3.5 m" or "800 mm"',
     "speed": '"1 m/s" or "250 mm/s"',
     "rate": '"120 per h" or "900 per shift"',
+    "power": '"4 kW" or "250 W"',
+    "energy": '"0.2 kWh" or "90 kJ"',
     "share": '"3 %", "3 per 1000" or "0.03"',
     "count": '"8" or "1 000"',
     "money": '"84 000 EUR" or "31 EUR per h"',
 }
-_ARTICLE = {"time": "a time", "length": "a length", "speed": "a speed"}
+_ARTICLE = {
+    "time": "a time", "length": "a length", "speed": "a speed", "power": "a power", "energy": "an energy",
+}  # fmt: skip
 _MEANT = {  # spellings seen in the field -> the unit meant
     "m": "min", "mins": "min", "minute": "min", "minutes": "min", "sec": "s", "secs": "s", "second": "s",
     "seconds": "s", "msec": "ms", "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "std": "h", "day": "d",
@@ -266,6 +273,42 @@ def parse_speed(text: str) -> float:
     if not 0.001 <= value <= 1000:
         raise UnitError(f"{quoted(text)}: a speed must lie between 1 mm/s and 1000 m/s")
     return value
+
+
+def parse_power(text: str) -> int:
+    """A power such as `4 kW` or `250 W`, in whole watts, up to 100 MW."""
+    return _whole(text, "power", "W", 100_000_000)
+
+
+def parse_energy(text: str) -> int:
+    """An energy such as `0.2 kWh` or `90 kJ`, in whole joules, up to 1 000 000 kWh."""
+    return _whole(text, "energy", "J", 3_600_000_000_000)
+
+
+def format_power(watts: int) -> str:
+    """The power, so that `parse_power` gives back the same watts."""
+    return f"{format_number(Decimal(watts) / 1000)} kW" if watts >= 1000 else f"{watts} W"
+
+
+def format_energy(joules: int) -> str:
+    """The energy, so that `parse_energy` gives back the same joules."""
+    return f"{joules // 3600} Wh" if joules % 3600 == 0 else f"{joules} J"
+
+
+def _whole(text: str, dimension: str, unit: str, most: int) -> int:
+    """A quantity of 0 or more in whole units of its dimension."""
+    parts = _parts(text, dimension)
+    value = sum((_EXACT.multiply(number, UNITS[dimension][name]) for number, name in parts), Decimal(0))
+    what = _ARTICLE[dimension]
+    if len(parts) != 1:
+        raise UnitError(f"{quoted(text)} is not {what}, which looks like {EXAMPLES[dimension]}")
+    if value < 0:
+        raise UnitError(f"{quoted(text)} is negative; {what} cannot be")
+    if value > most:
+        raise UnitError(f"{quoted(text)} is more than {most} {unit}")
+    if value != value.to_integral_value():
+        raise UnitError(f"{quoted(text)} is no whole number of {unit}")
+    return int(value)
 
 
 def parse_money(text: str, currency: str = "") -> Money:

@@ -16,6 +16,7 @@ BreakRule = Literal["finish element", "full length", "suspend", "do not start", 
 Phase = Literal["fetch", "load", "work", "unload", "deliver", "return"]
 Criterion = Literal["longest waiting", "downstream first", "upstream first", "listed order", "fixed round"]
 StopClock = Literal["running", "on time", "cycles", "units"]
+WayRule = Literal["", "first free", "shortest wait", "in turn"]
 PartAtStop = Literal["continues", "restarts", "is scrapped"]
 
 Supply = Literal["bins", "orders", "regular"]
@@ -23,6 +24,7 @@ Supply = Literal["bins", "orders", "regular"]
 RELEASE = "release"  # the implicit store in which raw units wait before the route begins
 FINISHED = "finished"  # the implicit store that a unit enters when it leaves the cell
 RAW = "raw:"  # RAW + line = the store, never empty, from which a line beside the route begins
+MOST_CARRIER_KINDS = 4
 OUT = "out:"  # OUT + line = the store that such a line's units leave by; they are not output of the cell
 
 
@@ -241,6 +243,23 @@ class Lots:
 
 
 @dataclass(frozen=True, slots=True)
+class Power:
+    """What a station or robot draws in each group of states, in watts, and joules for each cycle beside that.
+
+    `working` holds while it works or moves, `idle` while it is ready and waits for anything, `down` while it
+    is stopped, and so on.
+    """
+
+    working: int
+    idle: int
+    changeover: int
+    down: int
+    in_break: int
+    off: int
+    per_cycle: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """One or several equal machines or benches that share a cycle, an input and an outlet."""
 
@@ -266,6 +285,8 @@ class Station:
     samples: Samples | None = None
     yields: Yields | None = None
     lots: Lots | None = None
+    chooses: WayRule = ""  # which outlet a unit goes to; "" = by their shares or variants
+    power: Power | None = None
 
     @property
     def extra(self) -> tuple[Element, ...]:
@@ -461,6 +482,7 @@ class Robot:
     speed: float = 1.0
     recovery: Recovery | None = None
     fetches_ahead: bool = False
+    power: Power | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -540,6 +562,32 @@ class Release:
 
 
 @dataclass(frozen=True, slots=True)
+class Carrier:
+    """Pallets, fixtures or baskets: `count` of them in all.
+
+    Each unit that station `start` takes is put on one (all units of a cycle together on one if
+    `per_batch`), and taken off when a cycle of station `end` ends with it, or when it leaves the cell.  The
+    carrier is there again `returns` after its last unit was taken off.
+    """
+
+    name: str
+    count: int
+    start: str
+    end: str
+    returns: Law
+    per_batch: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class IndexingTable:
+    """Stations in the order in which a unit meets them, whose units all move on at once in `index`."""
+
+    name: str
+    stations: tuple[str, ...]
+    index: Law
+
+
+@dataclass(frozen=True, slots=True)
 class Study:
     """What a run covers: `shifts` whole shifts or `run` microseconds, after `settle` that is not counted."""
 
@@ -602,6 +650,8 @@ class Cell:
     origins: tuple[Origin, ...] = ()
     variants: tuple[Variant, ...] = ()
     sequence: Sequence = Sequence()
+    carriers: tuple[Carrier, ...] = ()
+    tables: tuple[IndexingTable, ...] = ()
     varied_lines: tuple[str, ...] = ()  # lines beside the route whose units are of a variant, by name
     levels: tuple[float, ...] = ()  # time factors of skill levels 1 to 4 where somebody has a level
     parts: tuple[PurchasedPart, ...] = ()  # by name; all others are always there

@@ -158,7 +158,8 @@ class ListOf:
                 notes.wrong(node, path, f"a list is wanted, such as [one, two], not {kind_of(node)}")
             return None
         if len(node.items) < self.least:
-            notes.wrong(node, path, "the list is empty")
+            several = f"at least {self.least} entries are wanted here, not {len(node.items)}"
+            notes.wrong(node, path, "the list is empty" if self.least == 1 else several)
             return None
         if len(node.items) > self.most:
             notes.wrong(

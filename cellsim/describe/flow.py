@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, Store
+from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, Store, WayRule
 from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.kinds import RESERVED
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import OUTLET
+from cellsim.describe.spec import OUTLET, STATION
 from cellsim.describe.stores import to_store
 from cellsim.describe.tree import Text
 from cellsim.describe.variants import to_chosen
@@ -128,14 +128,15 @@ def _targets(flow: Flow) -> dict[str, str]:
     for name in flow.stations:
         record = flow.record(name)
         goes_to, rejects = record.get("goes_to"), record.get("rejects")
-        ways = [goes_to] if isinstance(goes_to, Item) else [entry.name for entry in (goes_to or {}).values()]
+        ways = [item for item, *_ in _ways(flow, goes_to)] if goes_to is not None else []
         keys = ("to", "then", "returns_to")
         back = [rejects.get(key) for key in keys if rejects is not None and key in rejects]
         for item in (*ways, *back):
             word = item.value in RESERVED or item.value.startswith((RAW, OUT)) or ">" in item.value
             if not word and item.value not in flow.stations and item.value not in flow.stores:
                 flow.making.unknown(item, "station or store", [*flow.stations, *flow.stores])
-        found.update({item.value: "goes_to" for item in ways if item.value not in found})
+        why = "first free" if _rule_of(flow, name) == "first free" else "goes_to"
+        found.update({item.value: why for item in ways if item.value not in found})
         found.update({item.value: "rejects" for item in back if not item.path.endswith(".returns_to")})
     found.update({store.late: "late" for store in flow.stores.values() if store.late not in found})
     return {name: why for name, why in found.items() if name in flow.stations}
@@ -157,7 +158,10 @@ def _add_rework_lines(flow: Flow) -> None:
                 flow.lines[line] = [name]
                 flow.line_of[name] = line
             flow.lines[line].insert(0, store)
-            if store not in flow.stores:
+            if store not in flow.stores and targets[name] == "first free":
+                making.assume(f"stores.{store}.places", "0", f"a unit goes to {name} only when it is free")
+                flow.stores[store] = Store(store, 0)
+            elif store not in flow.stores:
                 making.assume(f"stores.{store}.places", "unlimited", f"there is always room before {name}")
                 flow.stores[store] = Store(store, None)
 
@@ -223,6 +227,7 @@ def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
         return (Outlet(OUT + line),)
     outlets: dict[str, Outlet] = {}
     ways = _ways(flow, given)
+    _check_ways(flow, name, given)
     for item, share, in_front, variants in ways:
         store = store_for(flow, item, {FINISHED, OUT + line})
         if store is None:
@@ -232,7 +237,7 @@ def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
         outlets[store] = Outlet(store, share, in_front, variants)
     place = flow.record(name).places["goes_to"]
     path = f"stations.{name}.goes_to"
-    if outlets and not flow.making.notes.mistakes:
+    if outlets and not flow.making.notes.mistakes and not _rule_of(flow, name):
         _check_shares(flow, list(outlets.values()), place, path)
     if following and following not in outlets:
         goal = names[names.index(following) + 1] if names[-1] != following else following
@@ -241,7 +246,55 @@ def to_outlets(flow: Flow, name: str) -> tuple[Outlet, ...]:
         flow.making.wrong(
             place, path, message, hint if following not in flow.stores or goal != following else ""
         )
-    return tuple(outlets[store] for store in sorted(outlets, key=natural))
+    key = _shown if _rule_of(flow, name) else natural
+    return tuple(outlets[store] for store in sorted(outlets, key=key))
+
+
+def _shown(store: str) -> tuple[tuple[tuple[int, int, str], ...], str]:
+    """Sorting key of a way: the station behind a store that stands for it, else the store itself."""
+    return natural(store.split(">")[-1].removeprefix("before ")), store
+
+
+def _rule_of(flow: Flow, name: str) -> WayRule:
+    """The rule by which a station chooses among its ways; empty where shares or variants decide."""
+    record = flow.record(name)
+    chosen = record.get("chooses")
+    if chosen is not None:
+        rule: WayRule = chosen.value
+        return rule
+    return "first free" if isinstance(record.get("goes_to"), list) else ""
+
+
+def to_rule(flow: Flow, name: str) -> WayRule:
+    """The rule by which a station chooses among its ways; the default for a list is assumed."""
+    if isinstance(flow.record(name).get("goes_to"), list):
+        flow.making.take(STATION, flow.record(name), "chooses")
+    return _rule_of(flow, name)
+
+
+def _check_ways(flow: Flow, name: str, given: Item | list[Item] | dict[str, Entry]) -> None:
+    """A rule needs several ways without shares; ways without a rule need shares or variants."""
+    record, wrong = flow.record(name), flow.making.wrong
+    chosen = "chooses" in record.places
+    place = record.places["chooses" if chosen else "goes_to"]
+    path = f"stations.{name}.{'chooses' if chosen else 'goes_to'}"
+    if (chosen or isinstance(given, list)) and (isinstance(given, Item) or len(given) < 2):
+        wrong(place, path, "there is only one way, so there is nothing to choose", "name at least two")
+    for entry in given.values() if isinstance(given, dict) else []:
+        inner = entry.value
+        if chosen and not (isinstance(inner, Record) and not {"share", "variants"} & inner.places.keys()):
+            message = "a share or variants decide already, so there is nothing to choose"
+            wrong(entry.name, entry.name.path, message, "take chooses out, or write a list: [one, other]")
+        elif not chosen and isinstance(inner, Record) and _both_or_none(inner):
+            wrong(inner, inner.path, "an outlet says one of share and variants")
+    reserves = record.get("hands_on")
+    if _rule_of(flow, name) == "first free" and reserves and reserves.value == "only into a free place":
+        message = "which way is free is seen when the unit is finished, so no place can be kept before"
+        wrong(reserves, reserves.path, message, "take hands_on out, or write chooses: shortest wait")
+
+
+def _both_or_none(outlet: Record) -> bool:
+    return ("share" in outlet.places) == ("variants" in outlet.places)
 
 
 def _check_shares(flow: Flow, outlets: list[Outlet], place: Text, path: str) -> None:
@@ -262,20 +315,21 @@ def _check_shares(flow: Flow, outlets: list[Outlet], place: Text, path: str) -> 
         wrong(place, path, f"the shares add up to {format_number(round(total, 9))}; they must add up to 1")
 
 
-def _ways(flow: Flow, given: Item | dict[str, Entry]) -> list[tuple[Item, float, bool, tuple[str, ...]]]:
+def _ways(
+    flow: Flow, given: Item | list[Item] | dict[str, Entry]
+) -> list[tuple[Item, float, bool, tuple[str, ...]]]:
     """(store or station, share, in front, variants) of each way that a station names."""
     if isinstance(given, Item):
         return [(given, 1.0, False, ())]
+    if isinstance(given, list):
+        return [(item, 1.0, False, ()) for item in given]
     ways = []
     for entry in given.values():
         if isinstance(entry.value, Record):
-            if ("share" in entry.value.places) == ("variants" in entry.value.places):
-                message = "an outlet says one of share and variants"
-                flow.making.wrong(entry.value, entry.value.path, message)
-            share = entry.value.get("share").value if "share" in entry.value else 0.0
+            share = entry.value.get("share").value if "share" in entry.value else 1.0
             in_front = flow.making.take(OUTLET, entry.value, "enters") == "in front"
             variants = to_chosen(flow.making, entry.value.get("variants"))
-            ways.append((entry.name, 1.0 if variants else share, in_front, variants))
+            ways.append((entry.name, share, in_front, variants))
         else:
             ways.append((entry.name, entry.value.value, False, ()))
     return ways

@@ -315,6 +315,8 @@ YES_NO = Scalar(
 )
 LENGTH = Scalar("a length", units.parse_length, "3.5 m", rf"^-?{_NUMBER}\s*({_units_of('length')})$")
 SPEED = Scalar("a speed", units.parse_speed, "1 m/s", rf"^{_NUMBER}\s*({_units_of('speed')})$")
+POWER = Scalar("a power", units.parse_power, "4 kW", rf"^{_NUMBER}\s*({_units_of('power')})$")
+ENERGY = Scalar("an energy", units.parse_energy, "0.2 kWh", rf"^{_NUMBER}\s*({_units_of('energy')})$")
 DAYS_TEXT = Scalar(
     "days of the week", parse_days, "Mon-Fri", "^(daily|[A-Z][a-z]{2}(\\s*-\\s*[A-Z][a-z]{2})?)$"
 )

@@ -8,8 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from cellsim.describe import checks, reader
+from cellsim.describe.carriers import to_carriers
 from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Station, Store, Study
 from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
+from cellsim.describe.dials import to_tables
+from cellsim.describe.energy import with_power
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.flow import MAIN, Flow, to_flow
 from cellsim.describe.maintenance import check_helpers, to_stops
@@ -66,12 +69,17 @@ def _resolve(making: Making, top: Record) -> Cell:
     making.notes.stop_if_any()
     allowance = making.take(CELL, top, "allowance") if crew.posts else 0.0
     stations = to_stations(flow, crew, allowance, shifts)
+    carriers = to_carriers(making, top, stations)
+    given = {name: entry.value for name, entry in (top.get("tables") or {}).items()}
+    tables = to_tables(making, given, stations, flow.stores, carriers)
+    stations = with_power(making, top, stations, "stations")
     parts, goods = to_parts(crew, top, flow.stations), to_finished_goods(crew, top)
     ways = to_ways(making, top)
     stops = {
         name: to_stops(crew, record, name, flow.stations, shifts) for name, record in crew.robots.items()
     }
     robots = equipped(crew, flow, stations, to_robots(crew, ways, stations, stops))
+    robots = with_power(making, top, robots, "robots")
     posts = to_posts(crew, ways, stations, robots)
     used = used_points(flow) + [
         record.get("starts_at")
@@ -109,6 +117,8 @@ def _resolve(making: Making, top: Record) -> Cell:
         origins=tuple(sorted(origins, key=lambda o: (natural(o.path), o.text))),
         variants=variants,
         sequence=sequence,
+        carriers=carriers,
+        tables=tables,
         varied_lines=_varied_lines(flow, top),
         parts=parts,
         finished_goods=goods,

@@ -30,6 +30,7 @@ from cellsim.describe.kinds import (
     COUNT,
     DAYS,
     DAYS_TEXT,
+    ENERGY,
     FACTOR,
     FILE,
     FREQUENCY,
@@ -45,6 +46,7 @@ from cellsim.describe.kinds import (
     PARAMETER,
     PEOPLE,
     PLACES,
+    POWER,
     RATE,
     RATIO,
     REFERENCE,
@@ -287,6 +289,22 @@ LOTS = Table("a lot", "A station that runs only when few of its units are left, 
         required=True),
 ))  # fmt: skip
 
+_POWER_KEYS = (
+    Key("working", POWER, "Drawn while it works; without it 60 % of the nameplate.", "working: 4 kW"),
+    Key("idle", POWER, "Drawn while it is ready and waits; without it half of what it draws at work.",
+        "idle: 1.2 kW"),
+    Key("changeover", POWER, "Drawn during a changeover; without it as when idle.", "changeover: 1.5 kW"),
+    Key("down", POWER, "Drawn while it is stopped; without it as when idle.", "down: 600 W"),
+    Key("break", POWER, "Drawn in breaks; without it as when idle.", "break: 1.2 kW"),
+    Key("off", POWER, "Drawn outside shifts; without it nothing.", "off: 100 W"),
+    Key("nameplate", POWER, "Power on the nameplate, where nothing was measured.", "nameplate: 7.5 kW"),
+)  # fmt: skip
+POWERS = Table("the power", "What a station or robot draws by state.", _POWER_KEYS)
+STATION_POWER = Table("the power of a station", "What a station draws by state, and by cycle beside that.", (
+    *_POWER_KEYS,
+    Key("per_cycle", ENERGY, "Energy for each cycle or batch beside that.", "per_cycle: 0.2 kWh"),
+))  # fmt: skip
+
 _WAY = Forms("a share", SHARE, mapping=OUTLET)
 
 STATION = Table("a station", "A place where work is done: one or several equal machines or benches.", (
@@ -312,9 +330,14 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "yields: {units: 60 per bar, change: 90 s, by: setter}"),
     Key("lots", LOTS, "It makes a lot whenever the store behind it has fallen to a level.",
         "lots: {of: 2000, starts_at: 1000}"),
-    Key("goes_to", Forms("a store, or {store: share}", REFERENCE, mapping=MapOf(REFERENCE, _WAY)),
+    Key("goes_to", Forms("a store, or {store: share}, or a list to choose from", REFERENCE,
+        ListOf(REFERENCE), MapOf(REFERENCE, _WAY)),
         "Where units go, if not on along the route: stores, stations or finished.",
         "goes_to: {tray: 70 %, rack: 30 %}"),
+    Key("chooses", Choice(("first free", "shortest wait", "in turn")),
+        "Which of a list of ways a unit takes: the first that is free, the one with the fewest units before"
+        " and on its stations, or one after the other. Ties by name.", "chooses: shortest wait",
+        default="first free", why="a unit takes the first way that is free"),
     Key("stops", STOPS, "Causes of stops by name.", "stops: {jam: {every: 20 min of running, lasts: 4 min}}"),
     Key("service", SERVICES, "Planned service by name.",
         "service: {daily care: {at: 06:00, lasts: 10 min, by: operator}}"),
@@ -346,6 +369,8 @@ STATION = Table("a station", "A place where work is done: one or several equal m
         "changeover: {time: 6 min, by: setter}"),
     Key("only", ListOf(REFERENCE, lone=True), "The variants that this station takes, if not all.",
         "only: [v40]"),
+    Key("power", STATION_POWER, "What it draws, in place of the `power` of the cell.",
+        "power: {working: 4 kW, idle: 1.2 kW}"),
 ))  # fmt: skip
 
 BELT = Table("a belt", "A moving belt: units travel its length, then stand at its end.", (
@@ -518,6 +543,8 @@ ROBOT = Table("a robot", "A robot that attends stations, or moves units from pla
     Key("stops", STOPS, "Causes of stops by name.", "stops: {drop: {every: 60 min of running, lasts: 90 s}}"),
     Key("service", SERVICES, "Planned service by name.",
         "service: {greasing: {at: Fri 13:00, lasts: 20 min}}"),
+    Key("power", POWERS, "What it draws, in place of the `power` of the cell.",
+        "power: {working: 700 W, idle: 250 W}"),
 ))  # fmt: skip
 
 SEQUENCE = Table("a sequence", "In which order the variants are released.", (
@@ -586,6 +613,26 @@ RELEASE = Table("a release", "How raw units come.", (
         mapping=MapOf(CLOCK, COUNT)),
         "Units that may be begun from a time of day on; what is not begun is carried over.",
         "plan: {06:00: 90, 07:00: 100}"),
+))  # fmt: skip
+
+CARRIER = Table("a carrier", "Pallets, fixtures or baskets of a fixed number that units ride on.", (
+    Key("count", SOME, "How many there are in all.", "count: 12", required=True),
+    Key("from", REFERENCE, "The station that puts a unit on one: its cycle waits for a free one.",
+        "from: load", required=True),
+    Key("to", REFERENCE, "The station whose cycle takes the unit off; may be the same.", "to: unload",
+        required=True),
+    Key("returns", DURATION, "How long an empty one is on its way back.", "returns: 20 s", default="0 s",
+        why="an empty one is there again at once"),
+    Key("per", Choice(("unit", "batch")), "One for each unit, or one for all units of a batch.", "per: batch",
+        default="unit"),
+))  # fmt: skip
+
+DIAL = Table("an indexing table", "Stations whose units all move on by one position at once.", (
+    Key("stations", ListOf(REFERENCE, least=2, most=100),
+        "Its stations, one after the other in the route, with no store between them. The table turns when all"
+        " units on it are finished; an empty position moves along. One stop stops all.",
+        "stations: [load, press, unload]", required=True),
+    Key("index", DURATION, "How long it takes to turn by one position.", "index: 1.5 s", required=True),
 ))  # fmt: skip
 
 STUDY = Table("a study", "What is run.", (
@@ -666,6 +713,13 @@ CELL = Table("a cell file", "One cell.", (
         "travel: {press > rivet: 1.5 s}"),
     Key("layout", MapOf(REFERENCE, ListOf(LENGTH, exactly=2)), "Points in metres, for `walks` and `speed`.",
         "layout: {press: [0 m, 0 m], rivet: [1.5 m, 0 m]}"),
+    Key("carriers", MapOf(NAME, CARRIER, most=cell.MOST_CARRIER_KINDS),
+        "Pallets, fixtures or baskets in circulation, by name.",
+        "carriers: {pallets: {count: 12, from: load, to: unload, returns: 20 s}}"),
+    Key("tables", MapOf(NAME, DIAL), "Indexing tables, by name.",
+        "tables: {dial: {stations: [load, press, unload], index: 1.5 s}}"),
+    Key("power", POWERS, "What each station and robot draws that does not say so itself; without any, nothing"
+        " is said about energy.", "power: {working: 3 kW, idle: 1 kW, off: 100 W}"),
     Key("study", STUDY, "What is run.", "study: {shifts: 1, replications: 100}"),
     Key("assumed", ListOf(ASSUMED, least=0), "What was assumed when this file was made by `resolve`.",
         "assumed: [{path: shifts.day.days, value: Mon-Fri, why: the usual working week}]"),
@@ -679,6 +733,7 @@ TABLES: dict[str, Table] = {
         CELL, SHIFT, BREAK, POST, LEARNS, ROTATION, ROBOT, MISPICKS, CALLED, RECOVERY, ZONE,
         STATION, ELEMENT, VISIT, STOP, SERVICE, OCCASION,
         REJECTS, FAULTS, INSPECTION, SAMPLES, OUTLET, BATCH, CHANGEOVER, YIELDS, LOTS,
+        POWERS, STATION_POWER, CARRIER, DIAL,
         STORE, BELT, SEQUENCE,
         RELEASE, PART, FINISHED_GOODS, COLLECTION,
         LAW, STUDY, ASSUMED, STATED,

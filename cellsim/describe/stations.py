@@ -45,7 +45,8 @@ def to_stations(flow: Flow, crew: Crew, allowance: float, shifts: tuple[Shift, .
             takes=ways.to_takes(flow, name),
             gives=gives,
             outlets=outlets,
-            reserves_outlet=_reserves(flow, record),
+            chooses=ways.to_rule(flow, name),
+            reserves_outlet=_reserves(flow, name),
             one_visit=one_visit,
             runs_through_breaks=take(STATION, given, "runs_through_breaks"),
             priority=take(STATION, given, "priority"),
@@ -66,8 +67,11 @@ def to_stations(flow: Flow, crew: Crew, allowance: float, shifts: tuple[Shift, .
     return ways.in_order(flow, stations)
 
 
-def _reserves(flow: Flow, record: Record) -> bool:
+def _reserves(flow: Flow, name: str) -> bool:
     """Whether a place in the outlet is kept before work begins: for batches unless told otherwise."""
+    record = flow.record(name)
+    if ways.to_rule(flow, name) == "first free":
+        return False
     if "batch" in record and "hands_on" not in record.places:
         why = "a batch starts only when there is room for it behind"
         flow.making.assume(join(record.path, "hands_on"), "only into a free place", why)

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from cellsim.describe.cell import (
     RELEASE,
     Batch,
+    Carrier,
     Cell,
     Changeover,
     Element,
@@ -19,6 +20,7 @@ from cellsim.describe.cell import (
     Need,
     Outlet,
     Post,
+    Power,
     PurchasedPart,
     Rejects,
     Release,
@@ -36,7 +38,15 @@ from cellsim.describe.laws import LAWS
 from cellsim.describe.spec import FIXED_SEQUENCE
 from cellsim.describe.times import COUNTED
 from cellsim.describe.tree import BLANK
-from cellsim.units import DAY, format_clock, format_number, format_ratio, format_time
+from cellsim.units import (
+    DAY,
+    format_clock,
+    format_energy,
+    format_number,
+    format_power,
+    format_ratio,
+    format_time,
+)
 
 Value = object  # str, list of Value, or dict from str to Value
 WIDTH = 110
@@ -89,6 +99,11 @@ def _cell(cell: Cell) -> dict[str, Value]:
     whole["parts"] = {part.name: _part(part) for part in cell.parts} or ALWAYS_THERE
     whole["finished_goods"] = _finished_goods(cell.finished_goods)
     whole["release"] = _release(cell.release)
+    whole["tables"] = {
+        table.name: {"stations": list(table.stations), "index": law_value(table.index)}
+        for table in cell.tables
+    }
+    whole["carriers"] = {carrier.name: _carrier(carrier) for carrier in cell.carriers}
     whole["layout"] = {
         point: [f"{format_number(x)} m", f"{format_number(y)} m"] for point, x, y in cell.layout
     }
@@ -178,7 +193,7 @@ def _robot(robot: Robot) -> dict[str, Value]:
         value["recovery"] = {"time": law_value(robot.recovery.time), "by": _needs(robot.recovery.by)}
     if robot.fetches_ahead:
         value["fetches_ahead"] = "yes"
-    return value | _stands(robot) | _stops(robot.stops)
+    return value | _stands(robot) | _stops(robot.stops) | _power(robot.power)
 
 
 def _mispicks(mispicks: Mispicks) -> dict[str, Value]:
@@ -216,7 +231,8 @@ def _station(station: Station, hides: bool) -> dict[str, Value]:
         "one_visit": _yes_no(station.one_visit),
         "takes": {store: str(count) for store, count in station.takes},
         "gives": str(station.gives),
-        "goes_to": {outlet.store: _outlet(outlet) for outlet in station.outlets},
+        "goes_to": {outlet.store: _outlet(outlet, bool(station.chooses)) for outlet in station.outlets},
+        **({"chooses": station.chooses} if station.chooses else {}),
         "hands_on": "only into a free place" if station.reserves_outlet else "holds finished part",
         "runs_through_breaks": _yes_no(station.runs_through_breaks),
         "priority": str(station.priority),
@@ -242,7 +258,23 @@ def _station(station: Station, hides: bool) -> dict[str, Value]:
         }
     if station.lots is not None:
         value["lots"] = {"of": str(station.lots.of), "starts_at": str(station.lots.starts_at)}
-    return value | _stops(station.stops)
+    return value | _stops(station.stops) | _power(station.power)
+
+
+def _power(power: Power | None) -> dict[str, Value]:
+    if power is None:
+        return {}
+    value: dict[str, Value] = {
+        "working": format_power(power.working),
+        "idle": format_power(power.idle),
+        "changeover": format_power(power.changeover),
+        "down": format_power(power.down),
+        "break": format_power(power.in_break),
+        "off": format_power(power.off),
+    }
+    if power.per_cycle:
+        value["per_cycle"] = format_energy(power.per_cycle)
+    return {"power": value}
 
 
 def _store(store: Store) -> dict[str, Value]:
@@ -265,6 +297,16 @@ def _store(store: Store) -> dict[str, Value]:
     if not store.overtaking:
         value["overtaking"] = "no"
     return value
+
+
+def _carrier(carrier: Carrier) -> dict[str, Value]:
+    return {
+        "count": str(carrier.count),
+        "from": carrier.start,
+        "to": carrier.end,
+        "returns": law_value(carrier.returns),
+        "per": "batch" if carrier.per_batch else "unit",
+    }
 
 
 def _sequence(sequence: Sequence) -> dict[str, Value]:
@@ -355,10 +397,10 @@ def _element(element: Element) -> dict[str, Value]:
     return value
 
 
-def _outlet(outlet: Outlet) -> dict[str, Value]:
-    way: dict[str, Value] = (
-        {"variants": list(outlet.variants)} if outlet.variants else {"share": format_ratio(outlet.share)}
-    )
+def _outlet(outlet: Outlet, chosen: bool) -> dict[str, Value]:
+    way: dict[str, Value] = {} if chosen else {"share": format_ratio(outlet.share)}
+    if outlet.variants:
+        way = {"variants": list(outlet.variants)}
     return way | {"enters": "in front" if outlet.in_front else "behind"}
 
 

@@ -15,6 +15,7 @@ from simpy.events import Event
 from cellsim.engine import layout as L
 from cellsim.engine.model import fresh, give_parts
 from cellsim.engine.rules.calendar import expect_edge
+from cellsim.engine.rules.carriers import close_carriers
 from cellsim.engine.rules.handover import free_cards
 from cellsim.engine.rules.instant import expect_arrival, fire, settle
 from cellsim.engine.rules.ledger import close_ledgers
@@ -178,6 +179,7 @@ class SimpyRun:
         self._make_room()
         c.now = until
         close_ledgers(c)
+        close_carriers(c)
         self.drain()
 
 
@@ -218,7 +220,7 @@ def is_stalled(c: Any) -> bool:
         return False
     if any(actor.returns or actor.turns or actor.duty == L.ABSENT for actor in c.actors):
         return False
-    if any(zone.restarting for zone in c.zones):
+    if any(zone.restarting for zone in c.zones) or c.carriers_coming:
         return False
     if any(station.clocks or station.wait_noted > c.now for station in c.stations):
         return False

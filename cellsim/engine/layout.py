@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from cellsim.describe.cell import MOST_CARRIER_KINDS
 from cellsim.engine.draws import LAW_FIELDS, STREAM_FIELDS
 
 # Kinds of due event, in the order in which they happen at one instant.
 JOB_ENDS, STOP_BEGINS, ARRIVAL, UNITS_READY, CALENDAR_EDGE, PERSON_RETURNS = 1, 2, 3, 4, 5, 6
 BATCH_CLOCK, BATCH_WAIT, TRAY_WAIT, UNITS_LATE, HELP_ARRIVES, CALLED_OUT = 7, 8, 9, 10, 11, 12
-ZONE_RESTARTS = 13
+ZONE_RESTARTS, CARRIER_BACK, TABLE_TURNED = 13, 14, 15
 KIND_STEP = 1 << 20  # priority of a due event = kind * KIND_STEP + who
 
 # What a job is doing.
@@ -73,6 +74,9 @@ LONGEST_WAITING, DOWNSTREAM_FIRST, UPSTREAM_FIRST, LISTED_ORDER, FIXED_ROUND = 0
 # How somebody takes the place of another: while he is in a break, while he is absent.
 RELIEVES, STANDS_IN = 0, 1
 
+# How a station chooses among several ways.
+BY_SHARE, FIRST_FREE, SHORTEST_WAIT, IN_TURN = 0, 1, 2, 3
+
 # States of a machine: exactly one at every instant.
 MACHINE_STATES = (
     "working",
@@ -91,6 +95,7 @@ MACHINE_STATES = (
     "planned service",
     "waiting for material",
     "no lot due",
+    "waiting for carrier",
 )
 (
     M_WORKING,
@@ -109,6 +114,7 @@ MACHINE_STATES = (
     M_SERVICE,
     M_WAITS_MATERIAL,
     M_NO_LOT,
+    M_WAITS_CARRIER,
 ) = range(len(MACHINE_STATES))
 
 # States of a person or robot.
@@ -196,6 +202,7 @@ NOTES = (
 # fmt: on
 
 CREW = 8  # the most persons and robots that one element may need at once
+CARRIER_KINDS = MOST_CARRIER_KINDS  # the most kinds of carrier that a cell may have
 LEVEL_BINS = 128  # time-at-level histogram of a store
 
 INT, REAL = "i8", "f8"
@@ -214,6 +221,9 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("first_end", INT, 0), ("ends", INT, 0),  # visit that only unloads
         ("first_input", INT, 0), ("inputs", INT, 0), ("gives", INT, 0),
         ("first_outlet", INT, 0), ("outlets", INT, 0), ("outlet_stream", INT, 0),
+        ("chooses", INT, 0), ("turn", INT, 0), ("beckons", INT, 0),
+        ("dial", INT, 0), ("inner", INT, 0),  # 1 + its indexing table, the store to the next position on it
+        ("carries", INT, 0), ("clears", INT, 0),  # puts units on carriers, takes them off
         ("reserves", INT, 0), ("one_visit", INT, 0), ("runs_through", INT, 0), ("calendar", INT, 0),
         ("open", INT, 0),
         ("judges", INT, 0), ("reject_front", INT, 0), ("reject_holds", INT, 0),
@@ -286,7 +296,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "machine": [
         ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
         ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
-        ("outlet", INT, 0), ("front", INT, 0), ("holds_place", INT, 0), ("offering", INT, 0),
+        ("outlet", INT, 0), ("front", INT, 0), ("choosing", INT, 0), ("holds_place", INT, 0),
+        ("offering", INT, 0),
         ("next_offer", INT, 0),
         ("handled", INT, 0), ("unloaded", INT, 0),
         ("holds_back", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0),
@@ -342,7 +353,21 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("variant", INT, 0), ("line", INT, 0), ("at", INT, 0),
         ("ready", INT, 0), ("after", INT, 0), ("tray", INT, 0),
         ("faults", INT, 0), ("been", INT, 0),  # bits of the stations that made it faulty, that worked on it
+        ("on", INT, CARRIER_KINDS),  # 1 + the carrier of each kind that it is on, 0 = none
     ],
+    "carrier_kind": [
+        ("start", INT, 0), ("end", INT, 0), ("per_batch", INT, 0), ("law", INT, 0), ("stream", INT, 0),
+        ("plan", INT, 0), ("cause", INT, 0), ("use_cause", INT, 0), ("count", INT, 0),
+        ("first_free", INT, 0), ("last_free", INT, 0), ("free", INT, 0), ("coming", INT, 0),
+        ("taken", INT, 0), ("since", INT, 0), ("area_used", INT, 0), ("area_coming", INT, 0),
+        ("none_free", INT, 0),
+    ],
+    "dial": [
+        ("first_position", INT, 0), ("positions", INT, 0), ("law", INT, 0), ("stream", INT, 0),
+        ("plan", INT, 0), ("cause", INT, 0), ("turning", INT, 0), ("halts", INT, 0), ("due", INT, 0),
+        ("node", INT, 0), ("turns", INT, 0),
+    ],
+    "carrier": [("kind", INT, 0), ("units", INT, 0), ("next", INT, 0), ("node", INT, 0)],
     "actor": [
         ("robot", INT, 0), ("job", INT, 0), ("woken", INT, 0), ("present", INT, 0), ("duty", INT, 0),
         ("rule", INT, 0), ("at_break", INT, 0), ("returns", INT, 0), ("version", INT, 0), ("away", INT, 0),
@@ -436,7 +461,7 @@ SCALARS: tuple[str, ...] = (
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",
     "abilities_change", "skill_count", "learning", "primed", "rounds", "minutes_kept",
     "errand_base", "errand_count", "changing_grippers", "mispicking", "zone_count", "zones_woken",
-    "thing_count",
+    "thing_count", "carrier_kind_count", "carrier_count", "carriers_coming", "dial_count", "dials_due",
     "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
@@ -460,6 +485,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("tray_units", INT),
     ("own_abilities", REAL), ("turn_abilities", REAL), ("places", "place"), ("helpers", INT),
     ("repetitions", INT), ("minutes", INT),
+    ("carrier_kinds", "carrier_kind"), ("carriers", "carrier"), ("dials", "dial"), ("positions", INT),
 )
 
 # fmt: on

@@ -12,6 +12,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.draws import restart
 from cellsim.engine.tables import FlatCell
 from cellsim.engine.tables_errands import add_errands
+from cellsim.engine.tables_flow import add_carriers, add_dials
 from cellsim.engine.tables_jobs import add_jobs
 from cellsim.engine.tables_maintenance import add_maintenance
 from cellsim.engine.tables_material import add_material
@@ -37,6 +38,8 @@ def compile_cell(cell: Cell) -> FlatCell:
     add_variants(flat)
     add_errands(flat)
     add_material(flat)
+    add_carriers(flat)
+    add_dials(flat)
     add_jobs(flat)
     add_teams(flat)
     c.primed = int(cell.study.start == "primed")
@@ -73,7 +76,7 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
     for stream in c.streams:
         restart(stream, seed, replication)
     due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
-    due += 4 * c.store_count + 2 * c.station_count
+    due += 4 * c.store_count + 2 * c.station_count + 2 * (c.carrier_count + c.dial_count)
     due += 4 * c.stop_count * c.call_outs
     path = max(32768, 16 * due)
     c.path_limit = path - 4 * due
@@ -111,6 +114,8 @@ def give_parts(c: L.State, count: int) -> None:
     for u in range(c.parts_made, count):
         part = c.parts[u]
         part.inside = part.node = part.card = part.faults = part.been = 0
+        for k in range(c.carrier_kind_count):
+            part.on[k] = 0
         part.next = c.free_part
         c.free_part = u
         c.free_parts += 1

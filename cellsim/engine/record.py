@@ -33,6 +33,7 @@ _STATION_FIELDS = (
     "lots",
 )
 _PART_FIELDS = ("delivered", "deliveries", "used", "area", "short_time", "shortages")
+_CARRIER_FIELDS = ("taken", "area_used", "area_coming", "none_free")
 _STOP_FIELDS = ("count", "repair_time", "waiting_time", "spoilt")
 _ZONE_FIELDS = ("entries", "inside")
 _HAND_FIELDS = ("changes", "picks", "missed")
@@ -71,6 +72,7 @@ class Record:
     highest: list[int] = field(default_factory=list)
     stops: dict[str, list[int]] = field(default_factory=dict)
     parts: dict[str, list[int]] = field(default_factory=dict)
+    carriers: dict[str, list[int]] = field(default_factory=dict)
     cell: dict[str, int] = field(default_factory=dict)
     zones: dict[str, list[int]] = field(default_factory=dict)
     hands: dict[str, list[int]] = field(default_factory=dict)
@@ -105,6 +107,7 @@ class Reading:
     time_at: list[list[int]]
     stops: dict[str, list[int]]
     parts: dict[str, list[int]]
+    carriers: dict[str, list[int]]
     cell: dict[str, int]
     zones: dict[str, list[int]]
     hands: dict[str, list[int]]
@@ -123,6 +126,7 @@ def read(c: Any) -> Reading:
         time_at=[list(row.time_at) for row in c.stores],
         stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
         parts={name: [getattr(row, name) for row in c.stocks] for name in _PART_FIELDS},
+        carriers={name: [getattr(row, name) for row in c.carrier_kinds] for name in _CARRIER_FIELDS},
         cell={name: getattr(c, name) for name in _CELL_FIELDS},
         zones={name: [getattr(row, name) for row in c.zones] for name in _ZONE_FIELDS},
         hands={name: [getattr(row, name) for row in c.actors] for name in _HAND_FIELDS},
@@ -262,10 +266,15 @@ def find_circle(c: Any, names: Any) -> list[str]:
     for i, m in enumerate(c.machines):
         if m.progress != L.DONE or m.outlet < 0:
             continue
-        store = c.stores[m.outlet]
-        takers = c.takers[store.first_taker : store.first_taker + store.takers]
-        saying = f"{names.machines[i]} holds a unit for {names.stores[m.outlet]}"
-        next_of[i] = [(x, saying) for x in takers]
+        station = c.stations[m.station]
+        ways = c.outlets[station.first_outlet : station.first_outlet + station.outlets]
+        outlets = [way.store for way in ways] if m.choosing else [m.outlet]
+        next_of[i] = []
+        for s in outlets:
+            store = c.stores[s]
+            takers = c.takers[store.first_taker : store.first_taker + store.takers]
+            saying = f"{names.machines[i]} holds a unit for {names.stores[s]}"
+            next_of[i] += [(x, saying) for x in takers]
     next_of |= waits_of_robots(c, names)
     # A machine is stuck for good when all machines it waits for are stuck too.
     stuck = {i for i in next_of}

@@ -22,6 +22,12 @@ PHASES = {
 CLOCKS = {"running": L.RUNNING_TIME, "on time": L.ON_TIME, "cycles": L.CYCLES, "units": L.UNITS}
 PART_RULES = {"continues": L.CONTINUES, "restarts": L.RESTARTS, "is scrapped": L.IS_SCRAPPED}
 MISPICK, RECOVERY = "mis-pick", "recovery"
+WAYS = {
+    "": L.BY_SHARE,
+    "first free": L.FIRST_FREE,
+    "shortest wait": L.SHORTEST_WAIT,
+    "in turn": L.IN_TURN,
+}
 STEP = 1000  # ranks of neighbouring stations lie this far apart; machines of a station in between
 
 
@@ -210,6 +216,8 @@ def add_stations(flat: FlatCell) -> None:
             entry.variants = mask(flat, outlet.variants)
             c.outlets.append(entry)
         row.outlet_stream = flat.stream(station.name, "outlet")
+        row.chooses = WAYS[station.chooses]
+        row.inner = -1
         _add_verdicts(flat, station, row)
         c.stations.append(row)
         flat.names.stations.append(station.name)
@@ -244,11 +252,18 @@ def _add_neighbours(flat: FlatCell) -> None:
                 c.takers.extend(machines)
             outlets = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
             waits = row.reserves or row.ends > 0 or row.carried_off or flat.cell.stations[k].lots is not None
+            waits = waits or row.chooses == L.FIRST_FREE
             goals = (row.reject_store, row.then_store, *(outlet.store for outlet in outlets))
             if waits and s in goals:
                 c.feeders.extend(machines)
         store.takers, store.feeders = len(c.takers) - store.first_taker, len(c.feeders) - store.first_feeder
         store.shared = int(store.takers > 1)
+    for row in c.stations:
+        ways = [c.stores[o.store] for o in c.outlets[row.first_outlet : row.first_outlet + row.outlets]]
+        for store in ways if row.chooses == L.FIRST_FREE else []:
+            if store.kind == L.HAND_OVER:
+                for i in c.takers[store.first_taker : store.first_taker + store.takers]:
+                    c.stations[c.machines[i].station].beckons = 1
 
 
 def _add_verdicts(flat: FlatCell, station: Station, row: Any) -> None:

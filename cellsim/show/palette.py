@@ -35,7 +35,9 @@ class State:
 STATION_STATES: dict[str, State] = {
     "working": State("W", "#29495D", "", "working alone", "runs by itself; nobody is needed"),
     "attended": State("A", "#657DC3", "//", "working, attended", "somebody works at it"),
-    "handled": State("H", "#BDD6F8", "\\\\", "loaded or unloaded", "a person or robot loads or unloads it"),
+    "handled": State(
+        "H", "#BDD6F8", "\\\\", "loaded or unloaded", "somebody loads or unloads it, or its table turns"
+    ),
     "changeover": State("C", "#566E40", "oo", "changeover", "goes over to another variant"),
     "starved": State("S", "#FAE4B1", "..", "starved", "nothing to work on"),
     "blocked": State("B", "#B57F40", "xx", "blocked", "no place for what it has finished"),
@@ -54,6 +56,9 @@ STATION_STATES: dict[str, State] = {
     "waiting for material": State("G", "#DC8828", "..x", "waiting for material", "a purchased part is short"),
     "no lot due": State(
         "L", "#70B87C", "\\\\.", "no lot due", "the store behind it holds enough; no lot is due"
+    ),
+    "waiting for carrier": State(
+        "K", "#4E240C", "xx", "waiting for carrier", "has units, no free pallet, fixture or basket"
     ),
 }
 

@@ -48,6 +48,7 @@ STATION_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("blocked", ("blocked",)),
     ("waits\noperator", ("waiting for operator",)),
     ("waits\nrobot", ("waiting for robot", "waiting for robot, empty")),
+    ("waits\ncarrier", ("waiting for carrier",)),
     ("down", ("down", "waiting for repair")),
     ("planned\nservice", ("planned service",)),
     ("break,\noff", ("break", "off")),
@@ -384,6 +385,19 @@ def _units(page: _Page, result: Result) -> None:
         + (f" ({ends})" if ends else "")
         + f", most {wip['max']}, at the end {number(wip['inside_at_end']['mean'])}"
     )
+    for name, row in result.get("carriers", {}).items():
+        page.line(
+            f"{plain(name)}: of {row['count']} on average {number(row['in_use']['mean'])} in use and"
+            f" {number(row['coming_back']['mean'])} coming back; none free"
+            f" {percent(row['none_free']['mean'])} of the time"
+        )
+    energy = result.get("energy")
+    if energy:
+        unit = energy["kwh_per_good_unit"]["mean"]
+        each = "" if unit is None else f", {number(unit, 3)} kWh per good unit"
+        base = energy["base_load_share"]["mean"]
+        idle = "" if base is None else f"; {percent(base)} of it while nothing is worked on"
+        page.line(f"Energy: {number(energy['kwh']['mean'], 1)} kWh{each}{idle}")
 
 
 def _board(page: _Page, result: Result) -> None:

@@ -106,6 +106,32 @@ def held_units_add_up(run: SimpyRun) -> Finding:
                 yield f"the trays that have moved in {name} do not hold its {store.ready} ready units"
 
 
+def carriers_are_conserved(run: SimpyRun) -> Finding:
+    """Carriers in use, coming back and free are all there are; each carries the units that are on it."""
+    c = run.state
+    if not c.carriers:
+        return
+    riding = [0] * len(c.carriers)
+    for part in c.parts[: c.parts_made]:
+        for k, x in enumerate(part.on):
+            if x and (not part.inside or c.carriers[x - 1].kind != k):
+                yield "a unit is on a carrier that cannot be"
+            elif x:
+                riding[x - 1] += 1
+    if riding != [carrier.units for carrier in c.carriers]:
+        yield f"{riding} units are on the carriers, {[x.units for x in c.carriers]} are counted"
+    for k, kind in enumerate(c.carrier_kinds):
+        name = run.flat.cell.carriers[k].name
+        used = sum(carrier.kind == k and carrier.units > 0 for carrier in c.carriers)
+        listed, x = 0, kind.first_free if kind.free else -1
+        while x >= 0 and listed <= kind.count:
+            listed, x = listed + 1, c.carriers[x].next
+        if listed != kind.free or used + kind.coming + kind.free != kind.count:
+            yield f"{name}: {used} in use, {kind.coming} coming back, {kind.free} free of {kind.count}"
+        if not 0 <= kind.none_free <= c.now or kind.area_used + kind.area_coming > kind.count * c.now:
+            yield f"{name}: the times in use do not fit the clock"
+
+
 def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
     """The times at each level of a store add up to the clock, and times the level to its units times time.
 
@@ -285,6 +311,7 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
     parts_are_conserved,
     times_inside_equal_work_inside,
     held_units_add_up,
+    carriers_are_conserved,
     nobody_is_in_two_places,
     nobody_does_what_he_cannot,
     minutes_at_stations_are_working_time,

@@ -16,6 +16,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
+from cellsim.study.energy import energy_figures
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import HOUR, LEAST_WORKED, Plan, occurrences, without_overlap
 from cellsim.study.quality import hidden_figures
@@ -216,6 +217,25 @@ def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict
     return out
 
 
+def carrier_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """Mean number of carriers of each kind in use and coming back, and how much of the time none is free."""
+    clock = plan.horizon - plan.counted_from
+    out = {}
+    for k, carrier in enumerate(flat.cell.carriers):
+
+        def mean(key: str, unit: str, k: int = k) -> dict[str, Any]:
+            return _entry(t_interval([r.carriers[key][k] / clock for r in records]), unit)
+
+        out[carrier.name] = {
+            "count": carrier.count,
+            "in_use": mean("area_used", "carriers"),
+            "coming_back": mean("area_coming", "carriers"),
+            "none_free": mean("none_free", "share of the counted time"),
+            "taken": _entry(t_interval([r.carriers["taken"][k] for r in records]), "times"),
+        }
+    return out
+
+
 def actor_figures(flat: FlatCell, records: Sequence[Record], robots: bool) -> dict[str, Any]:
     """State shares and load of each post or robot; load is what is not free of the time on duty."""
     out: dict[str, Any] = {}
@@ -361,6 +381,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
         "units_per_labour_hour": labour_figures(cell, plan, records),
         "stations": station_figures(flat, records),
         "stores": store_figures(flat, plan, records),
+        "carriers": carrier_figures(flat, plan, records),
         "people": actor_figures(flat, records, robots=False),
         "robots": actor_figures(flat, records, robots=True),
         "zones": zone_figures(flat, plan, records),
@@ -377,6 +398,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             for s, name in enumerate(flat.names.stores)
             if name in outlets
         },
+        "energy": energy_figures(flat, records),
         "losses": loss_account(flat, records),
         "audit": {
             "passed": not any(r.violations for r in records),

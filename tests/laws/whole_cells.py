@@ -11,6 +11,7 @@ from collections.abc import Callable
 from hypothesis import strategies as st
 from small_cells import cells
 from with_batches import with_batches, with_everything, with_held_units, with_variants
+from with_flow import with_carriers, with_flow, with_tables, with_ways
 from with_material import with_material
 from with_people import with_people
 from with_quality import with_quality
@@ -29,6 +30,10 @@ EXTRAS: tuple[Callable[[st.DrawFn, Cell], Cell], ...] = (
     with_stops,
     with_material,
     with_robots,
+    with_carriers,
+    with_ways,
+    with_tables,
+    with_flow,
 )
 
 

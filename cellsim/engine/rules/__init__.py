@@ -7,16 +7,19 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     ledger     time in state, work in progress
     path       what released what
     progress   a job begins, pauses, goes on, ends
+    carriers   pallets, fixtures and baskets come back
     faults     what nobody sees: how units become faulty, and how faults are found and put right
     units      a unit enters and leaves, which variant is next
     stores     places between stations
     choices    which units a cycle takes where not simply the first
+    boarding   units are put on carriers
     abilities  what somebody can do just now, and how fast
     hands      grippers, picks that fail
     people     who is free, who goes where (robots too)
     stops      standstill and repair
     put_down   work put down before it is done
     zones      space that robots share with people
+    ways       which of several ways a finished unit goes
     quality    good or not, and where to
     handover   units change hands
     material   purchased parts, lots, bars, the hourly plan, finished goods that are collected
@@ -24,6 +27,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     inside     what is done while a machine works alone
     stations   the cycle of a machine
     in_place   repairs and tests of samples on the machine, after the cycle
+    dials      indexing tables
     changeover from one variant to another
     visits     loading and unloading by somebody who comes
     errands    units that robots move from place to place

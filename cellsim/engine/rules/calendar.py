@@ -201,7 +201,7 @@ def has_run_out(c: Any) -> bool:
     for z in range(c.zone_count):
         if c.zones[z].restarting == 1:
             return False
-    return bool(c.active == 0)
+    return bool(c.active == 0 and c.carriers_coming == 0)
 
 
 @rule

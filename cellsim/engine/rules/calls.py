@@ -22,6 +22,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import in_turn
+from cellsim.engine.rules.boarding import short_of_carriers
 from cellsim.engine.rules.errands import begin_errand, errand_ready, goes_unasked, next_errand
 from cellsim.engine.rules.handover import inputs_ready, outlet_free
 from cellsim.engine.rules.inside import begin_inside, may_work_alone
@@ -60,6 +61,8 @@ def may_start(c: Any, i: int) -> bool:
     elif not inputs_ready(c, m.station):
         return False
     if not may_work_alone(c, i, step):
+        return False
+    if station.carries == 1 and short_of_carriers(c, m.station):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 

@@ -39,6 +39,7 @@ from cellsim.engine.rules.stores import (
     withdraw_offer,
 )
 from cellsim.engine.rules.units import drop_unit, raw_unit
+from cellsim.engine.rules.ways import choose_way
 
 
 @rule
@@ -127,6 +128,7 @@ def empty_machine(c: Any, i: int) -> None:
     m.unloaded = 0
     m.inside_called = 0
     m.holds_back = 0
+    m.choosing = 0
     if m.lot_mates == 1:
         wake_lot_mates(c, m.station)
     if m.cycle_stops > 0:
@@ -351,6 +353,8 @@ def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
 def hand_over(c: Any, i: int) -> bool:
     """Try to rid machine `i` of its finished units; False when they must stay."""
     m = c.machines[i]
+    if m.choosing == 1:
+        choose_way(c, i)
     s = m.outlet
     kept = m.holds_place
     if kept == 1:

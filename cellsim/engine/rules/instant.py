@@ -18,6 +18,7 @@ from cellsim.engine.layout import (
     CALENDAR_EDGE,
     CALLED_OUT,
     CALLING,
+    CARRIER_BACK,
     CHANGING,
     DONE,
     EMPTY,
@@ -34,6 +35,7 @@ from cellsim.engine.layout import (
     ON,
     PERSON_RETURNS,
     STOP_BEGINS,
+    TABLE_TURNED,
     TRAVELLING,
     TRAY_WAIT,
     UNITS_READY,
@@ -44,7 +46,9 @@ from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import look_round
 from cellsim.engine.rules.calendar import end_running_out, has_run_out, pass_edge, person_returns
 from cellsim.engine.rules.calls import call, may_start, serve, withdraw
+from cellsim.engine.rules.carriers import carrier_returns
 from cellsim.engine.rules.changeover import begin_change, change_due, end_change_step
+from cellsim.engine.rules.dials import dial_turned, held_by_dial, turn_dials
 from cellsim.engine.rules.errands import (
     arrive_with_errand,
     end_errand_step,
@@ -77,6 +81,7 @@ from cellsim.engine.rules.stores import put, tray_wait_over, units_ready, wake_t
 from cellsim.engine.rules.units import raw_unit
 from cellsim.engine.rules.urgent import call_out, take_away
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
+from cellsim.engine.rules.ways import beckon
 from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
 from cellsim.engine.rules.zones import watch_zones, zone_restarts
 
@@ -180,6 +185,10 @@ def fire(c: Any, kind: int, who: int, version: int) -> None:
         tray_wait_over(c, who, version)
     elif kind == ZONE_RESTARTS:
         zone_restarts(c, who, version)
+    elif kind == CARRIER_BACK:
+        carrier_returns(c, who)
+    elif kind == TABLE_TURNED:
+        dial_turned(c, who)
     else:
         window_ends(c, who)
 
@@ -318,13 +327,18 @@ def try_machine(c: Any, i: int) -> None:
     if c.errand_count > 0 and moved_by_robot(c, i):
         book_machine(c, i, classify(c, i))
         return
+    if station.dial > 0 and held_by_dial(c, i):
+        if job.state != ACTIVE:
+            book_machine(c, i, classify(c, i))
+        return
     if m.progress == EMPTY and station.changes > 0:
         try_change(c, i)
     elif m.progress == DONE and (station.ends == 0 or m.unloaded == 1):
         if not hand_over(c, i):
             book_machine(c, i, classify(c, i))
             return
-        if station.changes > 0 or station.brought == 1 or m.woken == 1 or not comes_first(c, i):
+        again = station.changes > 0 or station.brought == 1 or station.dial > 0 or m.woken == 1
+        if again or not comes_first(c, i):
             wake(c, i)
             return  # its turn comes again, now empty
     progress = m.progress
@@ -345,6 +359,8 @@ def try_machine(c: Any, i: int) -> None:
         withdraw(c, i)
     if job.state != ACTIVE:
         book_machine(c, i, classify(c, i))
+        if station.beckons == 1:
+            beckon(c, i)
     if station.supplied == 1:
         settle_supply(c, i)
 
@@ -361,6 +377,8 @@ def settle(c: Any) -> None:
             serve(c)
         elif c.urgent > 0 and take_away(c):
             continue
+        elif c.dials_due > 0:
+            turn_dials(c)
         elif c.zones_woken == 1:
             watch_zones(c)
         elif c.running_out > 0 and has_run_out(c):

@@ -69,6 +69,12 @@ def mark_held(c: Any, recent: int) -> None:
     for z in range(c.zone_count):
         if c.zones[z].node >= recent:
             mark(c, c.zones[z].node)
+    for x in range(c.carrier_count):
+        if c.carriers[x].node >= recent:
+            mark(c, c.carriers[x].node)
+    for t in range(c.dial_count):
+        if c.dials[t].node >= recent:
+            mark(c, c.dials[t].node)
     if c.release_node >= recent:
         mark(c, c.release_node)
     mark(c, c.last_good)
@@ -97,6 +103,10 @@ def rename_held(c: Any, cut: int) -> None:
         c.parts[u].node = renamed(c, c.parts[u].node, cut)
     for z in range(c.zone_count):
         c.zones[z].node = renamed(c, c.zones[z].node, cut)
+    for x in range(c.carrier_count):
+        c.carriers[x].node = renamed(c, c.carriers[x].node, cut)
+    for t in range(c.dial_count):
+        c.dials[t].node = renamed(c, c.dials[t].node, cut)
     c.release_node = renamed(c, c.release_node, cut)
     c.last_good = renamed(c, c.last_good, cut)
 

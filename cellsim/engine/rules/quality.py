@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from cellsim.engine.draws import chance, uniform
-from cellsim.engine.layout import N_REJECTS, SCRAP
+from cellsim.engine.draws import chance
+from cellsim.engine.layout import BY_SHARE, N_REJECTS, SCRAP
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.faults import looks_good
 from cellsim.engine.rules.order import note
 from cellsim.engine.rules.people import dismiss
+from cellsim.engine.rules.ways import find_way
 
 
 @rule
@@ -29,14 +30,10 @@ def send_on(c: Any, i: int) -> None:
     m = c.machines[i]
     station = c.stations[m.station]
     k = station.first_outlet
-    if station.outlets > 1 and c.outlets[k].variants > 0:
-        v = c.parts[m.unit].variant
-        while k < station.first_outlet + station.outlets - 1 and (c.outlets[k].variants >> v) & 1 == 0:
-            k += 1
+    if station.chooses != BY_SHARE and station.reserves == 0:
+        m.choosing = 1  # which way is seen when the unit is to be handed over
     elif station.outlets > 1:
-        share = uniform(c.streams[station.outlet_stream])
-        while k < station.first_outlet + station.outlets - 1 and share >= c.outlets[k].upto:
-            k += 1
+        k = find_way(c, i)
     m.outlet = c.outlets[k].store
     m.front = c.outlets[k].front
 

@@ -26,6 +26,7 @@ from cellsim.engine.layout import (
     M_OFF,
     M_SERVICE,
     M_STARVED,
+    M_WAITS_CARRIER,
     M_WAITS_MATERIAL,
     M_WAITS_OPERATOR,
     M_WAITS_REPAIR,
@@ -39,6 +40,8 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import count_repetition
+from cellsim.engine.rules.boarding import board, latest_carrier, short_of_carriers
+from cellsim.engine.rules.carriers import clear_carriers, ride_along
 from cellsim.engine.rules.faults import copy_faults, work_leaves_faults
 from cellsim.engine.rules.handover import (
     empty_machine,
@@ -91,7 +94,7 @@ def classify(c: Any, i: int) -> int:
         if m.services > 0 and m.services == m.repairs:
             return M_SERVICE
         return M_DOWN if m.repairs > 0 else M_WAITS_REPAIR
-    if m.handled == 1:
+    if m.handled == 1 or (station.dial > 0 and c.dials[station.dial - 1].turning == 1):
         return M_HANDLED
     calendar = c.calendars[station.calendar].state
     if calendar == OFF:
@@ -118,11 +121,16 @@ def classify(c: Any, i: int) -> int:
             there = lack == LACKS_NOTHING
         else:
             there = inputs_ready(c, m.station)
+        if station.carries == 1 and there and c.jobs[c.visit_base + i].unit < 0:
+            if short_of_carriers(c, m.station):
+                return M_WAITS_CARRIER
         if station.insides > 0 and there and c.jobs[c.inside_base + i].state != IDLE:
             return M_WAITS_OPERATOR
         if station.starts > 0 and (there or c.jobs[c.visit_base + i].unit >= 0 or is_fetched(c, m.station)):
             return M_EMPTY_WAITS_ROBOT if c.steps[station.first_start].robot == 1 else M_WAITS_OPERATOR
         return M_BLOCKED if there else M_STARVED
+    if station.dial > 0 and c.dials[station.dial - 1].halts > 0:
+        return M_BLOCKED
     return M_WAITS_OPERATOR
 
 
@@ -189,6 +197,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
         node = max(node, keep_places(c, i))
     if c.steps[m.step].alone == 1:
         node = max(node, c.jobs[c.inside_base + i].node)
+    if station.carries == 1:
+        node = max(node, latest_carrier(c, m.station))
     node = bind(c, node, station.wait_cause)
     job.node = node
     if m.left_on_bar == 0:
@@ -198,6 +208,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     if station.supplied == 1:
         take_supply(c, i, m.unit, node)
     m.units = 1
+    if station.carries == 1:
+        board(c, m.station, m.unit)
     if station.picks == 1:
         set_up(c, i)
     m.progress = IN_CYCLE
@@ -279,9 +291,13 @@ def end_step(c: Any, i: int) -> None:
         c.parts[u].at = m.station
         if c.hidden == 1:
             copy_faults(c, m.unit, u)
+        if c.carrier_kind_count > 0:
+            ride_along(c, u, m.unit)
         c.parts[u].next = m.unit
         m.unit = u
         m.units += 1
+    if station.clears == 1:
+        clear_carriers(c, i)
     if c.hidden == 1:
         work_leaves_faults(c, i)
     if m.cycle_stops > 0:

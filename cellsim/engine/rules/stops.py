@@ -191,12 +191,9 @@ def help_arrives(c: Any, k: int, version: int) -> None:
 
 
 @rule
-def halt_machine(c: Any, k: int, i: int) -> None:
-    """Machine `i` stands still from now on by cause `k`."""
-    stop = c.stops[k]
-    m = c.machines[i]
+def stand_still(c: Any, i: int) -> None:
+    """What machine `i` does or calls for is cut short, and who attends it is free."""
     job = c.jobs[i]
-    m.downs += 1
     if job.state == ACTIVE or job.state == TRAVELLING:
         interrupt(c, i)
     elif job.state == CALLING:
@@ -206,6 +203,42 @@ def halt_machine(c: Any, k: int, i: int) -> None:
         job.state = IDLE
     if job.crew_size > 0:
         dismiss(c, i)
+
+
+@rule
+def halt_dial(c: Any, t: int, i: int) -> None:
+    """Machine `i` of indexing table `t` has stopped: everything on the table stands."""
+    dial = c.dials[t]
+    dial.halts += 1
+    if dial.halts == 1:
+        for p in range(dial.first_position, dial.first_position + dial.positions):
+            if c.positions[p] != i:
+                stand_still(c, c.positions[p])
+                wake(c, c.positions[p])
+
+
+@rule
+def free_dial(c: Any, t: int, node: int) -> None:
+    """A machine of indexing table `t` is repaired; with the last one everything on the table goes on."""
+    dial = c.dials[t]
+    dial.halts -= 1
+    if dial.halts == 0:
+        for p in range(dial.first_position, dial.first_position + dial.positions):
+            i = c.positions[p]
+            c.machines[i].node = max(c.machines[i].node, node)
+            wake(c, i)
+
+
+@rule
+def halt_machine(c: Any, k: int, i: int) -> None:
+    """Machine `i` stands still from now on by cause `k`."""
+    stop = c.stops[k]
+    m = c.machines[i]
+    job = c.jobs[i]
+    m.downs += 1
+    stand_still(c, i)
+    if c.stations[m.station].dial > 0:
+        halt_dial(c, c.stations[m.station].dial - 1, i)
     if m.in_work == 1:
         station = c.stations[m.station]
         changing = station.bar > 0 and m.step == station.first_step
@@ -328,6 +361,8 @@ def lift_machine(c: Any, k: int, i: int, node: int) -> None:
         m.spoils = stop.restart_scrap
         m.spoiled_by = k
     wake(c, i)
+    if c.stations[m.station].dial > 0:
+        free_dial(c, c.stations[m.station].dial - 1, node)
 
 
 @rule

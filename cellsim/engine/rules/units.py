@@ -7,6 +7,7 @@ from typing import Any
 from cellsim.engine.draws import uniform
 from cellsim.engine.layout import AT_RANDOM, CAMPAIGNS
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.carriers import get_off_all
 from cellsim.engine.rules.faults import forget_faults
 from cellsim.engine.rules.ledger import book_wip
 from cellsim.engine.rules.order import wake
@@ -126,6 +127,8 @@ def drop_unit(c: Any, u: int) -> None:
     """Unit `u` leaves the cell now, good, scrapped or built into another."""
     part = c.parts[u]
     c.wip_stays += c.now - part.entered
+    if c.carrier_kind_count > 0:
+        get_off_all(c, u)
     part.inside = 0
     if c.hidden == 1:
         forget_faults(c, u)

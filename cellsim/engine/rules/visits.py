@@ -30,6 +30,7 @@ from cellsim.engine.layout import (
 )
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.abilities import count_repetition
+from cellsim.engine.rules.boarding import board, latest_carrier, short_of_carriers
 from cellsim.engine.rules.changeover import needs_change
 from cellsim.engine.rules.handover import (
     empty_machine,
@@ -53,6 +54,7 @@ from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stops import count_cycle
 from cellsim.engine.rules.stores import has_room, needs_place, put, wake_feeders
+from cellsim.engine.rules.ways import choose_way
 
 
 @rule
@@ -63,9 +65,13 @@ def visit_ready(c: Any, i: int) -> bool:
     if m.downs > 0 or station.open == 0 or m.progress == CHANGING:
         return False
     if m.progress == DONE:
+        if m.choosing == 1:
+            choose_way(c, i)
         s = m.outlet
         return s == SCRAP or c.stores[s].limited == 0 or has_room(c, s, m.units)
     if station.starts == 0 or not (is_fetched(c, m.station) or feed_ready(c, i)):
+        return False
+    if station.carries == 1 and short_of_carriers(c, m.station):
         return False
     return station.reserves == 0 or outlet_free(c, m.station)
 
@@ -84,6 +90,8 @@ def next_fits(c: Any, i: int) -> bool:
     if is_fetched(c, m.station):
         return True
     if not feed_ready(c, i):
+        return False
+    if c.stations[m.station].carries == 1 and short_of_carriers(c, m.station):
         return False
     return c.stations[m.station].changes == 0 or not needs_change(c, i, c.pick_variant)
 
@@ -131,6 +139,8 @@ def begin_visit(c: Any, i: int, size: int) -> None:
             node = max(node, latest_supply(c, i))
         if station.reserves == 1:
             node = max(node, keep_places(c, i))
+        if station.carries == 1:
+            node = max(node, latest_carrier(c, m.station))
     visit.node = bind(c, node, station.wait_cause if loads else c.cause_calendar)
     visit.unit = -1
     if ahead >= 0:
@@ -144,6 +154,8 @@ def begin_visit(c: Any, i: int, size: int) -> None:
         visit.unit = take_inputs(c, m.station, visit.node)
         if station.supplied == 1:
             take_supply(c, i, visit.unit, visit.node)
+        if station.carries == 1:
+            board(c, m.station, visit.unit)
         c.starts += 1
     start_visit_step(c, i)
 
