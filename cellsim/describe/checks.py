@@ -9,6 +9,7 @@ from cellsim.describe.handling import check_handling
 from cellsim.describe.making import Making, natural
 from cellsim.describe.material import all_laws as laws_of_material
 from cellsim.describe.material import all_needs, check_material
+from cellsim.describe.together import check_together
 from cellsim.describe.windows import check_windows
 from cellsim.units import HOUR, SECOND, quoted
 
@@ -25,6 +26,7 @@ def check(making: Making, cell: Cell, places: Places) -> None:
         check_handling(making, cell, places)
         check_windows(making, cell, places)
         check_material(making, cell, places)
+        check_together(making, cell, places)
 
 
 def _check_stores(making: Making, cell: Cell, places: Places) -> None:

@@ -300,7 +300,7 @@ def check_material(making: Making, cell: Cell, places: Places) -> None:
     used = {name for part in cell.parts for name, _ in part.used_at}
     for station in cell.stations:
         wrong = making.wrong
-        robot = _bringer(cell, station)
+        robot = bringer(cell, station)
         if robot and (station.name in used or station.yields or station.lots):
             message = f"robot {robot} brings its units, so parts, bars and lots cannot be counted here"
             hint = "count them at another station, or let a visit load it"
@@ -325,7 +325,7 @@ def check_material(making: Making, cell: Cell, places: Places) -> None:
             wrong(place, path, message, f"give them at least {station.gives} places")
 
 
-def _bringer(cell: Cell, station: Station) -> str:
+def bringer(cell: Cell, station: Station) -> str:
     """The robot that brings units to a station by moves, or fetches them ahead; empty for none."""
     for robot in cell.robots:
         tends = any(need.skill == robot.name for element in station.work for need in element.by)

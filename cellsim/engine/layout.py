@@ -296,8 +296,8 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
     "machine": [
         ("station", INT, 0), ("number", INT, 0), ("rank", INT, 0), ("woken", INT, 0),
         ("progress", INT, 0), ("step", INT, 0), ("remaining", INT, 0), ("unit", INT, 0), ("units", INT, 0),
-        ("outlet", INT, 0), ("front", INT, 0), ("choosing", INT, 0), ("holds_place", INT, 0),
-        ("offering", INT, 0),
+        ("outlet", INT, 0), ("front", INT, 0), ("choosing", INT, 0), ("beckoned", INT, 0),
+        ("holds_place", INT, 0), ("offering", INT, 0),
         ("next_offer", INT, 0),
         ("handled", INT, 0), ("unloaded", INT, 0),
         ("holds_back", INT, 0), ("asleep", INT, 0), ("in_work", INT, 0),

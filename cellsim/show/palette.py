@@ -58,7 +58,7 @@ STATION_STATES: dict[str, State] = {
         "L", "#70B87C", "\\\\.", "no lot due", "the store behind it holds enough; no lot is due"
     ),
     "waiting for carrier": State(
-        "K", "#4E240C", "xx", "waiting for carrier", "has units, no free pallet, fixture or basket"
+        "K", "#7E3609", "xx", "waiting for carrier", "has units, no free pallet, fixture or basket"
     ),
 }
 

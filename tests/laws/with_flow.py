@@ -20,6 +20,7 @@ from cellsim.describe.cell import (
     WayRule,
 )
 from cellsim.describe.flow import goals_of
+from cellsim.describe.together import clashes
 
 RULES: tuple[WayRule, ...] = ("first free", "shortest wait", "in turn")
 
@@ -39,7 +40,8 @@ def with_carriers(draw: st.DrawFn, cell: Cell) -> Cell:
         if draw(st.integers(0, 3)) == 0:
             returns = Law("uniform", (0.0, 4.0 * SECOND))
         carriers.append(Carrier(name, count, start.name, end, returns, per_batch))
-    return replace(cell, carriers=tuple(carriers))
+    found = replace(cell, carriers=tuple(carriers))
+    return cell if list(clashes(found)) else found
 
 
 def with_ways(draw: st.DrawFn, cell: Cell) -> Cell:
@@ -53,7 +55,8 @@ def with_ways(draw: st.DrawFn, cell: Cell) -> Cell:
     ]
     moved = {name for table in cell.tables for name in table.stations[:-1]}
     stations = tuple(one if one.name in moved else _choosing(draw, one, fed, places) for one in cell.stations)
-    return replace(cell, stations=stations)
+    found = replace(cell, stations=stations)
+    return cell if list(clashes(found)) else found
 
 
 def with_tables(draw: st.DrawFn, cell: Cell) -> Cell:
@@ -72,12 +75,13 @@ def with_tables(draw: st.DrawFn, cell: Cell) -> Cell:
         return cell
     placed = {station.name: _position(station, k, len(row)) for k, station in enumerate(row)}
     index = Law("fixed", (float(draw(st.integers(0, 2)) * SECOND),))
-    return replace(
+    found = replace(
         cell,
         stations=tuple(placed.get(station.name, station) for station in cell.stations),
         stores=tuple(Store(s.name, 0) if s.name in inner else s for s in cell.stores),
         tables=(IndexingTable("dial", tuple(placed), index),),
     )
+    return cell if list(clashes(found)) else found
 
 
 def _position(station: Station, place: int, count: int) -> Station:

@@ -19,6 +19,7 @@ from cellsim.describe.cell import (
     Station,
     Yields,
 )
+from cellsim.describe.together import clashes
 
 
 def helpers(draw: st.DrawFn, cell: Cell) -> tuple[Need, ...]:
@@ -29,7 +30,9 @@ def helpers(draw: st.DrawFn, cell: Cell) -> tuple[Need, ...]:
 
 def part(draw: st.DrawFn, cell: Cell, name: str) -> PurchasedPart:
     """A part that comes in one of the three ways, and of which too few for ever are never left."""
-    stations = draw(st.lists(st.sampled_from([s.name for s in cell.stations]), min_size=1, unique=True))
+    inner = {name for table in cell.tables for name in table.stations[1:]}
+    users = [station.name for station in cell.stations if station.name not in inner]
+    stations = draw(st.lists(st.sampled_from(users), min_size=1, unique=True))
     used_at = tuple((station, draw(st.integers(1, 3))) for station in sorted(stations))
     most = max(pieces for _, pieces in used_at)
     by = helpers(draw, cell)
@@ -97,7 +100,8 @@ def with_material(draw: st.DrawFn, cell: Cell) -> Cell:
         elif kind == "lots":
             station = with_lots(draw, cell, station)
         stations.append(station)
-    cell = replace(cell, stations=tuple(stations))
+    if not list(clashes(replace(cell, stations=tuple(stations)))):
+        cell = replace(cell, stations=tuple(stations))
     cell = replace(
         cell, parts=tuple(part(draw, cell, name) for name in ("clip", "pin")[: draw(st.integers(0, 2))])
     )

@@ -21,6 +21,7 @@ from cellsim.describe.cell import (
     Zone,
 )
 from cellsim.describe.flow import goals_of
+from cellsim.describe.together import clashes
 
 
 def with_robots(draw: st.DrawFn, cell: Cell) -> Cell:
@@ -75,8 +76,12 @@ def _gives_one(station: Station) -> bool:
     return station.gives == 1 and station.batch is None and not phases & {"unload", "deliver", "return"}
 
 
+def _goes_together(cell: Cell, move: Move) -> bool:
+    return not list(clashes(replace(cell, robots=(*cell.robots, Robot("mov", moves=(move,))))))
+
+
 def _with_moves(draw: st.DrawFn, cell: Cell) -> Cell:
-    possible = _possible(cell)
+    possible = [move for move in _possible(cell) if _goes_together(cell, move)]
     if not possible:
         return cell
     chosen = draw(st.lists(st.sampled_from(possible), min_size=1, max_size=5, unique=True))
@@ -114,7 +119,8 @@ def _fetching_ahead(draw: st.DrawFn, cell: Cell) -> Cell:
                 "far", double_gripper=True, travel=draw(travels()), starts_at="door", fetches_ahead=True
             )
             stations = (*cell.stations[:k], replace(station, work=work), *cell.stations[k + 1 :])
-            return replace(cell, robots=(*cell.robots, robot), stations=stations)
+            found = replace(cell, robots=(*cell.robots, robot), stations=stations)
+            return cell if list(clashes(found)) else found
     return cell
 
 

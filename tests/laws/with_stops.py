@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeVar
 
 from hypothesis import strategies as st
 from small_cells import SECOND, durations, fixed
 
 from cellsim.describe.cell import Cell, Need, Robot, Station, Stop
+from cellsim.describe.together import clashes
 from cellsim.engine.calendars import start_of_run
 
+Owner = TypeVar("Owner", Station, Robot)
 WEEK = 7 * 24 * 3600 * SECOND
 
 
@@ -44,6 +47,11 @@ def _service(draw: st.DrawFn, cell: Cell, helpers: tuple[str, ...]) -> Stop:
     return Stop("care", every, clock, draw(durations(0, 5)), by, "continues", priority, planned=True, at=at)
 
 
+def _alone(owner: Owner) -> Owner:
+    """The station or robot with stops that hold nobody else."""
+    return replace(owner, stops=tuple(replace(stop, stops_too=()) for stop in owner.stops))
+
+
 def with_stops(draw: st.DrawFn, cell: Cell) -> Cell:
     """The cell with more to its stops, with services, and with people who come from elsewhere."""
     skills = {skill for post in cell.posts for skill, _ in post.skills}
@@ -69,4 +77,7 @@ def with_stops(draw: st.DrawFn, cell: Cell) -> Cell:
     )
     stations = tuple(replace(s, stops=changed(s), priority=draw(st.integers(1, 3))) for s in cell.stations)
     robots = tuple(replace(robot, stops=changed(robot)) for robot in cell.robots)
-    return replace(cell, stations=stations, robots=robots, posts=posts)
+    found = replace(cell, stations=stations, robots=robots, posts=posts)
+    if list(clashes(found)):
+        stations, robots = tuple(map(_alone, stations)), tuple(map(_alone, robots))
+    return replace(found, stations=stations, robots=robots)

@@ -81,7 +81,7 @@ from cellsim.engine.rules.stores import put, tray_wait_over, units_ready, wake_t
 from cellsim.engine.rules.units import raw_unit
 from cellsim.engine.rules.urgent import call_out, take_away
 from cellsim.engine.rules.visits import choose_visit, end_visit_step, handle, visit_ready
-from cellsim.engine.rules.ways import beckon
+from cellsim.engine.rules.ways import beckon, choose_way
 from cellsim.engine.rules.windows import clock_strikes, drop_late, wake_station, window_ends
 from cellsim.engine.rules.zones import watch_zones, zone_restarts
 
@@ -290,6 +290,8 @@ def moved_by_robot(c: Any, i: int) -> bool:
     m = c.machines[i]
     station = c.stations[m.station]
     m.awaits = 0
+    if m.progress == DONE and m.choosing == 1 and station.carried_off == 1:
+        choose_way(c, i)
     if station.fetcher > 0:
         wake_actor(c, c.errands[station.fetcher - 1].robot)
     if station.carried_off == 0 and station.brought == 0:
@@ -330,6 +332,8 @@ def try_machine(c: Any, i: int) -> None:
     if station.dial > 0 and held_by_dial(c, i):
         if job.state != ACTIVE:
             book_machine(c, i, classify(c, i))
+        if station.beckons == 1:
+            beckon(c, i)
         return
     if m.progress == EMPTY and station.changes > 0:
         try_change(c, i)

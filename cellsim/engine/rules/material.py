@@ -30,6 +30,7 @@ from cellsim.engine.layout import (
     RAW,
 )
 from cellsim.engine.rules import rule
+from cellsim.engine.rules.boarding import short_of_carriers
 from cellsim.engine.rules.faults import set_faults
 from cellsim.engine.rules.handover import inputs_ready, outlet_free, wake_lot_mates
 from cellsim.engine.rules.ledger import book_level, book_stock
@@ -206,6 +207,8 @@ def settle_supply(c: Any, i: int) -> None:
             asks = True
         if station.reserves == 1 and asks and (station.batch == 0 or lack == LACKS_NOTHING):
             asks = outlet_free(c, m.station)
+        if station.carries == 1 and asks:
+            asks = not short_of_carriers(c, m.station)
         if not asks:
             if m.ticket > 0:
                 m.ticket = 0

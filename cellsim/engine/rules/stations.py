@@ -64,6 +64,7 @@ from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.quality import judge, send_on, spoil
 from cellsim.engine.rules.stops import halt_after_cycle
 from cellsim.engine.rules.units import new_unit, raw_unit
+from cellsim.engine.rules.ways import beckon
 
 
 @rule
@@ -217,6 +218,8 @@ def start_cycle(c: Any, i: int, size: int) -> None:
     c.starts += 1
     if station.carried_off == 1:
         wake(c, i)  # a robot may go to where this unit will be
+    if station.beckons == 1:
+        beckon(c, i)
     if size > 0:
         start_attended(c, i, size)
     else:

@@ -54,7 +54,7 @@ from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stops import count_cycle
 from cellsim.engine.rules.stores import has_room, needs_place, put, wake_feeders
-from cellsim.engine.rules.ways import choose_way
+from cellsim.engine.rules.ways import beckon, choose_way
 
 
 @rule
@@ -157,6 +157,8 @@ def begin_visit(c: Any, i: int, size: int) -> None:
         if station.carries == 1:
             board(c, m.station, visit.unit)
         c.starts += 1
+    if station.beckons == 1:
+        beckon(c, i)
     start_visit_step(c, i)
 
 

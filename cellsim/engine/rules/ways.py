@@ -10,7 +10,8 @@ from typing import Any
 from cellsim.engine.draws import uniform
 from cellsim.engine.layout import EMPTY, FIRST_FREE, HAND_OVER, IN_TURN, PLACES, SHORTEST_WAIT
 from cellsim.engine.rules import rule
-from cellsim.engine.rules.stores import has_room, wake_feeders, withdraw_offer
+from cellsim.engine.rules.order import wake
+from cellsim.engine.rules.stores import has_room, wake_feeders, wake_takers, withdraw_offer
 
 
 @rule
@@ -26,16 +27,28 @@ def offers_ahead(c: Any, s: int, i: int) -> int:
 
 
 @rule
+def takes_units(c: Any, i: int) -> bool:
+    """Whether machine `i` stands empty, open and in order, and with the purchased parts for a cycle."""
+    m = c.machines[i]
+    station = c.stations[m.station]
+    if m.progress != EMPTY or m.downs > 0 or station.open == 0 or c.jobs[c.visit_base + i].unit >= 0:
+        return False
+    if station.dial > 0 and c.dials[station.dial - 1].halts > 0:
+        return False
+    for k in range(station.first_use, station.first_use + station.uses):
+        if c.stocks[c.uses[k].stock].level < c.uses[k].pieces:
+            return False
+    return True
+
+
+@rule
 def empty_takers(c: Any, s: int) -> int:
-    """How many machines that take from store `s` stand empty, open and in order."""
+    """How many machines that take from store `s` could take a unit now."""
     store = c.stores[s]
     count = 0
     for k in range(store.first_taker, store.first_taker + store.takers):
-        m = c.machines[c.takers[k]]
-        if m.progress == EMPTY and m.downs == 0 and c.stations[m.station].open == 1:
-            visit = c.jobs[c.visit_base + c.takers[k]]
-            if visit.unit < 0:
-                count += 1
+        if takes_units(c, c.takers[k]):
+            count += 1
     return count
 
 
@@ -52,13 +65,14 @@ def way_is_free(c: Any, i: int, s: int) -> bool:
 
 @rule
 def units_waiting(c: Any, s: int) -> int:
-    """Units that wait in store `s` or on the way to it, or are on a machine that takes from it."""
+    """Units that wait in store `s`, or are on a machine that takes from it, or are on the way to either."""
     store = c.stores[s]
     count = store.level + store.offered + store.reserved
     for k in range(store.first_taker, store.first_taker + store.takers):
         m = c.machines[c.takers[k]]
         if m.unit >= 0:
             count += m.units
+        count += m.coming
         if c.jobs[c.visit_base + c.takers[k]].unit >= 0:
             count += 1
     return int(count)
@@ -129,6 +143,7 @@ def find_free_way(c: Any, i: int) -> None:
             if m.offering == 1:
                 withdraw_offer(c, before, i)
                 wake_feeders(c, before)
+                wake_takers(c, before)
             m.outlet = s
             m.front = c.outlets[k].front
             return
@@ -136,10 +151,15 @@ def find_free_way(c: Any, i: int) -> None:
 
 @rule
 def beckon(c: Any, i: int) -> None:
-    """Empty machine `i` lets those that look for a free way know that it is one."""
+    """Let those that look for a free way know that machine `i` could take a unit, or no longer can."""
     m = c.machines[i]
     station = c.stations[m.station]
-    if m.progress == EMPTY and m.downs == 0 and station.open == 1:
+    free = int(takes_units(c, i))
+    if free == 1 or m.beckoned == 1:
         for k in range(station.first_input, station.first_input + station.inputs):
-            if c.stores[c.inputs[k].store].kind == HAND_OVER:
-                wake_feeders(c, c.inputs[k].store)
+            store = c.stores[c.inputs[k].store]
+            if store.kind == HAND_OVER:
+                for x in range(store.first_feeder, store.first_feeder + store.feeders):
+                    if c.machines[c.feeders[x]].choosing == 1:
+                        wake(c, c.feeders[x])
+    m.beckoned = free
