@@ -67,7 +67,7 @@ def _service_of(cell: Cell, table: IndexingTable) -> Iterator[Clash]:
                     f"{quoted(stop.name)} waits until the cycles of {at[0]} and of {others} have ended, but"
                     f" while one of them stands the table {quoted(table.name)} ends no cycle"
                 )
-                yield at[0], message, "let each have a service of its own"
+                yield at[0], message, "write begins: at once, or let each have a service of its own"
 
 
 def _on_carrier(cell: Cell, carrier: Carrier, stations: dict[str, Station]) -> Iterator[Clash]:

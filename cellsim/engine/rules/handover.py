@@ -366,6 +366,7 @@ def hand_over(c: Any, i: int) -> bool:
         return True
     store = c.stores[s]
     if store.kind == OUTLET and store.limited == 0:
+        m.node = bind(c, m.node, c.cause_wait)  # another way may have been the first free one before
         while m.unit >= 0:
             u = m.unit
             m.unit = c.parts[u].next
