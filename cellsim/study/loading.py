@@ -194,6 +194,8 @@ class _Count:
                 self._give(element.by, seconds, count, "work", element.at or station.name)
                 work += seconds * count if occupies(element) else 0.0
         total = sum(cycles.values())
+        turn = sum(laws.mean(table.index) for table in self.cell.tables if station.name in table.stations)
+        work += total * turn / SECOND
         return Load(
             name=station.name,
             kind="batch" if station.batch else "station",
@@ -225,7 +227,9 @@ class _Count:
                     cycles = share * (self.found[variant][station.name] or 0.0)
                     if station.name == move.start:
                         judged = verdict(self.cell, station, self.faults[station.name])
-                        rate += cycles * ways_on(station, variant, judged, True).get(move.store, 0.0)
+                        rate += cycles * ways_on(self.cell, station, variant, judged, True).get(
+                            move.store, 0.0
+                        )
                     elif station.name == move.end and move.start not in self.found[variant]:
                         rate += cycles * dict(station.takes).get(move.store, 0)
             rates.append(rate)

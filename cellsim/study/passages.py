@@ -11,10 +11,12 @@ proportion to how fast they work.  Nothing is taken to wait so long that it is l
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from cellsim.describe import laws
-from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Station
+from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Outlet, Station
 from cellsim.study.verdicts import Verdict, hidden_faults, verdict
 
 OCCUPIES = ("load", "work", "unload")  # phases in which the station itself is taken
@@ -53,7 +55,24 @@ def takes_variant(station: Station, variant: str) -> bool:
     return not station.only or variant in station.only
 
 
-def ways_on(station: Station, variant: str, judged: Verdict, with_losses: bool) -> Ways:
+def _share(cell: Cell, station: Station, outlet: Outlet, variant: str) -> float:
+    """Share of the good units that go to an outlet; NaN where a choice leaves it open.
+
+    Ways in turn have equal shares.  Where units look for a free way, or for the shortest wait, the ways have
+    shares by how fast the stations behind them work, as they do when all of them are busy.
+    """
+    if station.chooses == "in turn":
+        return 1 / len(station.outlets)
+    if station.chooses:
+        paces = {
+            way.store: sum(_pace(s, variant) for s in cell.stations if s.takes[0][0] == way.store)
+            for way in station.outlets
+        }
+        return paces[outlet.store] / sum(paces.values()) if all(paces.values()) else math.nan
+    return outlet.share if not outlet.variants else float(variant in outlet.variants)
+
+
+def ways_on(cell: Cell, station: Station, variant: str, judged: Verdict, with_losses: bool) -> Ways:
     """Units that go from a station to each store per cycle; without losses, what is lost counts as good."""
     lost = judged.given_up / judged.tests if with_losses else 0.0
     sent = judged.reworked / judged.tests
@@ -62,7 +81,7 @@ def ways_on(station: Station, variant: str, judged: Verdict, with_losses: bool) 
     kept = 1 - 1 / station.samples.every if station.samples and destroyed else 1.0
     found: Ways = {}
     for outlet in station.outlets:
-        share = outlet.share if not outlet.variants else float(variant in outlet.variants)
+        share = _share(cell, station, outlet, variant)
         found[outlet.store] = found.get(outlet.store, 0.0) + station.gives * share * good * kept
     if station.rejects is not None:
         for store, units in ((station.rejects.to, sent), (station.rejects.then, lost)):
@@ -82,7 +101,7 @@ def passages(cell: Cell, variant: str, with_losses: bool = True) -> Passages:
     givers: dict[str, dict[int, float]] = {}
     for k, station in enumerate(stations):
         judged = verdict(cell, station, faults[station.name])
-        for store, units in ways_on(station, variant, judged, with_losses).items():
+        for store, units in ways_on(cell, station, variant, judged, with_losses).items():
             givers.setdefault(store, {})[k] = units
     takers: dict[str, dict[int, float]] = {}
     for k, station in enumerate(stations):

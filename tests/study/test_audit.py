@@ -36,6 +36,7 @@ stations:
 stores: {tray: 4, rack: {places: 6, tray: 2, use_within: 1 h}}
 parts: {screws: {used_at: {fit: 2}, box: 40, bins: 2, delivery: 8 min}}
 finished_goods: {places: 60, collected: {every: 10 min, takes: 20}}
+carriers: {pallets: {count: 20, from: fit, to: box, returns: 10 s}}
 study: {run: 1 h}
 """
 
@@ -406,6 +407,29 @@ def a_robot_stands_for_nobody(run: SimpyRun) -> str:
     return "R2 stands against its zones"
 
 
+def a_pallet_is_lost(run: SimpyRun) -> str:
+    """A free pallet is not counted."""
+    kind, used = run.state.carrier_kinds[0], sum(x.units > 0 for x in run.state.carriers)
+    kind.free -= 1
+    return f"pallets: {used} in use, {kind.coming} coming back, {kind.free} free of 20"
+
+
+def a_pallet_carries_nothing(run: SimpyRun) -> str:
+    """A unit that is on a pallet is not counted there."""
+    counts = [x.units for x in run.state.carriers]
+    k = next(k for k, units in enumerate(counts) if units)
+    run.state.carriers[k].units = 2
+    wrong = [2 if x == k else units for x, units in enumerate(counts)]
+    return f"{counts} units are on the carriers, {wrong} are counted"
+
+
+def none_was_free_too_long(run: SimpyRun) -> str:
+    """No pallet was free for longer than the run lasts."""
+    kind = run.state.carrier_kinds[0]
+    kind.none_free = run.state.now + 1
+    return "pallets: the times in use do not fit the clock"
+
+
 BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
     "material is conserved": (
         another_unit_came_in,
@@ -437,6 +461,7 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_tray_loses_a_unit,
         a_variant_is_miscounted,
     ),
+    "carriers are conserved": (a_pallet_is_lost, a_pallet_carries_nothing, none_was_free_too_long),
     "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),
     "nobody does what he cannot": (a_person_works_who_is_not_able,),
     "minutes at stations are working time": (a_minute_at_a_station_is_too_much,),

@@ -577,6 +577,8 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
             "stops",
             "parts",
             "finished_goods",
+            "carriers",
+            "energy",
             "attainment",
             "outlets",
             "locked",

@@ -570,3 +570,45 @@ def test_recovery_after_a_stop_of_a_robot():
     )
     assert found.find("R").stops_s == pytest.approx(12 * 120 / 3600)
     assert found.find("ann").stops_s == pytest.approx(12 * 30 / 3600)
+
+
+def test_a_table_takes_its_stations_while_it_turns():
+    """12 s of pressing and 1.5 s of turning for each unit, of 30 s; 4 and 1.5 s where it is loaded."""
+    found = check(
+        "route: [load, press]\nstations: {load: {cycle: 4 s}, press: {cycle: 12 s}}\n"
+        "tables: {dial: {stations: [load, press], index: 1.5 s}}\n"
+    )
+    assert found.find("press").work_s == pytest.approx(13.5)
+    assert found.find("load").work_s == pytest.approx(5.5)
+
+
+WAYS = """
+route: [fit, test]
+lines: {second: [other]}
+stations:
+  fit: {cycle: 10 s, goes_to: [%s], chooses: %s}
+  test: {cycle: 30 s}
+  other: {cycle: 60 s, machines: 3, goes_to: finished}
+"""
+
+
+def test_ways_in_turn_have_equal_shares():
+    """Every second unit: 15 s of 30 s at one, 30 s of 90 s at the three others."""
+    found = check(WAYS % ("test, other", "in turn"))
+    assert found.find("test").work_s == pytest.approx(15)
+    assert found.find("other").share() == pytest.approx(30 / 90)
+
+
+@pytest.mark.parametrize("rule", ["first free", "shortest wait"])
+def test_units_that_look_for_a_way_go_by_pace(rule):
+    """1 unit in 30 s against 3 in 60 s: 40 % go to one, 60 % to the three others; both are taken to 40 %."""
+    found = check(WAYS % ("test, other", rule))
+    assert found.find("test").cycles == pytest.approx(0.4)
+    assert found.find("other").cycles == pytest.approx(0.6)
+    assert [found.find(name).share() for name in ("test", "other")] == pytest.approx([0.4, 0.4])
+
+
+def test_a_free_way_out_of_the_cell_settles_nothing():
+    """How many of the units go to the test when they may leave instead, no mean time tells."""
+    found = check(WAYS.replace("lines", "# ").replace("  other", "  # ") % ("test, finished", "first free"))
+    assert found.undetermined == ("fit", "test")
