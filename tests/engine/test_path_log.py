@@ -1,7 +1,8 @@
 """Condensing the log of the path: what anything still names keeps its whole history, the rest goes.
 
-The log is made by hand: a trunk of ten activities that all have in common, four that nobody names any more,
-then two for each kind of thing that may name one.  Causes and lengths differ, so that nothing can be mixed up.
+The log is made by hand: a trunk of ten activities that all have in common, four that nobody names any
+more, then two for each kind of thing that may name one.  Causes and lengths differ, so that nothing can be
+mixed up.
 """
 
 from __future__ import annotations
@@ -112,7 +113,7 @@ def test_an_activity_that_only_one_names_is_kept_for_him(holder):
 
 
 def test_what_nobody_names_is_dropped_and_the_trunk_added_up():
-    """Of 1 + 10 + 4 + 14 rows the origin and the 14 of the holders are left; the origin ends with the trunk."""
+    """Of 1 + 10 + 4 + 14 rows the origin and the 14 of the holders stay; the origin ends with the trunk."""
     c, _, _ = grown(10)
     end = c.path[10].end
     condense(c)
@@ -132,7 +133,7 @@ def test_condensing_twice_is_condensing_once():
 
 
 def test_where_nothing_recent_is_shared_the_last_good_unit_counts():
-    """With a trunk of one, far back, half of the log goes all the same: only the last good unit stays exact."""
+    """With a trunk of one, far back, half of the log goes all the same: the last good unit stays exact."""
     c, u, leaves = grown(1)
     for step in range(12):
         later(c, 0, step)
