@@ -71,7 +71,8 @@ def with_tables(draw: st.DrawFn, cell: Cell) -> Cell:
     outside = [station for station in cell.stations if station not in row]
     crossing = any(inner & (goals_of(station) | {s for s, _ in station.takes}) for station in outside)
     back = any(station.rejects and station.rejects.to in inner for station in row)
-    if len(row) < 2 or crossing or back or {store.late for store in stores.values()} & inner:
+    ahead = any(robot.fetches_ahead for robot in cell.robots)  # it needs somebody who loads in a visit
+    if ahead or len(row) < 2 or crossing or back or {store.late for store in stores.values()} & inner:
         return cell
     placed = {station.name: _position(station, k, len(row)) for k, station in enumerate(row)}
     index = Law("fixed", (float(draw(st.integers(0, 2)) * SECOND),))
