@@ -13,25 +13,12 @@ import simpy
 from simpy.events import Event
 
 from cellsim.engine import layout as L
-from cellsim.engine.model import fresh, give_parts
-from cellsim.engine.rules.calendar import expect_edge
-from cellsim.engine.rules.carriers import close_carriers
-from cellsim.engine.rules.handover import free_cards
-from cellsim.engine.rules.instant import expect_arrival, fire, settle
-from cellsim.engine.rules.ledger import close_ledgers
-from cellsim.engine.rules.material import expect_hour, open_supplies
-from cellsim.engine.rules.order import wake, wake_actor
-from cellsim.engine.rules.stations import prime
-from cellsim.engine.rules.stops import open_stop
-from cellsim.engine.rules.stores import put
-from cellsim.engine.rules.teams import open_duties
-from cellsim.engine.rules.units import new_unit, start_plan
-from cellsim.engine.rules.windows import expect_clock
+from cellsim.engine.model import fresh, make_room
+from cellsim.engine.rules.instant import fire, settle
+from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, walk_back, watch_for_standstill
 from cellsim.engine.tables import FlatCell
-from cellsim.engine.tables_variants import starting_units
 
 OWN_PROCESSES = 2  # SimPy's own priorities are 0 and 1; the rulebook's events come after them
-ROOM_FOR_EXITS = 256
 
 
 class Due(Event):
@@ -62,7 +49,7 @@ class SimpyRun:
         scratch: L.State | None = None,
     ) -> None:
         self.flat = flat
-        self.state = fresh(flat, seed, replication, scratch)
+        self.state = fresh(flat, seed, replication, trace=trace, scratch=scratch)
         self.env = simpy.Environment()
         self._happens: list[Any] = [
             self._happen
@@ -70,49 +57,7 @@ class SimpyRun:
         self._spare: list[Due] = []  # due events that have happened
         self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
         self.notes: list[tuple[int, int, int, int]] = []
-        self.stalled_at = -1  # when nothing could ever start again, or -1
-        self._margin = 64 + 2 * sum(
-            (station.batch.size if station.batch else station.gives) * station.machines
-            for station in flat.cell.stations
-        )
-        c = self.state
-        if trace:
-            c.tracing = 1
-            c.notes = L.rows("note", 4096)
-        self._exits = (
-            len(c.exits) - ROOM_FOR_EXITS
-        )  # the most lines that may stand in the logs between instants
-        self._notes = len(c.notes) // 2
-        self._open()
-
-    def _open(self) -> None:
-        """Time 0: what stands in the stores, first stops, first edges; everybody may start."""
-        c = self.state
-        for p in range(c.plan_count):
-            start_plan(c, p)
-        units = starting_units(self.flat)
-        give_parts(c, c.parts_made + len(units))
-        for s, variant in units:
-            put(c, s, new_unit(c, 0, variant, -1), 0, 0)
-        for s in range(c.station_count):
-            expect_clock(c, s)
-        if c.primed:
-            give_parts(c, c.parts_made + c.machine_count)
-            prime(c)
-        open_duties(c)
-        for k in range(c.stop_count):
-            open_stop(c, k)
-        for k in range(c.calendar_count):
-            expect_edge(c, k)
-        give_parts(c, c.parts_made + c.card_limit)
-        free_cards(c, 0)
-        expect_arrival_at_start(c)
-        open_supplies(c)
-        for i in range(c.machine_count):
-            wake(c, i)
-        for a in range(c.actor_count):
-            wake_actor(c, a)
-        settle(c)
+        open_run(self.state)
         self._schedule()
 
     def _schedule(self) -> None:
@@ -135,7 +80,7 @@ class SimpyRun:
         c = self.state
         now = event.at
         if now != c.now:
-            if c.free_parts < self._margin or c.exit_count > self._exits or c.note_count > self._notes:
+            if c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most:
                 self._make_room()
             c.now = now
         c.events += 1
@@ -147,15 +92,14 @@ class SimpyRun:
             settle(c)
             if c.due_count:
                 self._schedule()
-            if c.active == c.standing_waits and self.stalled_at < 0 and is_stalled(c):
-                self.stalled_at = now
+            watch_for_standstill(c)
 
     def _make_room(self) -> None:
         """Between two instants: room for new units, full logs emptied."""
         c = self.state
-        if c.free_parts < self._margin:
-            give_parts(c, 2 * c.parts_made + self._margin)
-        if c.exit_count > self._exits or c.note_count > self._notes:
+        if c.free_parts < c.parts_needed:
+            make_room(c, 2 * len(c.parts) + c.parts_needed)
+        if c.exit_count > c.exits_most or c.note_count > c.notes_most:
             self.drain()
 
     def drain(self) -> None:
@@ -177,61 +121,24 @@ class SimpyRun:
         while peek() <= until:
             step()
         self._make_room()
-        c.now = until
-        close_ledgers(c)
-        close_carriers(c)
+        bring_up_to(c, until)
         self.drain()
 
+    def count_from_now(self) -> None:
+        """Counting starts now: what has left and the highest levels so far do not count."""
+        self.exits.clear()
+        count_from_now(self.state)
 
-def expect_arrival_at_start(c: Any) -> None:
-    """The first raw unit of a release by interval comes at the start, of a plan when the plan says."""
-    if c.hourly_count > 0:
-        expect_hour(c)
-    elif c.release_law >= 0:
-        c.due[c.due_count].at = 0
-        c.due[c.due_count].kind = L.ARRIVAL
-        c.due[c.due_count].who = 0
-        c.due_count += 1
-    elif c.release_count > 0:
-        expect_arrival(c)
+    def walk_back(self, since: int = -1) -> tuple[list[int], list[int]]:
+        """Time by cause and its planned part along the path, from time `since` to the last good unit.
 
+        -1: from the start of the run, what has been condensed included.
+        """
+        c = self.state
+        walk_back(c, since)
+        return list(c.walked), list(c.walked_plans)
 
-def something_will_come(c: Any) -> bool:
-    """Whether a delivery that comes every so often is waited for, or a collection has something to take."""
-    if any(machine.lacks >= 0 for machine in c.machines):
-        return bool(c.standing_waits)
-    outlets = (c.stores[supply.store] for supply in c.supplies if supply.store >= 0)
-    return any(store.level > 0 for store in outlets)
-
-
-def is_stalled(c: Any) -> bool:
-    """Whether nothing can ever start again although everybody is there and everything works.
-
-    Raw units that are still to come change nothing where all that take them stand with a finished unit.
-    """
-    if c.hourly_count > 0 or something_will_come(c):
-        return False
-    if c.release_law >= 0 or (c.release_count > 0 and c.now < c.arrivals[c.release_count - 1]):
-        store = c.stores[c.release_store]
-        takers = c.takers[store.first_taker : store.first_taker + store.takers]
-        if any(c.machines[i].progress != L.DONE for i in takers):
-            return False
-    if any(calendar.state != L.ON for calendar in c.calendars) or any(stop.active for stop in c.stops):
-        return False
-    if any(actor.returns or actor.turns or actor.duty == L.ABSENT for actor in c.actors):
-        return False
-    if any(zone.restarting for zone in c.zones) or c.carriers_coming:
-        return False
-    if any(station.clocks or station.wait_noted > c.now for station in c.stations):
-        return False
-    if any(store.late_noted or (store.gathering and store.delay) for store in c.stores):
-        return False
-    if any(store.gathering and store.tray_waits >= 0 for store in c.stores):
-        return False
-    if any(
-        stop.clock == L.ON_TIME and stop.part == L.IS_SCRAPPED and c.machines[stop.target].in_work
-        for stop in c.stops
-    ):
-        return False  # only the clock of on time counts while nobody works: it will free the machine
-    careful = any(actor.careful for actor in c.actors)  # may refuse now what they start after the break
-    return not (careful and any(job.state == L.CALLING for job in c.jobs))
+    @property
+    def stalled_at(self) -> int:
+        """When nothing could ever start again, or -1."""
+        return int(self.state.stalled_at)

@@ -347,6 +347,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
+    "starting_unit": [("store", INT, 0), ("variant", INT, 0)],
     "part": [
         ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0),
         ("inside", INT, 0), ("card", INT, 0),
@@ -451,7 +452,7 @@ SCALARS: tuple[str, ...] = (
     "repair_base", "inside_base", "supply_base", "store_count", "stock_count", "supply_count",
     "standing_waits", "ticket_count", "hourly_count", "hourly_next", "hourly_base", "hourly_period",
     "stop_count", "calendar_count", "point_count", "due_count", "woken_count", "actors_woken",
-    "active", "free_part", "free_parts", "parts_made", "wip", "wip_since",
+    "active", "free_part", "free_parts", "parts_made", "parts_needed", "wip", "wip_since",
     "wip_area", "wip_stays", "wip_highest",
     "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "on_cards", "cell_calendar",
     "release_law", "release_stream", "release_store", "release_next", "release_first",
@@ -463,6 +464,7 @@ SCALARS: tuple[str, ...] = (
     "errand_base", "errand_count", "changing_grippers", "mispicking", "zone_count", "zones_woken",
     "thing_count", "carrier_kind_count", "carrier_count", "carriers_coming", "dial_count", "dials_due",
     "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
+    "starting_count", "notes_most", "exits_most", "stalled_at",
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
 
@@ -478,6 +480,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("members", INT), ("moments", INT),
     ("uses", "use"), ("stocks", "stock"), ("supplies", "supply"), ("hourly", "hour"),
     ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
+    ("walked", INT), ("walked_plans", INT), ("starting", "starting_unit"),
     ("notes", "note"), ("exits", "exit"), ("errands", "errand"), ("zones", "zone"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),

@@ -20,7 +20,10 @@ from cellsim.engine.tables_people import add_people, add_points, add_zones
 from cellsim.engine.tables_quality import add_quality
 from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_stores
 from cellsim.engine.tables_teams import add_teams
-from cellsim.engine.tables_variants import add_variants
+from cellsim.engine.tables_variants import add_variants, starting_units
+
+
+ROOM_FOR_UNITS, ROOM_FOR_EXITS, ROOM_FOR_NOTES = 256, 1024, 2048  # more where one instant may need it
 
 
 def compile_cell(cell: Cell) -> FlatCell:
@@ -57,10 +60,44 @@ def compile_cell(cell: Cell) -> FlatCell:
     c.arrivals = list(cell.release.at)
     c.release_count = len(c.arrivals)
     c.table = flat._table
+    for s, variant in starting_units(flat):
+        row = L.ROWS["starting_unit"]()
+        row.store, row.variant = s, variant
+        c.starting.append(row)
+    c.starting_count = len(c.starting)
+    c.parts_needed = 64 + 2 * sum(
+        (station.batch.size if station.batch else station.gives) * station.machines
+        for station in cell.stations
+    )
+    rows = lengths(c)
+    c.path_limit = rows["path"] - 4 * rows["due"]
+    c.path_count, c.free_part, c.stalled_at = 1, -1, -1
+    c.exits_most, c.notes_most = ROOM_FOR_EXITS, ROOM_FOR_NOTES
     return flat
 
 
-def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None = None) -> L.State:
+def lengths(c: L.State) -> dict[str, int]:
+    """How many rows the lists of a run need that grow while it runs.
+
+    Those of units, exits and notes hold what one instant may add beyond the number at which they are made
+    longer or emptied.
+    """
+    due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
+    due += 4 * c.store_count + 2 * c.station_count + 2 * (c.carrier_count + c.dial_count)
+    due += 4 * c.stop_count * c.call_outs
+    at_start = c.starting_count + c.card_limit + (c.machine_count if c.primed else 0)
+    return {
+        "due": due,
+        "path": max(32768, 16 * due),
+        "parts": max(ROOM_FOR_UNITS, at_start + c.parts_needed),
+        "exits": c.exits_most + 256 + c.parts_needed,
+        "notes": c.notes_most + 2048 + 64 * (c.machine_count + c.actor_count) if c.tracing else 0,
+    }
+
+
+def fresh(
+    flat: FlatCell, seed: int, replication: int, *, trace: bool = False, scratch: L.State | None = None
+) -> L.State:
     """The state of one replication before its first instant.
 
     `scratch` may be the state of an earlier replication that nobody needs any more: its long lists are used
@@ -75,28 +112,29 @@ def fresh(flat: FlatCell, seed: int, replication: int, scratch: L.State | None =
         setattr(c, name, rows[:] if kind in (L.INT, L.REAL) else [_copy(row, kind) for row in rows])
     for stream in c.streams:
         restart(stream, seed, replication)
-    due = 2 * c.job_count + 2 * c.stop_count + c.calendar_count + c.actor_count + 8
-    due += 4 * c.store_count + 2 * c.station_count + 2 * (c.carrier_count + c.dial_count)
-    due += 4 * c.stop_count * c.call_outs
-    path = max(32768, 16 * due)
-    c.path_limit = path - 4 * due
+    c.tracing = int(trace)
+    lists = {"due": "due", "path": "path", "exits": "exit", "notes": "note"}
     if scratch is not None:
-        c.due, c.path, c.parts, c.exits, c.notes = (
-            scratch.due,
-            scratch.path,
-            scratch.parts,
-            scratch.exits,
-            scratch.notes,
-        )
-    else:
-        c.due, c.path, c.exits = L.rows("due", due), L.rows("path", path), L.rows("exit", 1024)
+        for name in (*lists, "parts", "tries"):
+            setattr(c, name, getattr(scratch, name))
+    for name, kind in lists.items():
+        have = getattr(c, name)
+        have.extend(L.rows(kind, lengths(c)[name] - len(have)))
     c.path[0].before, c.path[0].cause, c.path[0].end, c.path[0].plan = -1, 0, 0, 0
-    c.path_count = 1
-    c.path_totals, c.path_plans = [0] * c.cause_count, [0] * c.cause_count
     c.woken = [0] * c.machine_count
-    c.free_part, c.free_parts, c.parts_made = -1, 0, 0
-    give_parts(c, max(len(c.parts), 256))
+    for name in ("path_totals", "path_plans", "walked", "walked_plans"):
+        setattr(c, name, [0] * c.cause_count)
+    c.free_parts = len(c.parts)
+    make_room(c, lengths(c)["parts"])
     return c
+
+
+def make_room(c: L.State, units: int) -> None:
+    """Room for units until there are `units` rows for them."""
+    more = max(0, units - len(c.parts))
+    c.parts.extend(L.rows("part", more))
+    c.tries.extend([0] * (len(c.parts) * c.loops - len(c.tries)))
+    c.free_parts += more
 
 
 def _copy(row: Any, kind: str) -> Any:
@@ -105,19 +143,3 @@ def _copy(row: Any, kind: str) -> Any:
         value = getattr(row, name)
         setattr(new, name, list(value) if length else value)
     return new
-
-
-def give_parts(c: L.State, count: int) -> None:
-    """Make room for units until there are `count` rows for them."""
-    while len(c.parts) < count:
-        c.parts.append(L.ROWS["part"]())
-    for u in range(c.parts_made, count):
-        part = c.parts[u]
-        part.inside = part.node = part.card = part.faults = part.been = 0
-        for k in range(c.carrier_kind_count):
-            part.on[k] = 0
-        part.next = c.free_part
-        c.free_part = u
-        c.free_parts += 1
-    c.parts_made = count
-    c.tries.extend([0] * (count * c.loops - len(c.tries)))

@@ -174,18 +174,6 @@ class ExitCounter:
             self._step *= 2
 
 
-def walk_path(c: Any) -> tuple[list[int], list[int]]:
-    """Time by cause and its planned part, from the start of the run to the last good unit, along the path."""
-    totals, plans = list(c.path_totals), list(c.path_plans)
-    k = c.last_good
-    while k > 0:
-        n = c.path[k]
-        totals[n.cause] += n.end - c.path[n.before].end
-        plans[n.cause] += n.plan
-        k = n.before
-    return totals, plans
-
-
 @dataclass
 class PathStart:
     """What the path log has dropped and added up by the moment at which counting starts."""
@@ -201,28 +189,19 @@ def start_path(c: Any) -> PathStart:
     return PathStart(c.now, c.path[0].end, list(c.path_totals), list(c.path_plans))
 
 
-def counted_path(c: Any, start: PathStart) -> tuple[list[int], list[int], int]:
+def counted_path(run: SimpyRun, start: PathStart) -> tuple[list[int], list[int], int]:
     """Time by cause, its planned part, and elapsed time, from the start of counting to the last good unit.
 
     The activity that spans the start is cut there.  Where the log has been condensed since, the account
     begins at the last condensing before the start instead.
     """
+    c = run.state
+    last = c.path[c.last_good].end
     if c.path[0].end > start.at:
-        totals, plans = walk_path(c)
-        elapsed = c.path[c.last_good].end - start.dropped_until
-        return _minus(totals, start.totals), _minus(plans, start.plans), elapsed
-    totals, plans = [0] * c.cause_count, [0] * c.cause_count
-    k = c.last_good
-    while k > 0 and c.path[k].end > start.at:
-        n = c.path[k]
-        began = c.path[n.before].end
-        totals[n.cause] += n.end - max(began, start.at)
-        if began >= start.at:
-            plans[n.cause] += n.plan
-        else:
-            plans[n.cause] += min(n.plan, n.end - start.at)
-        k = n.before
-    return totals, plans, max(0, c.path[c.last_good].end - start.at)
+        totals, plans = run.walk_back()
+        return _minus(totals, start.totals), _minus(plans, start.plans), last - start.dropped_until
+    totals, plans = run.walk_back(start.at)
+    return totals, plans, max(0, last - start.at)
 
 
 def standstill(c: Any, names: Any) -> list[str]:

@@ -7,7 +7,6 @@ from typing import Any
 
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.record import walk_path
 from cellsim.engine.rules.zones import allowed_speed, zones_inside
 
 Finding = Iterator[str]
@@ -241,7 +240,7 @@ def work_equals_drawn_times(run: SimpyRun) -> Finding:
 def path_fills_the_clock(run: SimpyRun) -> Finding:
     """The path from the last good unit back to the start adds up to the elapsed time."""
     c = run.state
-    totals, _ = walk_path(c)
+    totals, _ = run.walk_back()
     elapsed = c.path[c.last_good].end
     if sum(totals) != elapsed or elapsed != c.last_good_at or min(totals, default=0) < 0:
         yield f"the path adds up to {sum(totals)} of {elapsed} us"

@@ -51,12 +51,9 @@ class Worker:
         starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
         if plan.counted_from:
             run.advance(plan.counted_from)
-            run.exits.clear()
         before, path_start = read(c), start_path(c)
         counter = ExitCounter(record, starts, ends, outlet)
-        for store in c.stores:
-            store.highest = store.level
-        c.wip_highest = c.wip
+        run.count_from_now()
         while c.now < plan.horizon:
             run.advance(min(plan.horizon, c.now + CHUNK_TIME))
             counter.take(run)
@@ -68,7 +65,7 @@ class Worker:
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
-        record.path, record.path_plans, record.path_elapsed = counted_path(c, path_start)
+        record.path, record.path_plans, record.path_elapsed = counted_path(run, path_start)
         record.path_forced = c.path_forced
         record.violations = audit(run)
         if sum(record.path) != record.path_elapsed:

@@ -14,7 +14,6 @@ from tracing import MINUTE, Trace, check, exactly, in_units, minutes, run_text
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import walk_path
 from cellsim.study.runner import Worker
 from cellsim.study.supply import part_figures
 
@@ -109,7 +108,7 @@ def test_a_small_box_is_ordered_again_at_once():
 def test_which_delivery_the_output_waited_for():
     """The path to the 12th unit at 31: work 0 to 12, delivery 12 to 27, work 27 to 31."""
     traced = run_text(one("used_at: S1, box: 10, orders_at: 3, delivery: 15 min"), 31)
-    totals, _ = walk_path(traced.run.state)
+    totals, _ = traced.run.walk_back()
     causes = dict(zip(traced.run.flat.names.causes, totals, strict=True))
     assert {cause: time for cause, time in causes.items() if time} == {
         ("S1", "work"): exactly(16),

@@ -6,7 +6,6 @@ import pytest
 from tracing import SECOND, Traced, exactly, in_units, run_text
 
 from cellsim.describe.resolve import load_text
-from cellsim.engine.record import walk_path
 from cellsim.study.plan import make_plan
 from cellsim.study.robots import zone_cautions, zone_figures
 from cellsim.study.runner import Worker
@@ -206,7 +205,7 @@ stations:
     traced = run_text(text, 16, SECOND)
     assert traced.left() == seconds(16)
     names = traced.run.flat.names.causes
-    totals, _ = walk_path(traced.run.state)
+    totals, _ = traced.run.walk_back()
     assert {cause: time for cause, time in zip(names, totals, strict=True) if time} == {
         ("R", "waiting for zone"): exactly(6, SECOND),
         ("screw", "work"): exactly(10, SECOND),

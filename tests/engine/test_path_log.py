@@ -37,7 +37,7 @@ HOLDERS: dict[str, tuple[Callable[[Any], int], Callable[[Any, int], None]]] = {
     "job": (lambda c: c.jobs[2].node, lambda c, k: setattr(c.jobs[2], "node", k)),
     "store": (lambda c: c.stores[1].node, lambda c, k: setattr(c.stores[1], "node", k)),
     "person": (lambda c: c.actors[1].node, lambda c, k: setattr(c.actors[1], "node", k)),
-    "unit": (lambda c: c.parts[c.free_part].node, lambda c, k: None),
+    "unit": (lambda c: c.parts[c.parts_made - 1].node, lambda c, k: None),
     "release": (lambda c: c.release_node, lambda c, k: setattr(c, "release_node", k)),
     "last good unit": (lambda c: c.last_good, lambda c, k: setattr(c, "last_good", k)),
 }

@@ -28,7 +28,6 @@ from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.layout import MACHINE_STATES, rows
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import walk_path
 from cellsim.errors import DescriptionError
 from cellsim.study.audit import audit
 from cellsim.study.runner import Worker
@@ -290,7 +289,7 @@ def test_a_log_that_is_condensed_hundreds_of_times_is_exact_in_the_end() -> None
         assert audit(run) == []
     assert whole.state.path_count > 50 * limit and short.state.path_count <= limit
     assert short.state.path_forced == 0
-    assert walk_path(short.state) == walk_path(whole.state)
+    assert short.walk_back() == whole.walk_back()
     assert outcome(short) == outcome(whole)
 
 

@@ -13,7 +13,6 @@ from cellsim.engine import clock_simpy
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import walk_path
 from cellsim.engine.rules import instant
 from cellsim.engine.rules.order import wake, wake_actor
 
@@ -110,7 +109,7 @@ def run_cell(cell: Cell, until: int, seed: int = 7, replication: int = 0, **opti
 
 def account(run: SimpyRun) -> dict[tuple[str, str], int]:
     """Time by cause along the path to the last good unit, causes without time left out."""
-    totals, _ = walk_path(run.state)
+    totals, _ = run.walk_back()
     return {cause: time for cause, time in zip(run.flat.names.causes, totals, strict=True) if time}
 
 

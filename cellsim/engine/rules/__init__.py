@@ -36,6 +36,7 @@ are, a compiled clock makes a twin of each.  A module calls only modules above i
     teams      who of a team is there
     calendar   shifts, breaks
     instant    everything that happens at one instant, in order
+    run        how a run begins, is read, and comes to a stand
 """
 
 from __future__ import annotations

@@ -85,12 +85,29 @@ def may_be_released(c: Any, v: int) -> bool:
 
 
 @rule
+def take_row(c: Any) -> int:
+    """A row for a unit: one that is free again, or the next that was never used in this run."""
+    u = c.free_part
+    c.free_parts -= 1
+    if u >= 0:
+        c.free_part = c.parts[u].next
+        return u
+    u = c.parts_made
+    c.parts_made += 1
+    part = c.parts[u]
+    part.card = 0
+    part.faults = 0
+    part.been = 0
+    for k in range(c.carrier_kind_count):
+        part.on[k] = 0
+    return u
+
+
+@rule
 def new_unit(c: Any, node: int, variant: int, line: int) -> int:
     """A unit of a variant (0 = fits all) enters the cell now; `line` is the raw store it comes from."""
-    u = c.free_part
+    u = take_row(c)
     part = c.parts[u]
-    c.free_part = part.next
-    c.free_parts -= 1
     part.next = -1
     part.inside = 1
     part.entered = c.now
