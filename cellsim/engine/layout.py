@@ -495,19 +495,26 @@ ARRAYS: tuple[tuple[str, str], ...] = (
 
 
 def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:
-    """A slotted class whose objects hold the fields of one row as plain Python numbers and lists."""
+    """A slotted class whose objects hold the fields of one row as plain Python numbers and lists.
+
+    `of(values)` makes one of all its values in order, arrays where a field has several.
+    """
     lines = ["def __init__(self):"]
     for field, kind, length in fields:
         zero = "0.0" if kind == REAL else "0"
         lines.append(f"    self.{field} = " + (f"[{zero}] * {length}" if length else zero))
+    names = [field for field, _, _ in fields]
+    lines += ["def of(cls, values):", "    row = cls.__new__(cls)"]
+    lines += ["    (" + ", ".join(f"row.{field}" for field in names) + ",) = values", "    return row"]
     space: dict[str, Any] = {}
     exec("\n".join(lines), space)
     return type(
         name.capitalize() + "Row",
         (),
         {
-            "__slots__": tuple(field for field, _, _ in fields),
+            "__slots__": tuple(names),
             "__init__": space["__init__"],
+            "of": classmethod(space["of"]),
         },
     )
 
