@@ -140,13 +140,24 @@ def _word(context: Any, builder: Any, pointer: Any, offset: Any, kind: str) -> A
     return builder.bitcast(at, context.get_value_type(NUMBERS[kind]).as_pointer())
 
 
+def _told_apart(builder: Any, access: Any, name: str) -> Any:
+    """Tell LLVM that what is read or written here lies apart from every field of another name."""
+    module = builder.module
+    root = module.add_metadata(["cellsim"])
+    field = module.add_metadata([name, root, ir.Constant(_INDEX, 0)])
+    access.set_metadata("tbaa", module.add_metadata([field, field, ir.Constant(_INDEX, 0)]))
+    return access
+
+
 @lower_getattr_generic(Row)  # type: ignore[untyped-decorator]
 def read_field(context: Any, builder: Any, row: Row, value: Any, attr: str) -> Any:
     """The value of a field: a number, or where its rows begin."""
     offset, code, length = PLACES[row.kind][attr]
     place = ir.Constant(_INDEX, offset)
     if length == 0:
-        return builder.load(_word(context, builder, value, place, code))
+        return _told_apart(
+            builder, builder.load(_word(context, builder, value, place, code)), f"{row.kind}.{attr}"
+        )
     if length != POINTER:
         return _bytes_on(builder, value, place)
     at = builder.bitcast(_bytes_on(builder, value, place), _BYTE.as_pointer().as_pointer())
@@ -161,7 +172,8 @@ def write_field(context: Any, builder: Any, sig: Any, args: Any, attr: str) -> N
     row, written = sig.args
     offset, code, _ = PLACES[row.kind][attr]
     value = context.cast(builder, args[1], written, NUMBERS[code])
-    builder.store(value, _word(context, builder, args[0], ir.Constant(_INDEX, offset), code))
+    stored = builder.store(value, _word(context, builder, args[0], ir.Constant(_INDEX, offset), code))
+    _told_apart(builder, stored, f"{row.kind}.{attr}")
 
 
 def _row_at(builder: Any, rows: Rows, pointer: Any, index: Any) -> Any:
@@ -175,7 +187,8 @@ def read_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     rows = sig.args[0]
     at = _row_at(builder, rows, *args)
     if rows.kind in NUMBERS:
-        return builder.load(builder.bitcast(at, context.get_value_type(NUMBERS[rows.kind]).as_pointer()))
+        number = builder.bitcast(at, context.get_value_type(NUMBERS[rows.kind]).as_pointer())
+        return _told_apart(builder, builder.load(number), f"numbers.{rows.kind}")
     return at
 
 
@@ -185,7 +198,9 @@ def write_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     rows, _, written = sig.args
     target = NUMBERS[rows.kind]
     at = builder.bitcast(_row_at(builder, rows, *args[:2]), context.get_value_type(target).as_pointer())
-    builder.store(context.cast(builder, args[2], written, target), at)
+    _told_apart(
+        builder, builder.store(context.cast(builder, args[2], written, target), at), f"numbers.{rows.kind}"
+    )
     return context.get_dummy_value()
 
 

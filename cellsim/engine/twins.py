@@ -152,7 +152,18 @@ def one_module(entry: str) -> Iterator[None]:
                 everything[id(callee)] = callee
                 waiting.extend(callee._linking_libraries)
         self._linking_libraries = list(everything.values())
+        called_from_outside = {function.name for function in self._final_module.functions}
+        optimize = self._optimize_final_module
+
+        def optimize_as_one() -> None:
+            for function in self._final_module.functions:
+                if not function.is_declaration and function.name not in called_from_outside:
+                    function.linkage = "internal"
+            optimize()
+
+        self._optimize_final_module = optimize_as_one
         finalize(self)
+        del self._optimize_final_module
 
     def set_env_where_compiled(self: Any, name: str, env: Any) -> None:
         if self._engine.get_global_value_address(name):
