@@ -6,7 +6,6 @@ Exit codes: 0 done, 2 the description or the call is wrong (nothing was written)
 
 from __future__ import annotations
 
-import os
 import sys
 from contextlib import nullcontext
 from pathlib import Path
@@ -124,14 +123,15 @@ def _study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[i
     "--workers",
     "-w",
     type=click.IntRange(1),
-    help="Processes that work at once.  [default: one per core, at most 4]",
+    help="Processes that work at once.  [default: one per core, at most 4, where the work is worth it]",
 )
 @click.option(
     "--clock",
-    type=click.Choice(["simpy", "auto"]),
+    type=click.Choice(["simpy", "compiled", "auto"]),
     default="auto",
     show_default=True,
-    help="What advances time; the figures are the same.",
+    help="What advances time: readable Python, the same rules compiled, or whichever is done first.  "
+    "The figures are the same.",
 )
 @click.option(
     "--out",
@@ -192,7 +192,9 @@ def run(
             described,
             number,
             wanted,
-            workers=workers or min(4, os.cpu_count() or 1),
+            clock=clock,
+            announce=None if quiet or to_stdout else _announce,
+            workers=workers,
             progress=progress,
             keep=folder.keep,
         )
@@ -204,7 +206,7 @@ def run(
             f"stopped before the first replication was finished; go on with --resume {folder.path}", err=True
         )
         sys.exit(INTERRUPTED)
-    result = figures_of(described, number, records)
+    result = figures_of(described, number, records, study.clock)
     if study.interrupted:
         result["interrupted"] = f"{len(records)} of {count} replications"
     folder.write_result(result, plan, records)
@@ -217,6 +219,10 @@ def run(
     if not quiet and not to_stdout:
         _show(result, folder.path)
     _finish(result, records, study.interrupted, count, folder.path)
+
+
+def _announce(text: str) -> None:
+    click.echo(text, err=True)
 
 
 def _progress(total: int, silent: bool) -> Any:

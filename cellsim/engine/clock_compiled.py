@@ -6,6 +6,7 @@ on disk, so that it is made once on a machine for each version of the rules.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from types import FunctionType
 from typing import Any
 
@@ -159,22 +160,27 @@ class CompiledRun:
         scratch: NativeState | None = None,
     ) -> None:
         self.flat = flat
-        self.memory = scratch or NativeState(Template(flat))
-        self.memory.restart(flat, seed, replication, trace=trace)
+        self.leftover = scratch or NativeState(Template(flat))
+        self.leftover.restart(flat, seed, replication, trace=trace)
         self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
         self.notes: list[tuple[int, int, int, int]] = []
-        self._drive = compiled_code.load(drive, CLOCK, SIGNATURE)
+        self._drive = self.prepare()
         self._view: View | None = None
         self._call(OPEN)
 
+    @staticmethod
+    def prepare(announce: Callable[[str], None] | None = None) -> Any:
+        """The compiled code: read from disk, or compiled and written there; `announce` is told of that."""
+        return compiled_code.load(drive, CLOCK, SIGNATURE, announce)
+
     def _call(self, wanted: int, time: int = 0) -> None:
         self._view = None
-        while self._drive(self.memory.address, wanted, time) == MORE_ROOM:
+        while self._drive(self.leftover.address, wanted, time) == MORE_ROOM:
             self._make_room()
 
     def _make_room(self) -> None:
         """Between two instants: room for new units and due events, full logs emptied."""
-        memory, c = self.memory, self.memory.record[0]
+        memory, c = self.leftover, self.leftover.record[0]
         if c["free_parts"] < c["parts_needed"]:
             memory.make_room("parts", 2 * len(memory.arrays["parts"]) + int(c["parts_needed"]))
         if c["agenda_count"] + c["due_count"] > c["agenda_most"] // 2:
@@ -183,7 +189,7 @@ class CompiledRun:
 
     def drain(self) -> None:
         """Move what the rules logged to `exits` and `notes`."""
-        c, arrays = self.memory.record, self.memory.arrays
+        c, arrays = self.leftover.record, self.leftover.arrays
         if c["exit_count"][0]:
             rows = arrays["exits"][: int(c["exit_count"][0])]
             self.exits += zip(*(rows[name].tolist() for name in ("at", "entered", "store")), strict=True)
@@ -214,10 +220,10 @@ class CompiledRun:
     def state(self) -> View:
         """The state at this moment; read it anew after each advance."""
         if self._view is None:
-            self._view = View(self.memory)
+            self._view = View(self.leftover)
         return self._view
 
     @property
     def stalled_at(self) -> int:
         """When nothing could ever start again, or -1."""
-        return int(self.memory.record["stalled_at"][0])
+        return int(self.leftover.record["stalled_at"][0])

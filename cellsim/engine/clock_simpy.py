@@ -139,6 +139,11 @@ class SimpyRun:
         return list(c.walked), list(c.walked_plans)
 
     @property
+    def leftover(self) -> L.State:
+        """What the next run of the same cell may use as `scratch`, once nobody reads this one any more."""
+        return self.state
+
+    @property
     def stalled_at(self) -> int:
         """When nothing could ever start again, or -1."""
         return int(self.state.stalled_at)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import os
 import platform
@@ -56,7 +57,7 @@ def is_on_disk() -> bool:
 
 
 def _usable(path: Path) -> Path:
-    """The folder, made where it is not there; a new one for this process where nothing can be written.
+    """The folder, made where it is not there; a new one for this process and its workers where nothing can be written.
 
     What lies in a folder of compiled code is run, so it must belong to this user alone.
     """
@@ -68,7 +69,11 @@ def _usable(path: Path) -> Path:
             return path
     except OSError:
         pass
-    return Path(tempfile.mkdtemp(prefix="cellsim-"))
+    base = Path(tempfile.mkdtemp(prefix="cellsim-"))
+    atexit.register(shutil.rmtree, base, ignore_errors=True)
+    os.environ["CELLSIM_CACHE"] = str(base)  # for the processes that this one starts
+    (base / path.name).mkdir()
+    return base / path.name
 
 
 def load(

@@ -505,7 +505,9 @@ def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:
         lines.append(f"    self.{field} = " + (f"[{zero}] * {length}" if length else zero))
     names = [field for field, _, _ in fields]
     lines += ["def of(cls, values):", "    row = cls.__new__(cls)"]
-    lines += ["    (" + ", ".join(f"row.{field}" for field in names) + ",) = values", "    return row"]
+    lines += ["    (" + ", ".join(f"row.{field}" for field in names) + ",) = values"]
+    lines += [f"    row.{field} = row.{field}.tolist()" for field, _, length in fields if length]
+    lines += ["    return row"]
     space: dict[str, Any] = {}
     exec("\n".join(lines), space)
     return type(

@@ -129,11 +129,12 @@ class View:
 
 
 class Lines:
-    """Rows of one kind that are made when somebody looks at them."""
+    """Rows of one kind that are made when somebody looks at them: single ones, or all where many are wanted."""
 
     def __init__(self, array: np.ndarray, kind: str) -> None:
         self._array, self._kind = array, kind
         self._rows: list[Any] | None = None
+        self._single = 0
 
     def _all(self) -> list[Any]:
         if self._rows is None:
@@ -148,6 +149,7 @@ class Lines:
         return iter(self._all())
 
     def __getitem__(self, k: Any) -> Any:
-        if self._rows is None and isinstance(k, int):
+        if self._rows is None and isinstance(k, int) and 8 * self._single < len(self):
+            self._single += 1
             return L.ROWS[self._kind].of(self._array[k].tolist())  # type: ignore[attr-defined]
         return self._all()[k]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import asdict, dataclass, field
+from operator import sub
 from typing import Any
 
 from cellsim.engine import layout as L
@@ -137,6 +138,8 @@ def _minus(later: Any, earlier: Any) -> Any:
     if isinstance(later, dict):
         return {key: _minus(later[key], earlier[key]) for key in later}
     if isinstance(later, list):
+        if later and isinstance(later[0], int):
+            return list(map(sub, later, earlier))
         return [_minus(a, b) for a, b in zip(later, earlier, strict=True)]
     return later - earlier
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
-from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.clocks import AUTO, SIMPY, choose_means, clock_named, prepare
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import (
     ExitCounter,
@@ -36,7 +36,8 @@ Progress = Callable[[int, int], None]
 class Worker:
     """Runs replications of one cell one after the other, in whichever process it lives."""
 
-    def __init__(self, cell: Cell) -> None:
+    def __init__(self, cell: Cell, clock: str) -> None:
+        self.clock = clock_named(clock)
         self.flat: FlatCell = compile_cell(cell)
         self.plan: Plan = make_plan(cell)
         self._scratch: Any = None
@@ -44,24 +45,26 @@ class Worker:
     def replicate(self, seed: int, replication: int) -> Record:
         """One replication from the start of the run to the end of the counted time."""
         flat, plan = self.flat, self.plan
-        run = SimpyRun(flat, seed, replication, scratch=self._scratch)
-        c = run.state
+        run = self.clock(flat, seed, replication, scratch=self._scratch)
         record = Record(replication, hourly=[0] * len(plan.hours), ended_at=plan.horizon)
         outlet = flat.names.stores.index(FINISHED)
         starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
         if plan.counted_from:
             run.advance(plan.counted_from)
-        before, path_start = read(c), start_path(c)
+        before, path_start = read(run.state), start_path(run.state)
         counter = ExitCounter(record, starts, ends, outlet)
         run.count_from_now()
-        while c.now < plan.horizon:
-            run.advance(min(plan.horizon, c.now + CHUNK_TIME))
+        at = plan.counted_from
+        while at < plan.horizon:
+            at = min(plan.horizon, at + CHUNK_TIME)
+            run.advance(at)
             counter.take(run)
             if run.stalled_at >= 0 and record.reason == "horizon":
-                record.circle = standstill(c, flat.names)
-                record.full = sorted({flat.names.stores[s] for _, s in dead_ends(c)}, key=natural)
+                record.circle = standstill(run.state, flat.names)
+                record.full = sorted({flat.names.stores[s] for _, s in dead_ends(run.state)}, key=natural)
                 if record.circle:
                     record.reason, record.ended_at = "locked", run.stalled_at
+        c = run.state
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
@@ -72,18 +75,18 @@ class Worker:
             record.violations.append(
                 f"the counted path adds up to {sum(record.path)} of {record.path_elapsed} us"
             )
-        self._scratch = c
+        self._scratch = run.leftover
         return record
 
 
 _worker: Worker | None = None
 
 
-def _start_worker(cell: Cell) -> None:
+def _start_worker(cell: Cell, clock: str) -> None:
     """In a new process: build the model once; leave Ctrl-C to the parent."""
     global _worker
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _worker = Worker(cell)
+    _worker = Worker(cell, clock)
 
 
 def _work(seed: int, replications: list[int]) -> list[Record]:
@@ -93,8 +96,9 @@ def _work(seed: int, replications: list[int]) -> list[Record]:
 
 @dataclass
 class Study:
-    """The replications of a study, finished ones first; `interrupted` when somebody stopped it."""
+    """The replications of a study in order; under which clock; `interrupted` when somebody stopped it."""
 
+    clock: str = SIMPY
     records: list[Record] = field(default_factory=list)
     interrupted: bool = False
 
@@ -110,17 +114,25 @@ def run_replications(
     seed: int,
     replications: Iterable[int],
     *,
-    workers: int = 1,
+    clock: str = AUTO,
+    workers: int | None = None,
     progress: Progress | None = None,
     keep: Callable[[Record], None] | None = None,
+    announce: Callable[[str], None] | None = None,
 ) -> Study:
     """Run the replications with these numbers; the records come back in order of number.
+
+    The clock changes no figure, and neither does the number of processes; by default both are chosen by the
+    amount of work.  `announce(text)` is called before and after something that takes long.
 
     `progress(done, of)` is called in this process after each chunk, `keep(record)` for each finished record,
     in order of completion.  Ctrl-C ends the study cleanly with what is finished.
     """
     wanted = list(replications)
-    study = Study()
+    if not wanted:
+        return Study(SIMPY if clock == AUTO else clock)
+    clock, workers = choose_means(compile_cell(cell), make_plan(cell).horizon, len(wanted), clock, workers)
+    study = Study(clock)
 
     def take(records: list[Record]) -> None:
         for record in records:
@@ -131,13 +143,14 @@ def run_replications(
             progress(len(study.records), len(wanted))
 
     try:
+        prepare(clock, announce)
         if workers <= 1 or len(wanted) < 2:
-            worker = Worker(cell)
+            worker = Worker(cell, clock)
             for replication in wanted:
                 take([worker.replicate(seed, replication)])
         else:
             with ProcessPoolExecutor(
-                workers, multiprocessing.get_context("spawn"), _start_worker, (cell,)
+                workers, multiprocessing.get_context("spawn"), _start_worker, (cell, clock)
             ) as executor:
                 _collect(executor, seed, wanted, workers, take)
     except KeyboardInterrupt:

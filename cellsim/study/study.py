@@ -15,7 +15,7 @@ from cellsim.study.provenance import provenance
 from cellsim.study.runner import DEFAULT_REPLICATIONS, Progress, run_replications
 
 
-def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str = "simpy") -> dict[str, Any]:
+def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str) -> dict[str, Any]:
     """The result of a study from its records, with provenance."""
     plan = make_plan(cell)
     result = figures(compile_cell(cell), plan, records)
@@ -30,14 +30,16 @@ def run(
     *,
     replications: int | None = None,
     seed: int | None = None,
-    workers: int = 1,
+    workers: int | None = 1,
+    clock: str = "auto",
     progress: Progress | None = None,
 ) -> dict[str, Any]:
     """Run a cell and return its figures in the keys of `result.json`.
 
-    `replications` and `seed` default to those of the cell's study.
+    `replications` and `seed` default to those of the cell's study.  `clock` is `simpy`, `compiled` or `auto`;
+    it changes no figure.  `workers` is a number of processes, or None to have it chosen.
     """
     count = replications or cell.study.replications or DEFAULT_REPLICATIONS
     number = cell.study.seed if seed is None else seed
-    study = run_replications(cell, number, range(count), workers=workers, progress=progress)
-    return figures_of(cell, number, study.records)
+    study = run_replications(cell, number, range(count), clock=clock, workers=workers, progress=progress)
+    return figures_of(cell, number, study.records, study.clock)

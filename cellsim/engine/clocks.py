@@ -1,0 +1,75 @@
+"""The two clocks under which the same rules run: which there are, and which suits an amount of work."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from cellsim.engine import compiled_code
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.errors import UsageError
+
+if TYPE_CHECKING:
+    from cellsim.engine.tables import FlatCell
+
+SIMPY, COMPILED, AUTO = "simpy", "compiled", "auto"
+CLOCKS = (SIMPY, COMPILED, AUTO)
+
+HOUR = 3_600_000_000
+LONGEST_PROBE = 0.25  # seconds for which the SimPy clock is tried
+TIMES_FASTER = 20  # how many times faster the compiled clock is at least, with what is read off each run
+READING = 1.0  # seconds until the compiled code has been read from disk
+WORKER_PAYS = 3.0  # seconds of work from which a second process pays
+NO_NUMBA = "the compiled clock needs numba, which is not installed; --clock simpy gives the same figures"
+
+
+def clock_named(name: str) -> Any:
+    """The class of runs of a clock; UsageError where it needs what is not installed."""
+    if name == SIMPY:
+        return SimpyRun
+    if not compiled_code.is_available():
+        raise UsageError(NO_NUMBA)
+    from cellsim.engine.clock_compiled import CompiledRun
+
+    return CompiledRun
+
+
+def seconds_under_simpy(flat: FlatCell, horizon: int, replications: int) -> float:
+    """How long so many replications up to `horizon` (microseconds) take under SimPy, by a short trial."""
+    start = time.perf_counter()
+    run = SimpyRun(flat, 1, 0)
+    at = 0
+    while at < horizon and time.perf_counter() - start < LONGEST_PROBE:
+        at = min(horizon, at + HOUR)
+        run.advance(at)
+    return (time.perf_counter() - start) / at * horizon * replications
+
+
+def choose_means(
+    flat: FlatCell, horizon: int, replications: int, clock: str, workers: int | None
+) -> tuple[str, int]:
+    """The clock and the number of processes with which a study is done first; what is given stands.
+
+    SimPy for a short look, the compiled clock for volume: when the time that it saves is more than the time
+    to read its code from disk, or to compile it.  One process a core, at most 4, where the work is worth it.
+    """
+    if clock != AUTO and workers is not None:
+        return clock, workers
+    seconds = seconds_under_simpy(flat, horizon, replications)
+    many = min(4, os.cpu_count() or 1, replications)
+    if clock == AUTO:
+        ready_in = READING if compiled_code.is_on_disk() else READING + compiled_code.USUAL_SECONDS
+        saved = seconds * (1 - 1 / TIMES_FASTER) / (workers or many)
+        clock = COMPILED if compiled_code.is_available() and saved > ready_in else SIMPY
+    if workers is None:
+        alone = seconds / TIMES_FASTER if clock == COMPILED else seconds
+        workers = many if alone > WORKER_PAYS else 1
+    return clock, workers
+
+
+def prepare(clock: str, announce: Callable[[str], None] | None = None) -> None:
+    """See to it that the code of a clock is on disk before several processes ask for it."""
+    if clock == COMPILED and not compiled_code.is_on_disk():
+        clock_named(clock).prepare(announce)
