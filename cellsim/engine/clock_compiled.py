@@ -213,8 +213,11 @@ class CompiledRun:
 
         -1: from the start of the run, what has been condensed included.
         """
+        view = self._view
         self._call(WALK, since)
-        return list(self.state.walked), list(self.state.walked_plans)
+        self._view = view  # nothing but the sums has changed
+        arrays = self.leftover.arrays
+        return arrays["walked"].tolist(), arrays["walked_plans"].tolist()
 
     @property
     def state(self) -> View:

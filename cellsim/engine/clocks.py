@@ -44,7 +44,7 @@ def seconds_under_simpy(flat: FlatCell, horizon: int, replications: int) -> floa
     while at < horizon and time.perf_counter() - start < LONGEST_PROBE:
         at = min(horizon, at + HOUR)
         run.advance(at)
-    return (time.perf_counter() - start) / at * horizon * replications
+    return (time.perf_counter() - start) * replications * horizon / max(1, at)
 
 
 def choose_means(

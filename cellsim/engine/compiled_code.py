@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).parent
+SOURCES = ("layout.py", "draws.py", "native_rows.py", "twins.py", "clock_compiled.py", "compiled_code.py")
 READY = "ready"  # a file in the folder of compiled code that is complete
 USUAL_SECONDS = 30  # how long compiling usually takes
 _loaded: dict[Any, Any] = {}
@@ -29,9 +30,9 @@ def is_available() -> bool:
 
 
 def fingerprint() -> str:
-    """A name for the compiled code: a hash of the source of the engine, versions and processor."""
+    """A name for the compiled code: a hash of all sources that go into it, of versions and processor."""
     digest = hashlib.sha256()
-    for path in sorted([*HERE.glob("*.py"), *HERE.glob("rules/*.py")]):
+    for path in sorted([*(HERE / name for name in SOURCES), *HERE.glob("rules/*.py")]):
         digest.update(path.name.encode() + path.read_bytes())
     versions = [sys.version, platform.machine(), platform.processor()]
     versions += [metadata.version(name) for name in ("numba", "llvmlite", "numpy")]

@@ -16,7 +16,7 @@ COUNTED = {"parts": "parts_made", "path": "path_count", "exits": "exit_count", "
 ROW_KINDS = dict(ARRAYS)
 
 
-def _packed(rows: list[Any], kind: str) -> np.ndarray:
+def packed(rows: list[Any], kind: str) -> np.ndarray:
     """Python rows as one numpy array of the same fields."""
     dtype = numpy_type(kind)
     if kind in (L.INT, L.REAL):
@@ -35,7 +35,7 @@ class Template:
         work = {name: [0] * c.cause_count for name in ("path_totals", "path_plans", "walked", "walked_plans")}
         work["woken"] = [0] * c.machine_count
         arrays = {
-            name: _packed(work.get(name) or getattr(c, name), kind)
+            name: packed(work.get(name) or getattr(c, name), kind)
             for name, kind in L.ARRAYS
             if name not in LISTS
         }
@@ -141,6 +141,10 @@ class Lines:
             make = L.ROWS[self._kind].of  # type: ignore[attr-defined]
             self._rows = [make(values) for values in self._array.tolist()]
         return self._rows
+
+    def column(self, name: str) -> list[Any]:
+        """One field of all rows."""
+        return list(self._array[name].tolist())
 
     def __len__(self) -> int:
         return len(self._array)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from operator import sub
 from typing import Any
 
@@ -91,7 +91,7 @@ class Record:
 
     def as_dict(self) -> dict[str, Any]:
         """The record as plain data."""
-        return asdict(self)
+        return {name: getattr(self, name) for name in self.__dataclass_fields__}
 
 
 @dataclass
@@ -148,6 +148,11 @@ def fill(record: Record, before: Reading, after: Reading) -> None:
     """Write into the record what happened between two readings."""
     for name in Reading.__dataclass_fields__:
         setattr(record, name, _minus(getattr(after, name), getattr(before, name)))
+
+
+def column(rows: Any, name: str) -> list[Any]:
+    """One field of all rows of a kind."""
+    return list(rows.column(name)) if hasattr(rows, "column") else [getattr(row, name) for row in rows]
 
 
 class ExitCounter:

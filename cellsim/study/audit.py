@@ -3,43 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from typing import Any
 
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.record import column
 from cellsim.engine.rules.zones import allowed_speed, zones_inside
 
 Finding = Iterator[str]
 
 
-def units_in_stores(c: Any) -> Iterator[tuple[int, int]]:
-    """(store, unit) of every unit that stands in a store."""
-    for s, store in enumerate(c.stores):
-        if store.kind in (L.PLACES, L.RAW):
-            u = store.head if store.level else -1
-            for _ in range(store.level):
-                yield s, u
-                u = c.parts[u].next
+class Audited:
+    """A run to be audited: its state and where its units are, read once for all laws."""
+
+    def __init__(self, run: SimpyRun) -> None:
+        self.run, self.flat, self.state = run, run.flat, run.state
+
+    @cached_property
+    def next_unit(self) -> list[int]:
+        """Of each unit, the one that follows it where it is."""
+        return column(self.state.parts, "next")
+
+    @cached_property
+    def in_stores(self) -> list[tuple[int, int]]:
+        """(store, unit) of every unit that stands in a store."""
+        found, following = [], self.next_unit
+        for s, store in enumerate(self.state.stores):
+            if store.kind in (L.PLACES, L.RAW):
+                u = store.head if store.level else -1
+                for _ in range(store.level):
+                    found.append((s, u))
+                    u = following[u]
+        return found
+
+    @cached_property
+    def inside(self) -> list[int]:
+        """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
+        c, following = self.state, self.next_unit
+        units = [u for _, u in self.in_stores]
+        chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
+        carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
+        chains += [head for job in carried for head in (job.unit, job.held)]
+        for head in chains:
+            u = head
+            while u >= 0:
+                units.append(u)
+                u = following[u]
+        return units
 
 
-def units_inside(c: Any) -> list[int]:
-    """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
-    units = [u for _, u in units_in_stores(c)]
-    chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
-    carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
-    chains += [head for job in carried for head in (job.unit, job.held)]
-    for head in chains:
-        u = head
-        while u >= 0:
-            units.append(u)
-            u = c.parts[u].next
-    return units
-
-
-def material_is_conserved(run: SimpyRun) -> Finding:
+def material_is_conserved(run: Audited) -> Finding:
     """Units in = good + left elsewhere + scrapped + built in + inside, and none is in two places."""
     c = run.state
-    units = units_inside(c)
+    units = run.inside
     if len(set(units)) != len(units):
         yield "a unit is in two places"
     out = c.good + c.left_elsewhere + c.scrapped + c.consumed
@@ -49,7 +66,7 @@ def material_is_conserved(run: SimpyRun) -> Finding:
         yield f"work in progress is booked as {c.wip}, {len(units)} units are inside"
 
 
-def states_fill_the_clock(run: SimpyRun) -> Finding:
+def states_fill_the_clock(run: Audited) -> Finding:
     """The times in state of every machine, person and robot add up to the clock, none negative."""
     c, names = run.state, run.flat.names
     for name, row in [
@@ -60,7 +77,7 @@ def states_fill_the_clock(run: SimpyRun) -> Finding:
             yield f"the states of {name} add up to {sum(row.totals)} of {c.now} us"
 
 
-def stores_keep_their_places(run: SimpyRun) -> Finding:
+def stores_keep_their_places(run: Audited) -> Finding:
     """No store ever held more than it has places; every reserved place has somebody who will use it."""
     c, names = run.state, run.flat.names
     reserved = [0] * len(c.stores)
@@ -85,13 +102,14 @@ def stores_keep_their_places(run: SimpyRun) -> Finding:
             yield f"store {names.stores[s]} has {store.reserved} places reserved, {reserved[s]} are claimed"
 
 
-def held_units_add_up(run: SimpyRun) -> Finding:
+def held_units_add_up(run: Audited) -> Finding:
     """A store that holds units back has every unit either held or ready; each variant inside is counted."""
     c, names = run.state, run.flat.names
     inside = [0] * (c.variant_count + 1)
-    for part in c.parts[: c.parts_made]:
-        if part.inside:
-            inside[part.variant] += 1
+    made = zip(column(c.parts, "inside"), column(c.parts, "variant"), strict=True)
+    for there, variant in list(made)[: c.parts_made]:
+        if there:
+            inside[variant] += 1
     if inside != c.inside:
         yield f"{inside} units of each variant are inside, {c.inside} are counted"
     for name, store in zip(names.stores, c.stores, strict=True):
@@ -105,7 +123,7 @@ def held_units_add_up(run: SimpyRun) -> Finding:
                 yield f"the trays that have moved in {name} do not hold its {store.ready} ready units"
 
 
-def carriers_are_conserved(run: SimpyRun) -> Finding:
+def carriers_are_conserved(run: Audited) -> Finding:
     """Carriers in use, coming back and free are all there are; each carries the units that are on it."""
     c = run.state
     if not c.carriers:
@@ -131,7 +149,7 @@ def carriers_are_conserved(run: SimpyRun) -> Finding:
             yield f"{name}: the times in use do not fit the clock"
 
 
-def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
+def times_at_levels_fill_the_clock(run: Audited) -> Finding:
     """The times at each level of a store add up to the clock, and times the level to its units times time.
 
     Where levels share a bin the second sum is known only up to the width of the bin, and not at all once the
@@ -147,7 +165,7 @@ def times_at_levels_fill_the_clock(run: SimpyRun) -> Finding:
             yield f"the times at each level of {name} say {least} to {most} unit-us, its level {store.area}"
 
 
-def parts_are_conserved(run: SimpyRun) -> Finding:
+def parts_are_conserved(run: Audited) -> Finding:
     """Pieces delivered are used or lie ready; bins full, in use and away are all bins; finished units too."""
     c, flat = run.state, run.flat
     starts = {part.name: part for part in flat.cell.parts}
@@ -165,22 +183,23 @@ def parts_are_conserved(run: SimpyRun) -> Finding:
             yield f"{store.entered} units reached {flat.names.stores[s]}, {found}"
 
 
-def times_inside_equal_work_inside(run: SimpyRun) -> Finding:
+def times_inside_equal_work_inside(run: Audited) -> Finding:
     """Little's law as an integer identity: the sum of times inside is the integral of the units inside."""
     c, names = run.state, run.flat.names
-    stays = c.wip_stays + sum(c.now - c.parts[u].entered for u in units_inside(c))
+    entered, stored = column(c.parts, "entered"), column(c.parts, "stored")
+    stays = c.wip_stays + sum(c.now - entered[u] for u in run.inside)
     if stays != c.wip_area:
         yield f"times inside add up to {stays}, work in progress to {c.wip_area} unit-us"
     waiting = [0] * len(c.stores)
-    for s, u in units_in_stores(c):
-        waiting[s] += c.now - c.parts[u].stored
+    for s, u in run.in_stores:
+        waiting[s] += c.now - stored[u]
     for s, store in enumerate(c.stores):
         if store.kind in (L.PLACES, L.RAW) and store.stays + waiting[s] != store.area:
             stayed = store.stays + waiting[s]
             yield f"times in {names.stores[s]} add up to {stayed}, its level to {store.area}"
 
 
-def nobody_is_in_two_places(run: SimpyRun) -> Finding:
+def nobody_is_in_two_places(run: Audited) -> Finding:
     """Whoever works belongs to exactly the job that has claimed him."""
     c, names = run.state, run.flat.names
     for j, job in enumerate(c.jobs):
@@ -194,7 +213,7 @@ def nobody_is_in_two_places(run: SimpyRun) -> Finding:
                 yield f"{names.actors[a]} belongs to a job that has not claimed him"
 
 
-def nobody_does_what_he_cannot(run: SimpyRun) -> Finding:
+def nobody_does_what_he_cannot(run: Audited) -> Finding:
     """Whoever has a job can do something of it, or could when he began it in the place of another."""
     c, flat = run.state, run.flat
     for job in c.jobs:
@@ -205,7 +224,7 @@ def nobody_does_what_he_cannot(run: SimpyRun) -> Finding:
                 yield f"{flat.names.actors[a]} does what he cannot do"
 
 
-def minutes_at_stations_are_working_time(run: SimpyRun) -> Finding:
+def minutes_at_stations_are_working_time(run: Audited) -> Finding:
     """The time of each person or robot at all stations is what is booked as working and helping out.
 
     So nobody works at two stations at once at any instant of the run.
@@ -226,7 +245,7 @@ def minutes_at_stations_are_working_time(run: SimpyRun) -> Finding:
             yield f"{names.actors[a]} worked {kept} us at stations, {booked} us are booked"
 
 
-def work_equals_drawn_times(run: SimpyRun) -> Finding:
+def work_equals_drawn_times(run: Audited) -> Finding:
     """The working time of a machine is the sum of the drawn times, less what is still to be done."""
     c, names = run.state, run.flat.names
     for i, m in enumerate(c.machines):
@@ -237,25 +256,26 @@ def work_equals_drawn_times(run: SimpyRun) -> Finding:
             yield f"{names.machines[i]} worked {worked} us, its drawn times say {m.drawn - left}"
 
 
-def path_fills_the_clock(run: SimpyRun) -> Finding:
+def path_fills_the_clock(run: Audited) -> Finding:
     """The path from the last good unit back to the start adds up to the elapsed time."""
     c = run.state
-    totals, _ = run.walk_back()
+    totals, _ = run.run.walk_back()
     elapsed = c.path[c.last_good].end
     if sum(totals) != elapsed or elapsed != c.last_good_at or min(totals, default=0) < 0:
         yield f"the path adds up to {sum(totals)} of {elapsed} us"
 
 
-def faults_are_accounted_for(run: SimpyRun) -> Finding:
+def faults_are_accounted_for(run: Audited) -> Finding:
     """Units that turned faulty = put right + gone with their faults + faulty and inside."""
     c = run.state
-    inside = sum(c.parts[u].faults != 0 for u in units_inside(c))
+    faults = column(c.parts, "faults")
+    inside = sum(faults[u] != 0 for u in run.inside)
     if c.turned_faulty != c.put_right + c.faulty_gone + inside:
         out = f"{c.put_right} were put right, {c.faulty_gone} are gone, {inside} are inside"
         yield f"{c.turned_faulty} units turned faulty, {out}"
 
 
-def stops_hold_whom_they_say(run: SimpyRun) -> Finding:
+def stops_hold_whom_they_say(run: Audited) -> Finding:
     """A machine or robot is down by exactly the causes that hold it, and mended by the repairs under way."""
     c, names = run.state, run.flat.names
     who = [*zip(names.machines, c.machines, strict=True), *zip(names.actors, c.actors, strict=True)]
@@ -274,11 +294,11 @@ def stops_hold_whom_they_say(run: SimpyRun) -> Finding:
         if (row.repairs, row.services) != (mended[x], serviced[x]):
             yield f"{name} counts {row.repairs} repairs, {mended[x]} are under way"
     spoilt = sum(stop.spoilt for stop in c.stops)
-    if spoilt > c.scrapped + len(units_inside(c)):
+    if spoilt > c.scrapped + len(run.inside):
         yield f"{spoilt} units were spoilt by stops, {c.scrapped} were scrapped"
 
 
-def moves_keep_their_targets(run: SimpyRun) -> Finding:
+def moves_keep_their_targets(run: Audited) -> Finding:
     """A machine that is kept for a unit, or whose unit is being taken, is that of exactly one move."""
     c, names = run.state, run.flat.names
     under_way = [e for k, e in enumerate(c.errands) if c.jobs[c.errand_base + k].crew_size and not e.going]
@@ -289,7 +309,7 @@ def moves_keep_their_targets(run: SimpyRun) -> Finding:
             yield f"{names.machines[i]} is kept for {m.coming} moves, {coming} are under way to it"
 
 
-def zones_know_who_is_inside(run: SimpyRun) -> Finding:
+def zones_know_who_is_inside(run: Audited) -> Finding:
     """Everybody who works in a zone is counted there, and its robots stand or move as that says."""
     c, names = run.state, run.flat.names
     for a, actor in enumerate(c.actors):
@@ -325,7 +345,8 @@ LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
 
 def audit(run: SimpyRun) -> list[str]:
     """What a run breaks of its own laws, in words; empty when all hold.  Totals must be up to date."""
-    return [f"{law.__name__.replace('_', ' ')}: {finding}" for law in LAWS for finding in law(run)]
+    audited = Audited(run)
+    return [f"{law.__name__.replace('_', ' ')}: {finding}" for law in LAWS for finding in law(audited)]
 
 
 def law_names() -> list[str]:

@@ -36,7 +36,7 @@ Progress = Callable[[int, int], None]
 class Worker:
     """Runs replications of one cell one after the other, in whichever process it lives."""
 
-    def __init__(self, cell: Cell, clock: str) -> None:
+    def __init__(self, cell: Cell, clock: str = SIMPY) -> None:
         self.clock = clock_named(clock)
         self.flat: FlatCell = compile_cell(cell)
         self.plan: Plan = make_plan(cell)

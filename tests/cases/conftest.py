@@ -2,4 +2,4 @@
 
 import pytest
 
-pytest.register_assert_rewrite("tracing")
+pytest.register_assert_rewrite("tracing", "both_clocks")

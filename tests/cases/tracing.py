@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
+from both_clocks import BothClocks
+
 from cellsim.describe.cell import FINISHED
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
@@ -41,14 +43,21 @@ def in_units(table: States, unit: int = MINUTE) -> dict[str, dict[str, int]]:
 
 @dataclass
 class Traced:
-    """A run that can be advanced and asked; every advance checks the laws that hold for any run."""
+    """A run under both clocks that can be advanced and asked; every advance checks the laws that hold for any run."""
 
-    run: SimpyRun
+    both: BothClocks
+
+    @property
+    def run(self) -> SimpyRun:
+        """The run under the readable clock."""
+        return self.both.plain
 
     def advance(self, until: int) -> Traced:
-        """Run up to and including `until` microseconds."""
+        """Run up to and including `until` microseconds, under both clocks, which must do the same."""
         self.run.advance(until)
         assert audit(self.run) == []
+        self.both.compiled.advance(until)
+        self.both.compare()
         return self
 
     def _exits(self, outlet: str) -> Iterable[tuple[int, int]]:
@@ -105,7 +114,7 @@ def _totals(names: Sequence[str], rows: Sequence[Any], states: Sequence[str]) ->
 def run_text(text: str, until: float = 0, unit: int = MINUTE, seed: int = 1, replication: int = 0) -> Traced:
     """Run the cell of a text for `until` minutes (or other units), with the trace on."""
     cell = load_text(text)
-    return Traced(SimpyRun(compile_cell(cell), seed, replication, trace=True)).advance(exactly(until, unit))
+    return Traced(BothClocks(compile_cell(cell), seed, replication)).advance(exactly(until, unit))
 
 
 @dataclass(frozen=True)
