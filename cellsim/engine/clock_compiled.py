@@ -17,7 +17,8 @@ from cellsim.engine.layout import KIND_STEP
 from cellsim.engine.native_rows import record_at
 from cellsim.engine.native_state import NativeState, Template, View
 from cellsim.engine.rules.instant import fire, settle
-from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, walk_back, watch_for_standstill
+from cellsim.engine.rules.path import walk_back
+from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, watch_for_standstill
 from cellsim.engine.tables import FlatCell
 
 # What `drive` is asked for, and what it answers.
@@ -97,9 +98,7 @@ def take_over(c: Any) -> bool:
 
 def needs_room(c: Any) -> bool:
     """Whether the next instant might write beyond a list."""
-    return bool(
-        c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most
-    )
+    return bool(c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most)
 
 
 def advance(c: Any, until: int) -> int:
@@ -128,7 +127,7 @@ def advance(c: Any, until: int) -> int:
 
 def drive(address: int, wanted: int, time: int) -> int:
     """Do what is wanted with the record at a memory address; whether it is done or more room is needed."""
-    c = record_at(address)
+    c: Any = record_at(address)  # type: ignore[call-arg]  # numba gives the first argument
     if wanted == OPEN:
         open_run(c)
         c.settled = 1
@@ -208,13 +207,13 @@ class CompiledRun:
         self.exits.clear()
         self._call(COUNT)
 
-    def walk_back(self, since: int = -1) -> tuple[list[int], list[int]]:
-        """Time by cause and its planned part along the path, from time `since` to the last good unit.
+    def walk_back(self, *, counted: bool = False) -> tuple[list[int], list[int]]:
+        """Time by cause and its planned part along the path, from the start of the run to the last good unit.
 
-        -1: from the start of the run, what has been condensed included.
+        `counted`: only from where counting started.
         """
         view = self._view
-        self._call(WALK, since)
+        self._call(WALK, int(counted))
         self._view = view  # nothing but the sums has changed
         arrays = self.leftover.arrays
         return arrays["walked"].tolist(), arrays["walked_plans"].tolist()

@@ -15,7 +15,8 @@ from simpy.events import Event
 from cellsim.engine import layout as L
 from cellsim.engine.model import fresh, make_room
 from cellsim.engine.rules.instant import fire, settle
-from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, walk_back, watch_for_standstill
+from cellsim.engine.rules.path import walk_back
+from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, watch_for_standstill
 from cellsim.engine.tables import FlatCell
 
 OWN_PROCESSES = 2  # SimPy's own priorities are 0 and 1; the rulebook's events come after them
@@ -129,13 +130,13 @@ class SimpyRun:
         self.exits.clear()
         count_from_now(self.state)
 
-    def walk_back(self, since: int = -1) -> tuple[list[int], list[int]]:
-        """Time by cause and its planned part along the path, from time `since` to the last good unit.
+    def walk_back(self, *, counted: bool = False) -> tuple[list[int], list[int]]:
+        """Time by cause and its planned part along the path, from the start of the run to the last good unit.
 
-        -1: from the start of the run, what has been condensed included.
+        `counted`: only from where counting started.
         """
         c = self.state
-        walk_back(c, since)
+        walk_back(c, int(counted))
         return list(c.walked), list(c.walked_plans)
 
     @property

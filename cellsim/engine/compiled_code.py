@@ -58,7 +58,7 @@ def is_on_disk() -> bool:
 
 
 def _usable(path: Path) -> Path:
-    """The folder, made where it is not there; a new one for this process and its workers where nothing can be written.
+    """The folder, made where it is not there, or one for this process where nothing can be written.
 
     What lies in a folder of compiled code is run, so it must belong to this user alone.
     """

@@ -464,7 +464,7 @@ SCALARS: tuple[str, ...] = (
     "errand_base", "errand_count", "changing_grippers", "mispicking", "zone_count", "zones_woken",
     "thing_count", "carrier_kind_count", "carrier_count", "carriers_coming", "dial_count", "dials_due",
     "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
-    "starting_count", "notes_most", "exits_most", "stalled_at",
+    "starting_count", "notes_most", "exits_most", "stalled_at", "counting_from",
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
 
@@ -480,6 +480,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("verdicts", INT), ("listed_faults", INT), ("tries", INT), ("members", INT), ("moments", INT),
     ("uses", "use"), ("stocks", "stock"), ("supplies", "supply"), ("hourly", "hour"),
     ("woken", INT), ("path", "path"), ("path_totals", INT), ("path_plans", INT),
+    ("path_counted", INT), ("path_counted_plans", INT),
     ("walked", INT), ("walked_plans", INT), ("starting", "starting_unit"),
     ("notes", "note"), ("exits", "exit"), ("errands", "errand"), ("zones", "zone"),
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
@@ -492,6 +493,9 @@ ARRAYS: tuple[tuple[str, str], ...] = (
 )
 
 # fmt: on
+
+# The arrays with one number for each cause of the path.
+BY_CAUSE = ("path_totals", "path_plans", "path_counted", "path_counted_plans", "walked", "walked_plans")
 
 
 def _row_class(name: str, fields: list[tuple[str, str, int]]) -> type:

@@ -22,7 +22,6 @@ from cellsim.engine.tables_stations import add_robot_stops, add_stations, add_st
 from cellsim.engine.tables_teams import add_teams
 from cellsim.engine.tables_variants import add_variants, starting_units
 
-
 ROOM_FOR_UNITS, ROOM_FOR_EXITS, ROOM_FOR_NOTES = 256, 1024, 2048  # more where one instant may need it
 
 
@@ -71,7 +70,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     )
     rows = lengths(c)
     c.path_limit = rows["path"] - 4 * rows["due"]
-    c.path_count, c.free_part, c.stalled_at = 1, -1, -1
+    c.path_count, c.free_part, c.stalled_at, c.counting_from = 1, -1, -1, -1
     c.exits_most, c.notes_most = ROOM_FOR_EXITS, ROOM_FOR_NOTES
     return flat
 
@@ -122,7 +121,7 @@ def fresh(
         have.extend(L.rows(kind, lengths(c)[name] - len(have)))
     c.path[0].before, c.path[0].cause, c.path[0].end, c.path[0].plan = -1, 0, 0, 0
     c.woken = [0] * c.machine_count
-    for name in ("path_totals", "path_plans", "walked", "walked_plans"):
+    for name in L.BY_CAUSE:
         setattr(c, name, [0] * c.cause_count)
     c.free_parts = len(c.parts)
     make_room(c, lengths(c)["parts"])

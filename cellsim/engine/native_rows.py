@@ -70,7 +70,7 @@ def numpy_type(kind: str) -> np.dtype[Any]:
     )
 
 
-class Row(types.Type):  # type: ignore[misc]
+class Row(types.Type):
     """A pointer to one row of a kind."""
 
     def __init__(self, kind: str) -> None:
@@ -78,7 +78,7 @@ class Row(types.Type):  # type: ignore[misc]
         super().__init__(name=f"cellsim.row({kind})")
 
 
-class Rows(types.Type):  # type: ignore[misc]
+class Rows(types.Type):
     """A pointer to the first of many rows of a kind, or of many plain numbers."""
 
     def __init__(self, kind: str) -> None:
@@ -97,7 +97,7 @@ def _element(kind: str) -> types.Type:
 
 
 @infer_getattr
-class RowFields(AttributeTemplate):  # type: ignore[misc]
+class RowFields(AttributeTemplate):
     """The type of a field of a row."""
 
     key = Row
@@ -110,7 +110,7 @@ class RowFields(AttributeTemplate):  # type: ignore[misc]
 
 
 @infer_global(operator.getitem)
-class RowsRead(AbstractTemplate):  # type: ignore[misc]
+class RowsRead(AbstractTemplate):
     """`rows[i]` is a row, or a number."""
 
     def generic(self, args: Any, kws: Any) -> Any:
@@ -121,7 +121,7 @@ class RowsRead(AbstractTemplate):  # type: ignore[misc]
 
 
 @infer_global(operator.setitem)
-class RowsWritten(AbstractTemplate):  # type: ignore[misc]
+class RowsWritten(AbstractTemplate):
     """`rows[i] = x` for plain numbers."""
 
     def generic(self, args: Any, kws: Any) -> Any:
@@ -149,7 +149,7 @@ def _told_apart(builder: Any, access: Any, name: str) -> Any:
     return access
 
 
-@lower_getattr_generic(Row)  # type: ignore[untyped-decorator]
+@lower_getattr_generic(Row)
 def read_field(context: Any, builder: Any, row: Row, value: Any, attr: str) -> Any:
     """The value of a field: a number, or where its rows begin."""
     offset, code, length = PLACES[row.kind][attr]
@@ -166,7 +166,7 @@ def read_field(context: Any, builder: Any, row: Row, value: Any, attr: str) -> A
     return rows
 
 
-@lower_setattr_generic(Row)  # type: ignore[untyped-decorator]
+@lower_setattr_generic(Row)
 def write_field(context: Any, builder: Any, sig: Any, args: Any, attr: str) -> None:
     """A field that is a single number gets a new value."""
     row, written = sig.args
@@ -181,7 +181,7 @@ def _row_at(builder: Any, rows: Rows, pointer: Any, index: Any) -> Any:
     return _bytes_on(builder, pointer, builder.mul(index, ir.Constant(_INDEX, size)))
 
 
-@lower_builtin(operator.getitem, Rows, types.Integer)  # type: ignore[untyped-decorator]
+@lower_builtin(operator.getitem, Rows, types.Integer)
 def read_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     """Row `i`, or number `i`."""
     rows = sig.args[0]
@@ -192,7 +192,7 @@ def read_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     return at
 
 
-@lower_builtin(operator.setitem, Rows, types.Integer, types.Any)  # type: ignore[untyped-decorator]
+@lower_builtin(operator.setitem, Rows, types.Integer, types.Any)
 def write_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     """Number `i` gets a new value."""
     rows, _, written = sig.args
@@ -204,7 +204,7 @@ def write_item(context: Any, builder: Any, sig: Any, args: Any) -> Any:
     return context.get_dummy_value()
 
 
-@intrinsic  # type: ignore[untyped-decorator]
+@intrinsic
 def record_at(typing_context: Any, address: Any) -> Any:
     """The record of a run that begins at a memory address."""
 

@@ -1,4 +1,4 @@
-"""The record of a run as one piece of memory for the compiled clock, and a view of it as plain Python rows."""
+"""The record of a run as memory for the compiled clock, and a view of it as plain Python rows."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Template:
 
     def __init__(self, flat: FlatCell) -> None:
         c = flat.state
-        work = {name: [0] * c.cause_count for name in ("path_totals", "path_plans", "walked", "walked_plans")}
+        work = {name: [0] * c.cause_count for name in L.BY_CAUSE}
         work["woken"] = [0] * c.machine_count
         arrays = {
             name: packed(work.get(name) or getattr(c, name), kind)
@@ -129,7 +129,7 @@ class View:
 
 
 class Lines:
-    """Rows of one kind that are made when somebody looks at them: single ones, or all where many are wanted."""
+    """Rows of one kind, made when somebody looks at them: single ones, or all where many are wanted."""
 
     def __init__(self, array: np.ndarray, kind: str) -> None:
         self._array, self._kind = array, kind

@@ -182,34 +182,10 @@ class ExitCounter:
             self._step *= 2
 
 
-@dataclass
-class PathStart:
-    """What the path log has dropped and added up by the moment at which counting starts."""
-
-    at: int
-    dropped_until: int
-    totals: list[int]
-    plans: list[int]
-
-
-def start_path(c: Any) -> PathStart:
-    """Remember the path log at the moment at which counting starts."""
-    return PathStart(c.now, c.path[0].end, list(c.path_totals), list(c.path_plans))
-
-
-def counted_path(run: SimpyRun, start: PathStart) -> tuple[list[int], list[int], int]:
-    """Time by cause, its planned part, and elapsed time, from the start of counting to the last good unit.
-
-    The activity that spans the start is cut there.  Where the log has been condensed since, the account
-    begins at the last condensing before the start instead.
-    """
+def counted_path(run: SimpyRun) -> tuple[list[int], list[int], int]:
+    """Time by cause, its planned part, and elapsed time, from the start of counting to the last good unit."""
     c = run.state
-    last = c.path[c.last_good].end
-    if c.path[0].end > start.at:
-        totals, plans = run.walk_back()
-        return _minus(totals, start.totals), _minus(plans, start.plans), last - start.dropped_until
-    totals, plans = run.walk_back(start.at)
-    return totals, plans, max(0, last - start.at)
+    return *run.walk_back(counted=True), max(0, c.path[c.last_good].end - c.counting_from)
 
 
 def standstill(c: Any, names: Any) -> list[str]:

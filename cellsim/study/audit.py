@@ -14,43 +14,48 @@ from cellsim.engine.rules.zones import allowed_speed, zones_inside
 Finding = Iterator[str]
 
 
+def units_in_stores(c: Any) -> list[tuple[int, int]]:
+    """(store, unit) of every unit that stands in a store."""
+    found, following = [], column(c.parts, "next")
+    for s, store in enumerate(c.stores):
+        if store.kind in (L.PLACES, L.RAW):
+            u = store.head if store.level else -1
+            for _ in range(store.level):
+                found.append((s, u))
+                u = following[u]
+    return found
+
+
+def units_inside(c: Any) -> list[int]:
+    """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
+    following = column(c.parts, "next")
+    units = [u for _, u in units_in_stores(c)]
+    chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
+    carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
+    chains += [head for job in carried for head in (job.unit, job.held)]
+    for head in chains:
+        u = head
+        while u >= 0:
+            units.append(u)
+            u = following[u]
+    return units
+
+
 class Audited:
-    """A run to be audited: its state and where its units are, read once for all laws."""
+    """A run to be audited: its state, and where its units are, read once for all laws."""
 
     def __init__(self, run: SimpyRun) -> None:
         self.run, self.flat, self.state = run, run.flat, run.state
 
     @cached_property
-    def next_unit(self) -> list[int]:
-        """Of each unit, the one that follows it where it is."""
-        return column(self.state.parts, "next")
-
-    @cached_property
     def in_stores(self) -> list[tuple[int, int]]:
         """(store, unit) of every unit that stands in a store."""
-        found, following = [], self.next_unit
-        for s, store in enumerate(self.state.stores):
-            if store.kind in (L.PLACES, L.RAW):
-                u = store.head if store.level else -1
-                for _ in range(store.level):
-                    found.append((s, u))
-                    u = following[u]
-        return found
+        return units_in_stores(self.state)
 
     @cached_property
     def inside(self) -> list[int]:
-        """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
-        c, following = self.state, self.next_unit
-        units = [u for _, u in self.in_stores]
-        chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
-        carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
-        chains += [head for job in carried for head in (job.unit, job.held)]
-        for head in chains:
-            u = head
-            while u >= 0:
-                units.append(u)
-                u = following[u]
-        return units
+        """Every unit inside the cell."""
+        return units_inside(self.state)
 
 
 def material_is_conserved(run: Audited) -> Finding:
@@ -322,7 +327,7 @@ def zones_know_who_is_inside(run: Audited) -> Finding:
             yield f"zone {names.zones[z]} has counted {zone.people} people"
 
 
-LAWS: tuple[Callable[[SimpyRun], Finding], ...] = (
+LAWS: tuple[Callable[[Audited], Finding], ...] = (
     material_is_conserved,
     states_fill_the_clock,
     stores_keep_their_places,

@@ -21,7 +21,6 @@ from cellsim.engine.record import (
     fill,
     read,
     standstill,
-    start_path,
 )
 from cellsim.engine.tables import FlatCell, natural
 from cellsim.study.audit import audit
@@ -51,7 +50,7 @@ class Worker:
         starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
         if plan.counted_from:
             run.advance(plan.counted_from)
-        before, path_start = read(run.state), start_path(run.state)
+        before = read(run.state)
         counter = ExitCounter(record, starts, ends, outlet)
         run.count_from_now()
         at = plan.counted_from
@@ -68,7 +67,7 @@ class Worker:
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
-        record.path, record.path_plans, record.path_elapsed = counted_path(run, path_start)
+        record.path, record.path_plans, record.path_elapsed = counted_path(run)
         record.path_forced = c.path_forced
         record.violations = audit(run)
         if sum(record.path) != record.path_elapsed:
@@ -115,15 +114,15 @@ def run_replications(
     replications: Iterable[int],
     *,
     clock: str = AUTO,
-    workers: int | None = None,
+    workers: int | None = 1,
     progress: Progress | None = None,
     keep: Callable[[Record], None] | None = None,
     announce: Callable[[str], None] | None = None,
 ) -> Study:
     """Run the replications with these numbers; the records come back in order of number.
 
-    The clock changes no figure, and neither does the number of processes; by default both are chosen by the
-    amount of work.  `announce(text)` is called before and after something that takes long.
+    The clock changes no figure, and neither does the number of processes; `auto` and None
+    have them chosen by the amount of work.  `announce(text)` is called before and after what takes long.
 
     `progress(done, of)` is called in this process after each chunk, `keep(record)` for each finished record,
     in order of completion.  Ctrl-C ends the study cleanly with what is finished.

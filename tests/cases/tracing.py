@@ -43,7 +43,7 @@ def in_units(table: States, unit: int = MINUTE) -> dict[str, dict[str, int]]:
 
 @dataclass
 class Traced:
-    """A run under both clocks that can be advanced and asked; every advance checks the laws that hold for any run."""
+    """A run under both clocks that can be advanced and asked; every advance checks the laws of any run."""
 
     both: BothClocks
 

@@ -28,6 +28,7 @@ from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.layout import MACHINE_STATES, rows
 from cellsim.engine.model import compile_cell
+from cellsim.engine.record import counted_path
 from cellsim.errors import DescriptionError
 from cellsim.study.audit import audit
 from cellsim.study.runner import Worker
@@ -300,3 +301,26 @@ def test_condensing_loses_nothing_where_history_is_shared(cell: Cell, seed: int,
     run = short_log(cell, seed, limit)
     assume(run.state.path_forced == 0)
     assert account(run) == account(run_cell(cell, HORIZON, seed))
+
+
+@quick
+@given(whole_cells(), seeds, st.integers(20, 200), st.integers(1, 3))
+def test_condensing_does_not_bring_back_time_before_counting(
+    cell: Cell, seed: int, limit: int, quarters: int
+) -> None:
+    """The account since counting started adds up to that time, and is that of a log that holds everything."""
+    accounts = []
+    for path_limit in (limit, None):
+        with bounded():
+            run = SimpyRun(compile_cell(cell), seed, 0)
+            run.state.path_limit = path_limit or run.state.path_limit
+            run.advance(HORIZON * quarters // 4)
+            run.count_from_now()
+            run.advance(HORIZON)
+        totals, plans, elapsed = counted_path(run)
+        assert sum(totals) == elapsed == max(0, run.state.last_good_at - HORIZON * quarters // 4)
+        assert min(totals, default=0) >= 0
+        accounts.append((totals, plans))
+        if path_limit and run.state.path_forced:
+            reject()
+    assert accounts[0] == accounts[1]

@@ -11,7 +11,6 @@ from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.study import runner as runner_module
 from cellsim.study.audit import audit, law_names, units_in_stores, units_inside
 from cellsim.study.runner import Worker
 
@@ -595,7 +594,7 @@ def test_a_broken_run_says_so_in_its_record(monkeypatch: pytest.MonkeyPatch) -> 
 
     worker = Worker(load_text(TEXT))
     with monkeypatch.context() as patch:
-        patch.setattr(runner_module, "SimpyRun", Forgetful)
+        patch.setattr(worker, "clock", Forgetful)
         (finding,) = worker.replicate(1, 0).violations
     assert finding.startswith("material is conserved: ")
     assert worker.replicate(1, 0).violations == []

@@ -601,7 +601,7 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
 def test_where_a_result_comes_from() -> None:
     """Version, seed, replications, clock, horizon in seconds, hash of the resolved description."""
     shop = Shop()
-    provenance = figures_of(shop.flat.cell, 7, shop.records)["provenance"]
+    provenance = figures_of(shop.flat.cell, 7, shop.records, "simpy")["provenance"]
     assert {key: provenance[key] for key in ("seed", "replications", "clock", "horizon_s")} == {
         "seed": 7,
         "replications": 2,
@@ -610,5 +610,5 @@ def test_where_a_result_comes_from() -> None:
     }
     assert len(provenance["sha256"]) == 64
     other = load_text(FLOOR.replace("cycle: 1 min, scrap: 10 %", "cycle: 61 s, scrap: 10 %"))
-    assert figures_of(other, 7, shop.records)["provenance"]["sha256"] != provenance["sha256"]
+    assert figures_of(other, 7, shop.records, "simpy")["provenance"]["sha256"] != provenance["sha256"]
     assert provenance["version"]

@@ -246,5 +246,5 @@ def test_memory_does_not_grow_with_the_horizon(monkeypatch: pytest.MonkeyPatch) 
     """Thirty days take at most 1.1 times the memory of three (the hourly counts grow, nothing else does)."""
     assert CHUNK_TIME == 24 * HOUR
     monkeypatch.setattr(records_module, "LEAD_TIMES", 500)
-    monkeypatch.setattr(runner_module, "SimpyRun", ShortLog)
+    monkeypatch.setattr(runner_module, "clock_named", lambda name: ShortLog)
     assert peak(30) <= 1.1 * peak(3)

@@ -131,11 +131,39 @@ def trunk_of(c: Any, recent: int) -> int:
 
 @rule
 def add_up(c: Any, k: int) -> None:
-    """Add the stretch from the origin to node `k` to the totals by cause."""
+    """Add the stretch from the origin to node `k` to the totals by cause, and what of it is counted."""
     while k > 0:
         n = c.path[k]
-        c.path_totals[n.cause] += n.end - c.path[n.before].end
+        began = c.path[n.before].end
+        c.path_totals[n.cause] += n.end - began
         c.path_plans[n.cause] += n.plan
+        if c.counting_from >= 0 and n.end > c.counting_from:
+            since = max(began, c.counting_from)
+            c.path_counted[n.cause] += n.end - since
+            c.path_counted_plans[n.cause] += n.plan if since == began else min(n.plan, n.end - since)
+        k = n.before
+
+
+@rule
+def walk_back(c: Any, counted: int) -> None:
+    """Add up the path from the last good unit back to the start, by cause, into `walked`.
+
+    `counted` = 1: back to where counting started; the activity that spans that instant is cut there.
+    """
+    since = c.counting_from if counted == 1 else -1
+    for cause in range(c.cause_count):
+        c.walked[cause] = c.path_counted[cause] if counted == 1 else c.path_totals[cause]
+        c.walked_plans[cause] = c.path_counted_plans[cause] if counted == 1 else c.path_plans[cause]
+    k = c.last_good
+    while k > 0 and c.path[k].end > since:
+        n = c.path[k]
+        began = c.path[n.before].end
+        if began >= since:
+            c.walked[n.cause] += n.end - began
+            c.walked_plans[n.cause] += n.plan
+        else:
+            c.walked[n.cause] += n.end - since
+            c.walked_plans[n.cause] += min(n.plan, n.end - since)
         k = n.before
 
 

@@ -76,33 +76,11 @@ def bring_up_to(c: Any, until: int) -> None:
 
 @rule
 def count_from_now(c: Any) -> None:
-    """Counting starts now: the highest levels so far do not count."""
+    """Counting starts now: the highest levels and the path so far do not count."""
+    c.counting_from = c.now
     for s in range(c.store_count):
         c.stores[s].highest = c.stores[s].level
     c.wip_highest = c.wip
-
-
-@rule
-def walk_back(c: Any, since: int) -> None:
-    """Add up the path from the last good unit back to time `since`, by cause, into `walked`.
-
-    The activity that spans `since` is cut there.  A time before the start of the run, -1, also counts what
-    has been condensed.
-    """
-    for cause in range(c.cause_count):
-        c.walked[cause] = c.path_totals[cause] if since < 0 else 0
-        c.walked_plans[cause] = c.path_plans[cause] if since < 0 else 0
-    k = c.last_good
-    while k > 0 and c.path[k].end > since:
-        n = c.path[k]
-        began = c.path[n.before].end
-        if began >= since:
-            c.walked[n.cause] += n.end - began
-            c.walked_plans[n.cause] += n.plan
-        else:
-            c.walked[n.cause] += n.end - since
-            c.walked_plans[n.cause] += min(n.plan, n.end - since)
-        k = n.before
 
 
 @rule
@@ -120,7 +98,7 @@ def something_will_come(c: Any) -> bool:
 
 @rule
 def raw_units_will_move(c: Any) -> bool:
-    """Whether raw units are still to come, and a machine that takes them does not stand with a finished one."""
+    """Whether raw units are to come, and a machine that takes them does not stand with a finished one."""
     if c.release_law >= 0 or (c.release_count > 0 and c.now < c.arrivals[c.release_count - 1]):
         store = c.stores[c.release_store]
         for k in range(store.first_taker, store.first_taker + store.takers):
