@@ -70,6 +70,10 @@ def numpy_type(kind: str) -> np.dtype[Any]:
     )
 
 
+# The fields that some rule writes, of rows of any kind; all others are what the cell says (filled by `twins`).
+WRITTEN: set[str] = set()
+
+
 class Row(types.Type):
     """A pointer to one row of a kind."""
 
@@ -149,21 +153,26 @@ def _told_apart(builder: Any, access: Any, name: str) -> Any:
     return access
 
 
+def _never_changes(builder: Any, load: Any) -> Any:
+    """Tell LLVM that what is read here is the same whenever it is read."""
+    load.set_metadata("invariant.load", builder.module.add_metadata([]))
+    return load
+
+
 @lower_getattr_generic(Row)
 def read_field(context: Any, builder: Any, row: Row, value: Any, attr: str) -> Any:
     """The value of a field: a number, or where its rows begin."""
     offset, code, length = PLACES[row.kind][attr]
     place = ir.Constant(_INDEX, offset)
     if length == 0:
-        return _told_apart(
-            builder, builder.load(_word(context, builder, value, place, code)), f"{row.kind}.{attr}"
-        )
+        number = builder.load(_word(context, builder, value, place, code))
+        if attr in WRITTEN:
+            return _told_apart(builder, number, f"{row.kind}.{attr}")
+        return _never_changes(builder, number)
     if length != POINTER:
         return _bytes_on(builder, value, place)
     at = builder.bitcast(_bytes_on(builder, value, place), _BYTE.as_pointer().as_pointer())
-    rows = builder.load(at)
-    rows.set_metadata("invariant.load", builder.module.add_metadata([]))  # rows move only between calls
-    return rows
+    return _never_changes(builder, builder.load(at))  # rows move only between calls
 
 
 @lower_setattr_generic(Row)

@@ -8,6 +8,7 @@ of the function that a clock calls from outside (its entry).
 
 from __future__ import annotations
 
+import dis
 import importlib
 import inspect
 import pkgutil
@@ -17,10 +18,11 @@ from contextlib import contextmanager
 from types import FunctionType
 from typing import Any
 
+import llvmlite.binding as llvm
 import numba
 from numba.core import codegen, types
 
-from cellsim.engine import draws, rules
+from cellsim.engine import draws, native_rows, rules
 from cellsim.engine.native_rows import RECORD, Row, Rows
 
 OPTIONS = {
@@ -59,11 +61,22 @@ def signature_of(function: Callable[..., Any]) -> tuple[Any, ...] | None:
     return tuple(found)
 
 
+def fields_written(functions: list[FunctionType]) -> set[str]:
+    """The names of all fields that some function gives a new value."""
+    return {
+        instruction.argval
+        for function in functions
+        for instruction in dis.get_instructions(function)
+        if instruction.opname == "STORE_ATTR"
+    }
+
+
 class Twins:
     """The twins of all rules, and of the functions of a clock that call them."""
 
     def __init__(self, clock: list[FunctionType]) -> None:
         self.functions = all_rules() + clock
+        native_rows.WRITTEN |= fields_written(self.functions)
         self._spaces: dict[str, dict[str, Any]] = {}
         self.of: dict[FunctionType, Any] = {f: numba.njit(**OPTIONS)(self._copy(f)) for f in self.functions}
         for space in self._spaces.values():
@@ -134,7 +147,8 @@ def one_module(entry: str) -> Iterator[None]:
     """Compile what follows into one module, that of the function named `entry`, and optimise only that.
 
     numba would optimise and translate every callee on its own before it does so again within each of its
-    callers.  With some hundreds of rules that takes five times as long, for code that nobody calls.
+    callers.  With some hundreds of rules that takes five times as long, for code that nobody calls.  Rules
+    are many short loops over few rows: unrolling them only makes the code larger.
     """
     library, generator = codegen.JITCodeLibrary, codegen.JITCPUCodegen
     finalize, set_env = library.finalize, generator.set_env
@@ -153,15 +167,17 @@ def one_module(entry: str) -> Iterator[None]:
                 waiting.extend(callee._linking_libraries)
         self._linking_libraries = list(everything.values())
         called_from_outside = {function.name for function in self._final_module.functions}
-        optimize = self._optimize_final_module
 
-        def optimize_as_one() -> None:
+        def optimize() -> None:
             for function in self._final_module.functions:
                 if not function.is_declaration and function.name not in called_from_outside:
                     function.linkage = "internal"
-            optimize()
+            tuning = llvm.create_pipeline_tuning_options(speed_level=3)
+            tuning.loop_unrolling = tuning.loop_vectorization = tuning.slp_vectorization = False
+            passes = llvm.create_pass_builder(self._codegen._tm, tuning)
+            passes.getModulePassManager().run(self._final_module, passes)
 
-        self._optimize_final_module = optimize_as_one
+        self._optimize_final_module = optimize
         finalize(self)
         del self._optimize_final_module
 
