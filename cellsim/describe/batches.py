@@ -7,7 +7,7 @@ from cellsim.describe.cell import Batch, Changeover, Law
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.making import Making
-from cellsim.describe.spec import BATCH, CHANGEOVER
+from cellsim.describe.spec_stations import BATCH, CHANGEOVER
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.describe.variants import to_counts

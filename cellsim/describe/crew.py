@@ -13,7 +13,8 @@ from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.grades import Grades, grade_post, to_grades
 from cellsim.describe.making import Making, natural
 from cellsim.describe.shifts import together
-from cellsim.describe.spec import POST, ROBOT
+from cellsim.describe.spec_people import POST
+from cellsim.describe.spec_robots import ROBOT
 from cellsim.describe.teams import at_one_place, check_teams, stations_of, to_team
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join

@@ -8,7 +8,7 @@ from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, 
 from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.kinds import RESERVED
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import OUTLET, STATION
+from cellsim.describe.spec_stations import OUTLET, STATION
 from cellsim.describe.stores import to_store
 from cellsim.describe.tree import Text
 from cellsim.describe.variants import to_chosen

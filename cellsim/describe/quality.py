@@ -11,7 +11,7 @@ from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.flow import MAIN, Flow
 from cellsim.describe.making import natural
-from cellsim.describe.spec import SAMPLES
+from cellsim.describe.spec_stations import SAMPLES
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.units import format_ratio, quoted

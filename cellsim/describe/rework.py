@@ -8,7 +8,7 @@ from cellsim.describe.fields import Record
 from cellsim.describe.flow import MAIN, Flow, store_for
 from cellsim.describe.making import natural
 from cellsim.describe.quality import extra_element
-from cellsim.describe.spec import REJECTS
+from cellsim.describe.spec_stations import REJECTS
 from cellsim.describe.tree import join
 from cellsim.units import quoted
 

@@ -11,7 +11,7 @@ from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.making import natural
 from cellsim.describe.moves import check_feeders, to_moves
-from cellsim.describe.spec import FIXED_SEQUENCE, MISPICKS, RECOVERY, ROBOT
+from cellsim.describe.spec_robots import FIXED_SEQUENCE, MISPICKS, RECOVERY, ROBOT
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.units import quoted

@@ -15,7 +15,7 @@ from cellsim.describe.flow import Flow
 from cellsim.describe.maintenance import to_stops
 from cellsim.describe.making import natural
 from cellsim.describe.robots import misses, to_uses
-from cellsim.describe.spec import ELEMENT, STATION, VISIT
+from cellsim.describe.spec_stations import ELEMENT, STATION, VISIT
 from cellsim.describe.times import STAND_IN
 from cellsim.describe.tree import join
 from cellsim.describe.variants import to_chosen, to_times

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cellsim.describe.cell import Store
 from cellsim.describe.fields import Entry, Record
 from cellsim.describe.making import Making
-from cellsim.describe.spec import STORE
+from cellsim.describe.spec_flow import STORE
 from cellsim.units import SECOND, format_time, quoted
 
 

@@ -10,7 +10,7 @@ from cellsim.describe import laws, measured
 from cellsim.describe.cell import Law, Stop
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.making import MOST_MEASURED, Making
-from cellsim.describe.spec import STOP
+from cellsim.describe.spec_work import STOP
 from cellsim.describe.tree import join
 from cellsim.units import UnitError
 

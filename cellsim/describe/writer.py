@@ -35,7 +35,7 @@ from cellsim.describe.cell import (
 )
 from cellsim.describe.kinds import ALWAYS_THERE, AS_MUCH, DAYS
 from cellsim.describe.laws import LAWS
-from cellsim.describe.spec import FIXED_SEQUENCE
+from cellsim.describe.spec_robots import FIXED_SEQUENCE
 from cellsim.describe.times import COUNTED
 from cellsim.describe.tree import BLANK
 from cellsim.units import (
