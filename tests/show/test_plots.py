@@ -14,7 +14,9 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle, StepPatch
 
 from cellsim.show.palette import CREW_STATES, STATION_STATES
-from cellsim.show.plots import draw_output, draw_shares, save_pictures
+from cellsim.show.plots import save_pictures
+from cellsim.show.plots_output import draw_output
+from cellsim.show.plots_shares import draw_shares
 
 ROOT = Path(__file__).parents[2]
 
