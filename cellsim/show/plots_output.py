@@ -13,9 +13,10 @@ from matplotlib.patheffects import withStroke
 
 from cellsim.show import Result, answer, count_of, extent, number, plain, target_words
 from cellsim.show.palette import BAND, INK_DARK, LINE, QUIET, SHADE, TARGET
-from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines, write_heading
+from cellsim.show.plots_sheet import DPI, add_axes, foot_of, new_figure, title_lines, write_heading
 
 MANY_HOURS = 14  # beyond this many hours labels are thinned and numbers left out
+NUMBER_HEIGHT = 0.18  # inches of a number in the picture with its margins
 
 
 def draw_output(result: Result) -> Figure:
@@ -24,7 +25,10 @@ def draw_output(result: Result) -> Figure:
     figure = new_figure(5.6)
     title = title_lines(plain(result["cell"]["name"]), answer(result))
     top = write_heading(figure, title, _output_lines(result), foot_of(result))
-    axes = add_axes(figure, 0.75, top + 0.42, 0.25, 0.95)
+    positions, labels = _hour_labels(hours)
+    deepest = max((label.count("\n") for label in labels), default=0)
+    axes = add_axes(figure, 0.75, top + 0.42, 0.25, 0.65 + 0.16 * deepest)
+    axes.set_xticks(positions, labels)
     axes.set_ylabel("good units in the hour", fontsize=9, color=QUIET)
     axes.grid(axis="y", color="#E4E4E2", linewidth=0.8)
     axes.set_axisbelow(True)
@@ -44,7 +48,6 @@ def draw_output(result: Result) -> Figure:
             zorder=5,
             label="target",
         )
-    _hour_labels(axes, hours)
     _output_legend(axes, hours, bool(hours) and None not in targets)
     return figure
 
@@ -92,7 +95,7 @@ def _draw_hour(axes: Axes, k: int, row: Mapping[str, Any], numbers: bool) -> Non
         gid="median",
         solid_capstyle="butt",
     )
-    x = k - 0.15 if numbers else k
+    x = k - 0.22 if numbers else k
     ends = row["interval"]
     if None not in ends:
         axes.plot(
@@ -110,37 +113,57 @@ def _draw_hour(axes: Axes, k: int, row: Mapping[str, Any], numbers: bool) -> Non
         gid="mean",
     )
     if numbers and row["working_min"] > 0:
-        _write_numbers(axes, k, low, middle, high)
+        _write_numbers(axes, k, row)
 
 
-def _write_numbers(axes: Axes, k: int, low: float, middle: float, high: float) -> None:
-    """The ends of the band, and the median where the band is tall enough for it."""
-    room = 0.06 * axes.get_ylim()[1]
+def _write_numbers(axes: Axes, k: int, row: Mapping[str, Any]) -> None:
+    """The ends of the band, and the median where the band is tall enough; the target line cuts no number."""
+    low, middle, high, target = row["p05"], row["p50"], row["p95"], row.get("target")
+    tall = _number_height(axes)
     halo = [withStroke(linewidth=2, foreground="white")]
     style: dict[str, Any] = {"ha": "center", "textcoords": "offset points", "fontsize": 8, "zorder": 8}
     quiet = {**style, "color": QUIET, "path_effects": halo}
-    axes.annotate(number(high), (k, high), (0, 3), va="bottom", **quiet)
-    if low > room and high > low:
-        axes.annotate(number(low), (k, low), (0, -3), va="top", **quiet)
-    if high - middle > room:
-        style |= {"color": LINE, "fontweight": "bold"}
-        axes.annotate(number(middle), (k + 0.16, middle), (0, 2), va="bottom", **style)
+    axes.annotate(number(high), (k, _above(high, target, tall)), (0, 3), va="bottom", **quiet)
+    below = _below(low, target, tall)
+    if below > tall and high > low:
+        axes.annotate(number(low), (k, below), (0, -3), va="top", **quiet)
+    style |= {"color": LINE, "fontweight": "bold"}
+    above = _above(middle, target, tall)
+    if high - above > tall:
+        axes.annotate(number(middle), (k + 0.16, above), (0, 2), va="bottom", **style)
+    elif above > middle and middle - low > tall:
+        axes.annotate(number(middle), (k + 0.16, middle), (0, -2), va="top", **style)
 
 
-def _hour_labels(axes: Axes, hours: Sequence[Mapping[str, Any]]) -> None:
+def _number_height(axes: Axes) -> float:
+    """The height of a number with its margins, in units of the axis."""
+    return float(NUMBER_HEIGHT * DPI / axes.bbox.height * axes.get_ylim()[1])
+
+
+def _above(value: float, target: float | None, tall: float) -> float:
+    """Where a number stands that is written above a value: on it, or on a target that would cut it."""
+    return target if target is not None and value <= target < value + tall else value
+
+
+def _below(value: float, target: float | None, tall: float) -> float:
+    """Where a number hangs that is written below a value: from it, or from a target that would cut it."""
+    return target if target is not None and value - tall < target <= value else value
+
+
+def _hour_labels(hours: Sequence[Mapping[str, Any]]) -> tuple[range, list[str]]:
+    """Positions and texts of the labels below the hours."""
     count = len(hours)
     labels = [row["hour"] for row in hours]
     if count > MANY_HOURS:
         step = next(s for s in (2, 3, 4, 6, 8, 12, 24, 48, 24 * -(-count // (24 * 14))) if count / s <= 14)
-        axes.set_xticks(range(0, count, step), [label.split("-")[0] for label in labels[::step]])
-        return
+        return range(0, count, step), [label.split("-")[0] for label in labels[::step]]
     if count > 9:
         labels = [label.replace("-", "-\n") for label in labels]
     gap = "\n" if count > 9 else " "
     notes = [_note(row, gap) for row in hours]
     if any(notes):
         labels = [f"{label}\n{note or ' '}" for label, note in zip(labels, notes, strict=True)]
-    axes.set_xticks(range(count), labels)
+    return range(count), labels
 
 
 def _note(row: Mapping[str, Any], gap: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -15,7 +15,10 @@ from cellsim.show.palette import CREW_STATES, INK_DARK, QUIET, STATION_STATES, S
 from cellsim.show.plots_sheet import WIDTH, add_axes, foot_of, new_figure, title_lines, write, write_heading
 
 LETTER_SHARE, NUMBER_SHARE = 0.016, 0.055  # the least share with a letter, and with a number too
+VISIBLE = 0.002  # the least share that can be seen, between the white lines around it
 BAR = 0.72  # height of a bar, in rows
+LEGEND_COLUMNS, LEGEND_ROW = 4, 0.25  # columns, inches from row to row
+ONE_LINE, TWO_LINES = 26, 32  # the most letters in a name on one line, and in each of two
 
 
 def draw_shares(result: Result) -> Figure:
@@ -30,7 +33,7 @@ def draw_shares(result: Result) -> Figure:
     figure = new_figure(body + 1.2 + 0.27 * len(title))
     lines = [f"Share of the counted time in %. Studied: {extent(result)}."]
     top = write_heading(figure, title, lines, foot_of(result)) + 0.4
-    left = _label_width([*stations, *crew])
+    left = _label_width(_label(name, of) for name, of in [*stations.items(), *crew.items()])
     panels = [("Stations, in the order of the route", stations, STATION_STATES)]
     if crew:
         head = " and ".join(word for word, key in (("People", "people"), ("robots", "robots")) if result[key])
@@ -42,7 +45,7 @@ def draw_shares(result: Result) -> Figure:
         _draw_bars(axes, table, looks)
         at = figure.get_figheight() - top + 0.24
         write(figure, 0.2, at, head, fontsize=10, fontweight="bold", color=INK_DARK)
-        _draw_legend(figure, left, bottom - 0.42, used)
+        _draw_legend(figure, bottom - 0.42, used)
         top += size + gap + height + 0.3
     return figure
 
@@ -62,16 +65,27 @@ def _shares_title(result: Result) -> list[str]:
 
 
 def _label(name: str, row: Mapping[str, Any]) -> str:
-    """A name of at most two lines with the number of equal machines or people."""
+    """A name with the number of equal machines or people, on two lines of about one length if it is long."""
     count = row.get("machines", row.get("count", 1))
-    lines = textwrap.wrap(plain(name) + (f" ({count})" if count > 1 else ""), 26)
-    return "\n".join(lines if len(lines) <= 2 else [lines[0], lines[1][:23] + "..."])
+    text = plain(name) + (f" ({count})" if count > 1 else "")
+    if len(text) <= ONE_LINE:
+        return text
+    for width in range(len(text) // 2, TWO_LINES + 1):
+        lines = textwrap.wrap(text, width, break_long_words=False)
+        if len(lines) <= 2 and max(map(len, lines)) <= TWO_LINES:
+            return "\n".join(lines)
+    return "\n".join(textwrap.wrap(text, TWO_LINES, max_lines=2, placeholder=" ..."))
 
 
-def _label_width(names: Sequence[str]) -> float:
-    """Inches to the left of the bars."""
-    longest = max(len(line) for name in names for line in (textwrap.wrap(plain(name), 26) or [""]))
-    return 0.5 + 0.075 * min(longest + 4, 26)
+def _label_size(label: str) -> float:
+    """Points of the letters of a label."""
+    return 7.5 if "\n" in label else 9
+
+
+def _label_width(labels: Iterable[str]) -> float:
+    """Inches to the left of the bars; a letter is about 0.6 of its size wide."""
+    widest = max(0.6 / 72 * _label_size(label) * len(line) for label in labels for line in label.split("\n"))
+    return 0.35 + widest
 
 
 def _draw_bars(axes: Axes, table: Mapping[str, Any], looks: Mapping[str, State]) -> None:
@@ -108,7 +122,7 @@ def _draw_bars(axes: Axes, table: Mapping[str, Any], looks: Mapping[str, State])
     axes.set_xticks(range(0, 101, 20), [f"{k} %" for k in range(0, 101, 20)])
     for tick in axes.get_yticklabels():
         tick.set_parse_math(False)
-        tick.set_fontsize(9 if tick.get_text().count("\n") == 0 else 7.5)
+        tick.set_fontsize(_label_size(tick.get_text()))
     axes.spines["bottom"].set_visible(False)
     axes.tick_params(axis="x", labelcolor=QUIET, labelsize=8)
 
@@ -143,25 +157,26 @@ def _letter(axes: Axes, x: float, y: float, style: State, share: float) -> None:
 
 
 def _used(table: Mapping[str, Any], looks: Mapping[str, State]) -> list[State]:
-    """The looks of all states that occur in a panel, in stack order."""
-    occurring = {state: None for row in table.values() for state in row["shares"]}
+    """The looks of all states that can be seen in a panel, in stack order."""
+    occurring = {
+        state: None
+        for row in table.values()
+        for state, share in row["shares"].items()
+        if share["mean"] >= VISIBLE
+    }
     return [look(looks, state) for state in _ordered(occurring, looks)]
-
-
-LEGEND_COLUMNS, LEGEND_ROW = 4, 0.25
 
 
 def _legend_height(used: Sequence[State]) -> float:
     return LEGEND_ROW * -(-len(used) // LEGEND_COLUMNS)
 
 
-def _draw_legend(figure: Figure, left: float, top: float, used: Sequence[State]) -> None:
+def _draw_legend(figure: Figure, top: float, used: Sequence[State]) -> None:
     """Swatches with letter and hatch as in the bars; a swatch is a Rectangle whose gid is `legend/letter`."""
     height = figure.get_figheight()
-    start = min(left, 1.6)
-    step = (WIDTH - start - 0.2) / LEGEND_COLUMNS
+    step = (WIDTH - 0.4) / LEGEND_COLUMNS
     for k, style in enumerate(used):
-        x, y = start + step * (k % LEGEND_COLUMNS), top - LEGEND_ROW * (k // LEGEND_COLUMNS)
+        x, y = 0.2 + step * (k % LEGEND_COLUMNS), top - LEGEND_ROW * (k // LEGEND_COLUMNS)
         figure.add_artist(
             Rectangle(
                 (x / WIDTH, (y - 0.17) / height),
@@ -174,24 +189,17 @@ def _draw_legend(figure: Figure, left: float, top: float, used: Sequence[State])
                 gid=f"legend/{style.letter}",
             )
         )
+        common: dict[str, Any] = {"va": "center", "parse_math": False}
+        middle = (y - 0.09) / height
         figure.text(
             (x + 0.15) / WIDTH,
-            (y - 0.09) / height,
+            middle,
             style.letter,
             ha="center",
-            va="center",
             fontsize=7.5,
             color=style.ink,
             fontweight="bold",
             bbox={"boxstyle": "square,pad=0.1", "facecolor": style.colour, "edgecolor": "none"},
+            **common,
         )
-        figure.text(
-            (x + 0.37) / WIDTH,
-            (y - 0.09) / height,
-            style.label,
-            ha="left",
-            va="center",
-            fontsize=8.5,
-            color=INK_DARK,
-            parse_math=False,
-        )
+        figure.text((x + 0.37) / WIDTH, middle, style.label, fontsize=8.5, color=INK_DARK, **common)
