@@ -38,11 +38,15 @@ class Page:
 
         gap = 1 if len(heads) > 8 else 2
         table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="underline")
+        deepest = max(head.count("\n") for head in heads)
         for k, head in enumerate(heads):
+            shown = Text(
+                "\n" * (deepest - head.count("\n")) + head
+            )  # one-line headings stand on the last line
             if k in texts:
-                table.add_column(Text(head), overflow="fold", vertical="bottom", min_width=10)
+                table.add_column(shown, overflow="fold", min_width=10)
             else:
-                table.add_column(Text(head), justify="right", no_wrap=True, vertical="bottom")
+                table.add_column(shown, justify="right", no_wrap=True)
         for row in rows:
             table.add_row(*(Text(cell) for cell in row))
         self.console.print(table, width=self.width)

@@ -123,7 +123,7 @@ def print_stops(page: Page, result: Result) -> None:
         )
         for row in sorted(stops, key=lambda row: -row["repair_min"]["mean"] - row["waiting_min"]["mean"])
     ]
-    heads = ("Where", "cause", "stops", "min in repair", "min waiting for it", "scrapped after it")
+    heads = ("Where", "cause", "stops", "min in\nrepair", "min waiting\nfor it", "scrapped\nafter it")
     count = len(heads) if any(row[-1] for row in rows[:STOPS]) else len(heads) - 1
     page.table(heads[:count], [row[:count] for row in rows[:STOPS]], texts=(0, 1))
     if len(rows) > STOPS:
