@@ -326,7 +326,7 @@ def _ways(
     ways = []
     for entry in given.values():
         if isinstance(entry.value, Record):
-            share = entry.value.get("share").value if "share" in entry.value else 1.0
+            share = entry.value.single("share", 1.0)
             in_front = flow.making.take(OUTLET, entry.value, "enters") == "in front"
             variants = to_chosen(flow.making, entry.value.get("variants"))
             ways.append((entry.name, share, in_front, variants))
