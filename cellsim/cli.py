@@ -300,7 +300,8 @@ def trace(cell: Path, seed: int | None, replication: int, minutes: float | None)
     from cellsim.engine.clock_simpy import SimpyRun
     from cellsim.engine.model import compile_cell
     from cellsim.show.trace import lines
-    from cellsim.study.plan import HOUR, shift_spans
+    from cellsim.study.plan import shift_spans
+    from cellsim.units import HOUR
 
     described = load(cell)
     _, number = _study_of(described, None, seed)

@@ -7,7 +7,7 @@ from cellsim.describe.cell import Batch, Changeover, Law
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.making import Making
-from cellsim.describe.spec import BATCH, CHANGEOVER
+from cellsim.describe.spec_stations import BATCH, CHANGEOVER
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.describe.variants import to_counts
@@ -20,7 +20,7 @@ def to_batch(making: Making, record: Record) -> Batch | None:
     if given is None:
         return None
     size, by_variant = to_counts(making, given.get("size"))
-    waits = given.get("waits").value if "waits" in given else None
+    waits = given.single("waits", None)
     starts_at = tuple(sorted({item.value for item in given.get("starts_at") or []}))
     mixed = making.take(BATCH, given, "mixed")
     early = waits is not None or bool(starts_at)

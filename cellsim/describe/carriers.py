@@ -7,7 +7,7 @@ from cellsim.describe.fields import Record
 from cellsim.describe.flow import goals_of
 from cellsim.describe.laws import make_law
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import CARRIER
+from cellsim.describe.spec_flow import CARRIER
 from cellsim.describe.times import to_law
 from cellsim.units import quoted
 

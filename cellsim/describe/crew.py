@@ -1,8 +1,7 @@
-"""Who attends what: posts, robots, skills, and the ways between the points where they stand."""
+"""Who attends what: posts, robots, their skills, and whom an element needs."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from itertools import combinations
@@ -13,15 +12,15 @@ from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.grades import Grades, grade_post, to_grades
 from cellsim.describe.making import Making, natural
 from cellsim.describe.shifts import together
-from cellsim.describe.spec import POST, ROBOT
+from cellsim.describe.spec_people import POST
+from cellsim.describe.spec_robots import ROBOT
 from cellsim.describe.teams import at_one_place, check_teams, stations_of, to_team
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
-from cellsim.units import SECOND, quoted
+from cellsim.describe.ways import Ways, points_of, travel_of
+from cellsim.units import quoted
 
-Way = tuple[str, str]
 MOST_NEEDS = 8  # different posts, robots or skills that one element needs
-MOST_WAYS = 10_000  # of all posts and robots together
 
 
 @dataclass(slots=True)
@@ -231,61 +230,6 @@ def _can_meet(crew: Crew, needs: tuple[Need, ...], on: frozenset[str] | None) ->
     return True
 
 
-@dataclass(slots=True)
-class Ways:
-    """Times between points: of the cell, and positions for those who have a speed."""
-
-    common: dict[Way, int]
-    layout: dict[str, tuple[float, float]]
-    count: int = 0  # ways given to posts and robots so far
-
-
-def to_ways(making: Making, top: Record) -> Ways:
-    """The travel times and positions of the cell."""
-    points = top.get("layout") or {}
-    layout = {name: (entry.value[0].value, entry.value[1].value) for name, entry in points.items()}
-    return Ways(_both_ways(making, top.get("travel")), layout)
-
-
-def _both_ways(making: Making, given: dict[Way, Entry] | None) -> dict[Way, int]:
-    """Stated times, the same back unless that is stated too."""
-    stated: dict[Way, int] = {}
-    for entry in (given or {}).values():
-        start, end = entry.name.value
-        if start == end:
-            making.wrong(entry.name, entry.name.path, f"this way goes from {quoted(start)} to itself")
-        stated[start, end] = entry.value.value
-    return {(end, start): time for (start, end), time in stated.items()} | stated
-
-
-def check_points(making: Making, top: Record, known: set[str], used: list[Item]) -> None:
-    """Note points that stand for nothing.
-
-    A point is a station, a store or robot, in the layout, or both used and travelled to.
-
-    `used` are the points that elements, posts and robots name.
-    """
-    travelled: dict[str, Item] = {}
-    tables = [top.get("travel")]
-    for section in ("crew", "robots"):
-        tables += [
-            e.value.get("travel") for e in (top.get(section) or {}).values() if isinstance(e.value, Record)
-        ]
-    for table in tables:
-        for entry in (table or {}).values():
-            for point in entry.name.value:
-                travelled.setdefault(point, entry.name)
-    named = {item.value for item in used}
-    layout = set(top.get("layout") or {})
-    for item in used:
-        if item.value not in known | layout | set(travelled):
-            making.unknown(item, "point", known | layout | set(travelled))
-    for point, item in travelled.items():
-        if point not in known | layout | named:
-            shown = Item(point, point, item.line, item.column, item.path)
-            making.unknown(shown, "point", known | layout | named)
-
-
 def to_posts(
     crew: Crew, ways: Ways, stations: tuple[Station, ...], robots: tuple[Robot, ...]
 ) -> tuple[Post, ...]:
@@ -295,7 +239,7 @@ def to_posts(
     for name in sorted(crew.posts, key=natural):
         record = crew.posts[name]
         serves = making.take(POST, record, "serves")
-        starts_at = record.get("starts_at").value if "starts_at" in record else ""
+        starts_at = record.single("starts_at", "")
         skills = crew.skills[name]
         team = to_team(crew, name)
         places = [name, *team["relieves"], *team["stands_in_for"]]
@@ -311,14 +255,14 @@ def to_posts(
                 listed=_listed(making, record, serves, crew.works_at[name], stations),
                 overtaking=making.take(POST, record, "overtaking"),
                 at_break=making.take(POST, record, "at_break"),
-                travel=_travel(making, record, "walks", ways, points),
+                travel=travel_of(making, record, "walks", ways, points),
                 starts_at=starts_at,
                 level=crew.grades.level.get(name, 0),
                 own_factor=crew.grades.own_factor(name),
                 levels=crew.grades.levels_of(name),
                 **team,
                 response=to_law(making, record.get("response")) if "response" in record else None,
-                called_out=record.get("called_out").value if "called_out" in record else None,
+                called_out=record.single("called_out", None),
             )
         )
     check_teams(crew, posts)
@@ -334,7 +278,7 @@ def to_robots(
     for name in sorted(crew.robots, key=natural):
         record = crew.robots[name]
         serves = making.take(ROBOT, record, "serves")
-        starts_at = record.get("starts_at").value if "starts_at" in record else ""
+        starts_at = record.single("starts_at", "")
         moved = {point for item in record.get("moves") or [] for point in item.value}
         points = sorted({*points_of({name}, stations, (), starts_at), *moved}, key=natural)
         robots.append(
@@ -343,7 +287,7 @@ def to_robots(
                 serves=serves,
                 listed=_listed(making, record, serves, [], stations),
                 double_gripper=making.take(ROBOT, record, "gripper") == "double",
-                travel=_travel(making, record, "speed", ways, points),
+                travel=travel_of(making, record, "speed", ways, points),
                 starts_at=starts_at,
                 stops=stops[name],
             )
@@ -367,61 +311,3 @@ def _listed(
         if rule in serves and not listed:
             making.wrong_key(record, "serves", f"the {rule} is not given", "add order: [first, second]")
     return listed
-
-
-def points_of(
-    names: set[str], stations: tuple[Station, ...], robots: tuple[Robot, ...], starts_at: str
-) -> list[str]:
-    """The points where someone who can do any of `names` may have to stand."""
-    points = {starts_at} if starts_at else set()
-    for station in stations:
-        for element in (*station.work, *station.extra):
-            if any(need.skill in names for need in element.by):
-                points.add(element.at or station.name)
-        if any(need.skill in names for stop in station.stops for need in stop.repaired_by):
-            points.add(station.name)
-        if station.yields and any(need.skill in names for need in station.yields.by):
-            points.add(station.name)
-    for robot in robots:
-        if any(need.skill in names for stop in robot.stops for need in stop.repaired_by):
-            points.add(robot.name)
-    return sorted(points, key=natural)
-
-
-def _travel(
-    making: Making, record: Record, key: str, ways: Ways, points: list[str]
-) -> tuple[tuple[str, str, int], ...]:
-    """All ways of one post or robot: its own before the cell's before those computed from the layout."""
-    found: dict[Way, int] = {}
-    if key in record:
-        if not ways.layout:
-            making.wrong_key(record, key, "a speed needs the positions of the points", "add a layout")
-        speed = record.get(key).value
-        placed = [point for point in points if point in ways.layout]
-        if not _count_ways(making, ways, record, len(placed) ** 2):
-            return ()
-        for start in placed:
-            for end in placed:
-                if start != end:
-                    distance = math.dist(ways.layout[start], ways.layout[end])
-                    found[start, end] = round(distance / speed * SECOND)
-    if not _count_ways(making, ways, record, len(ways.common)):
-        return ()
-    found |= ways.common
-    found |= _both_ways(making, record.get("travel"))
-    if any((start, end) not in found for start in points for end in points if start != end):
-        making.assume(join(record.path, "travel"), "0 s", "no time is given between some of its points")
-    return tuple(
-        (start, end, found[start, end])
-        for start, end in sorted(found, key=lambda w: (natural(w[0]), natural(w[1])))
-    )
-
-
-def _count_ways(making: Making, ways: Ways, record: Record, more: int) -> bool:
-    """Add to the number of ways; notes when there are too many of them."""
-    ways.count += more
-    if ways.count > MOST_WAYS:
-        making.wrong(
-            record, record.path, f"the cell has more than {MOST_WAYS} ways between points", "use fewer points"
-        )
-    return ways.count <= MOST_WAYS

@@ -47,6 +47,10 @@ class Record:
         """What the key holds, None if it is not given."""
         return self.values.get(name)
 
+    def single(self, name: str, otherwise: Any) -> Any:
+        """The single value that the key holds, `otherwise` if it is not given."""
+        return self.values[name].value if name in self.values else otherwise
+
 
 class Kind(Protocol):
     """What every kind of value can do."""

@@ -8,7 +8,7 @@ from cellsim.describe.cell import FINISHED, OUT, RAW, RELEASE, Outlet, Station, 
 from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.kinds import RESERVED
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import OUTLET, STATION
+from cellsim.describe.spec_stations import OUTLET, STATION
 from cellsim.describe.stores import to_store
 from cellsim.describe.tree import Text
 from cellsim.describe.variants import to_chosen
@@ -326,7 +326,7 @@ def _ways(
     ways = []
     for entry in given.values():
         if isinstance(entry.value, Record):
-            share = entry.value.get("share").value if "share" in entry.value else 1.0
+            share = entry.value.single("share", 1.0)
             in_front = flow.making.take(OUTLET, entry.value, "enters") == "in front"
             variants = to_chosen(flow.making, entry.value.get("variants"))
             ways.append((entry.name, share, in_front, variants))

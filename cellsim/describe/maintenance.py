@@ -13,7 +13,8 @@ from cellsim.describe.crew import Crew, to_needs
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.kinds import DAYS
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import SERVICE, STATION, STOP
+from cellsim.describe.spec_stations import STATION
+from cellsim.describe.spec_work import SERVICE, STOP
 from cellsim.describe.times import STAND_IN, to_law, to_occasion, to_stop
 from cellsim.describe.tree import join
 from cellsim.units import DAY, format_clock, format_time, quoted

@@ -26,7 +26,9 @@ from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.making import Making, natural
 from cellsim.describe.measured import read_table
-from cellsim.describe.spec import CELL, COLLECTION, PART, YIELDS
+from cellsim.describe.spec import CELL
+from cellsim.describe.spec_flow import COLLECTION, PART
+from cellsim.describe.spec_stations import YIELDS
 from cellsim.describe.times import STAND_IN, to_law
 from cellsim.describe.tree import join
 from cellsim.units import DAY, UnitError, format_clock, quoted

@@ -11,7 +11,7 @@ from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.flow import MAIN, Flow
 from cellsim.describe.making import natural
-from cellsim.describe.spec import SAMPLES
+from cellsim.describe.spec_stations import SAMPLES
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.units import format_ratio, quoted
@@ -44,7 +44,7 @@ def to_faults(flow: Flow, name: str) -> Faults | None:
     making, station = flow.making, flow.record(name)
     if name not in origins(flow):
         return None
-    lot_share = station.get("lot_faults").value if "lot_faults" in station else 0.0
+    lot_share = station.single("lot_faults", 0.0)
     given = station.get("faults")
     if given is None:
         return Faults(lot_share=lot_share)
@@ -53,7 +53,7 @@ def to_faults(flow: Flow, name: str) -> Faults | None:
         _assume_again(flow, f"stations.{name}.faults.after_rework", share)
         return Faults(share, share, (), lot_share)
     listed = tuple(item.value == "faulty" for item in given.get("listed") or [])
-    share = given.get("share").value if "share" in given else 0.0
+    share = given.single("share", 0.0)
     if ("share" in given.places) == ("listed" in given.places):
         both = "share" in given.places
         making.wrong(
@@ -66,7 +66,7 @@ def to_faults(flow: Flow, name: str) -> Faults | None:
         if listed:
             message = "faults are listed in order; after_rework does not go with them"
             making.wrong_key(given, "after_rework", message)
-        again = given.get("after_rework").value if "after_rework" in given else 0.0
+        again = given.single("after_rework", 0.0)
     else:
         again = share
         if not listed:
@@ -166,7 +166,7 @@ def to_samples(crew: Crew, station: Record, work: tuple[Element, ...]) -> Sample
     given: Record | None = station.get("samples")
     if given is None:
         return None
-    every: int = given.get("every").value if "every" in given else 2
+    every: int = given.single("every", 2)
     destroys = crew.making.take(SAMPLES, given, "destroys")
     if every == 1 and destroys:
         crew.making.wrong_key(

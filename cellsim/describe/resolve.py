@@ -10,7 +10,7 @@ from pathlib import Path
 from cellsim.describe import checks, reader
 from cellsim.describe.carriers import to_carriers
 from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Station, Store, Study
-from cellsim.describe.crew import check_points, to_crew, to_posts, to_robots, to_ways
+from cellsim.describe.crew import to_crew, to_posts, to_robots
 from cellsim.describe.dials import to_tables
 from cellsim.describe.energy import with_power
 from cellsim.describe.fields import Item, Record
@@ -25,6 +25,7 @@ from cellsim.describe.stations import to_stations, used_points
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import Notes
 from cellsim.describe.variants import name_variants, to_variants
+from cellsim.describe.ways import check_points, to_ways
 from cellsim.describe.writer import resolved_fits, resolved_text
 from cellsim.describe.zones import to_zones
 from cellsim.units import HOUR, format_number
@@ -100,7 +101,7 @@ def _resolve(making: Making, top: Record) -> Cell:
     origins |= {Origin(item.get("path").value, item.get("text").value) for item in top.get("origins") or []}
     cell = Cell(
         name=top.get("cell").value,
-        question=top.get("question").value if "question" in top else "",
+        question=top.single("question", ""),
         target_per_hour=target,
         shifts=shifts,
         posts=posts,
@@ -235,8 +236,8 @@ def _release(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Release:
 def _study(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Study:
     given: Record = top.get("study") or Record("study", 0, 0)
     kind, settle = making.take(STUDY, given, "settle")
-    count = given.get("shifts").value if "shifts" in given else 0
-    run = given.get("run").value if "run" in given else 0
+    count = given.single("shifts", 0)
+    run = given.single("run", 0)
     if "shifts" in given.places and "run" in given.places:
         making.wrong_key(given, "run", "only one of shifts and run can be given")
     elif "run" in given.places and not run:

@@ -8,7 +8,7 @@ from cellsim.describe.fields import Record
 from cellsim.describe.flow import MAIN, Flow, store_for
 from cellsim.describe.making import natural
 from cellsim.describe.quality import extra_element
-from cellsim.describe.spec import REJECTS
+from cellsim.describe.spec_stations import REJECTS
 from cellsim.describe.tree import join
 from cellsim.units import quoted
 
@@ -22,7 +22,7 @@ def to_returns(flow: Flow) -> None:
         if rejects is None or "returns_to" not in rejects:
             continue
         item = rejects.get("returns_to")
-        target = rejects.get("to").value if "to" in rejects else SCRAP
+        target = rejects.single("to", SCRAP)
         lines = flow.lines.items()
         line = flow.line_of.get(target, next((n for n, names in lines if names[:1] == [target]), MAIN))
         wrong = flow.making.wrong
@@ -78,7 +78,7 @@ def to_rejects(
     if "scrap" in station.places:
         if "rejects" in station.places:
             making.wrong_key(station, "scrap", "scrap is short for rejects; only one of them can be given")
-        share = station.get("scrap").value if "scrap" in station else 0.0
+        share = station.single("scrap", 0.0)
         return Rejects(share=share, after_rework=share)
     given: Record | None = station.get("rejects")
     if given is None:

@@ -11,7 +11,7 @@ from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.flow import Flow
 from cellsim.describe.making import natural
 from cellsim.describe.moves import check_feeders, to_moves
-from cellsim.describe.spec import FIXED_SEQUENCE, MISPICKS, RECOVERY, ROBOT
+from cellsim.describe.spec_robots import FIXED_SEQUENCE, MISPICKS, RECOVERY, ROBOT
 from cellsim.describe.times import to_law
 from cellsim.describe.tree import join
 from cellsim.units import quoted
@@ -94,7 +94,7 @@ def _mispicks(crew: Crew, given: Record | None) -> Mispicks | None:
         crew.making.wrong_key(given, "share", "every pick would fail")
     return Mispicks(
         share=take(MISPICKS, given, "share"),
-        retry=given.get("retry").value if "retry" in given else 0,
+        retry=given.single("retry", 0),
         works=take(MISPICKS, given, "works"),
         retries=take(MISPICKS, given, "retries"),
         by=by,
@@ -177,7 +177,7 @@ def _grippers(crew: Crew, stations: tuple[Station, ...], robot: Robot, record: R
             making.wrong(item, item.path, f"one unit would need two grippers, {both[0]} and {both[1]}")
     return {
         "grippers": tuple((name, grippers[name]) for name in sorted(grippers, key=natural)),
-        "gripper_change": record.get("gripper_change").value if "gripper_change" in record else 0,
+        "gripper_change": record.single("gripper_change", 0),
     }
 
 

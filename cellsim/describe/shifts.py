@@ -9,7 +9,7 @@ from cellsim.describe.cell import Shift
 from cellsim.describe.fields import Entry, Record
 from cellsim.describe.kinds import DAYS
 from cellsim.describe.making import Making, natural
-from cellsim.describe.spec import SHIFT
+from cellsim.describe.spec_people import SHIFT
 from cellsim.units import DAY, format_clock, format_time
 
 

@@ -15,7 +15,7 @@ from cellsim.describe.flow import Flow
 from cellsim.describe.maintenance import to_stops
 from cellsim.describe.making import natural
 from cellsim.describe.robots import misses, to_uses
-from cellsim.describe.spec import ELEMENT, STATION, VISIT
+from cellsim.describe.spec_stations import ELEMENT, STATION, VISIT
 from cellsim.describe.times import STAND_IN
 from cellsim.describe.tree import join
 from cellsim.describe.variants import to_chosen, to_times
@@ -198,10 +198,10 @@ def _elements(crew: Crew, station: str, record: Record) -> tuple[Element, ...]:
         time, by_variant = to_times(crew.making, given.get("time"))
         elements.append(
             Element(
-                name=given.get("do").value if "do" in given else "",
+                name=given.single("do", ""),
                 time=time,
                 by=people.to_needs(crew, given.get("by"), given, "by", station),
-                at=given.get("at").value if "at" in given else "",
+                at=given.single("at", ""),
                 phase=phase,
                 by_variant=by_variant,
                 inside=inside,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cellsim.describe.cell import Store
 from cellsim.describe.fields import Entry, Record
 from cellsim.describe.making import Making
-from cellsim.describe.spec import STORE
+from cellsim.describe.spec_flow import STORE
 from cellsim.units import SECOND, format_time, quoted
 
 
@@ -14,7 +14,7 @@ def to_store(making: Making, entry: Entry) -> Store:
     name, given = entry.name.value, entry.value
     if not isinstance(given, Record):
         return Store(name, given.value)
-    places = given.get("places").value if "places" in given else None
+    places = given.single("places", None)
     starts_with = making.take(STORE, given, "starts_with")
     if places is not None and starts_with > places:
         message = f"the store starts with {starts_with} units, but has {places} places"
@@ -25,11 +25,11 @@ def to_store(making: Making, entry: Entry) -> Store:
         starts_with=starts_with,
         last_in_first_out=making.take(STORE, given, "order") == "last in first out",
         transit=_transit(making, given),
-        stays=given.get("stays").value if "stays" in given else 0,
-        use_within=given.get("use_within").value if "use_within" in given else None,
+        stays=given.single("stays", 0),
+        use_within=given.single("use_within", None),
         late=_late(making, given),
-        tray=given.get("tray").value if "tray" in given else 0,
-        tray_waits=given.get("tray_waits").value if "tray_waits" in given else None,
+        tray=given.single("tray", 0),
+        tray_waits=given.single("tray_waits", None),
         overtaking=making.take(STORE, given, "overtaking"),
     )
     _check(making, given, store)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from cellsim.describe.cell import Learning, Post, Rotation, Shift
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.making import Making
-from cellsim.describe.spec import LEARNS, POST
+from cellsim.describe.spec_people import LEARNS, POST
 from cellsim.units import DAY, format_clock, format_time, quoted
 
 if TYPE_CHECKING:

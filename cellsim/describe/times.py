@@ -10,7 +10,7 @@ from cellsim.describe import laws, measured
 from cellsim.describe.cell import Law, Stop
 from cellsim.describe.fields import Item, Record
 from cellsim.describe.making import MOST_MEASURED, Making
-from cellsim.describe.spec import STOP
+from cellsim.describe.spec_work import STOP
 from cellsim.describe.tree import join
 from cellsim.units import UnitError
 
@@ -107,7 +107,7 @@ def _times(making: Making, given: Record, name: str) -> tuple[int, ...]:
 def to_stop(making: Making, name: str, record: Record, repaired_by: Any) -> Stop:
     """A stop from its keys; `repaired_by` is who clears it, already resolved."""
     exact = bool(making.take(STOP, record, "exact"))
-    stated = record.get("law").value if "law" in record else ""
+    stated = record.single("law", "")
     if exact and stated:
         making.wrong_key(record, "law", "a stop with exact: yes has no law", "take one of the two out")
     every, clock = to_occasion(making, record, exact, stated)
@@ -146,7 +146,7 @@ def to_occasion(making: Making, record: Record, exact: bool, stated: str) -> tup
     """What lies between the end of one stop and the next, and the clock that counts it."""
     given = record.get("every")
     if isinstance(given, Record):
-        clock = given.get("of").value if "of" in given else "running"
+        clock = given.single("of", "running")
         return to_law(making, given, counts_cycles=clock in COUNTED), clock
     if given is None:
         return STAND_IN, "running"

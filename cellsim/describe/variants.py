@@ -10,7 +10,8 @@ from cellsim.describe.cell import Law, Sequence, Shift, Variant
 from cellsim.describe.fields import Entry, Item, Record
 from cellsim.describe.making import Making, natural
 from cellsim.describe.shifts import mean_working_time
-from cellsim.describe.spec import LAW, SEQUENCE
+from cellsim.describe.spec_flow import SEQUENCE
+from cellsim.describe.spec_work import LAW
 from cellsim.describe.times import STAND_IN, to_law
 from cellsim.units import HOUR, UnitError, format_number, format_ratio, parse_count, quoted
 

@@ -6,7 +6,7 @@ from cellsim.describe.cell import Element, Need, Robot, Station, Zone
 from cellsim.describe.crew import Crew
 from cellsim.describe.fields import Record
 from cellsim.describe.making import natural
-from cellsim.describe.spec import ZONE
+from cellsim.describe.spec_robots import ZONE
 from cellsim.describe.tree import join
 from cellsim.units import SECOND, format_time, quoted
 

@@ -21,7 +21,6 @@ from cellsim.errors import UsageError
 from cellsim.study.campaigns import changes
 from cellsim.study.loads import Forming, Held, Kind, Load, Loading
 from cellsim.study.passages import (
-    SECOND,
     Passages,
     batch_size,
     law_for,
@@ -32,6 +31,7 @@ from cellsim.study.passages import (
 )
 from cellsim.study.robot_pace import Misses, attending, misses, moves_s, slowness
 from cellsim.study.verdicts import hidden_faults, verdict
+from cellsim.units import SECOND
 
 WEEK_S = 7 * 24 * 3600.0
 

@@ -18,10 +18,10 @@ import numpy as np
 from cellsim.describe import laws
 from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Element, Law, Outlet, Station
 from cellsim.study.verdicts import Verdict, hidden_faults, verdict
+from cellsim.units import SECOND
 
 OCCUPIES = ("load", "work", "unload")  # phases in which the station itself is taken
 NEGLIGIBLE = 1e-9
-SECOND = 1_000_000
 
 Ways = dict[str, float]  # store -> units that enter it per cycle
 Passages = dict[str, float | None]  # station -> cycles per good unit; None where nothing settles it

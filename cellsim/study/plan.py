@@ -8,8 +8,8 @@ from cellsim.describe.cell import Cell
 from cellsim.engine.calendars import DAY, WEEK, Pattern, start_of_run, week_pattern
 from cellsim.engine.layout import ON
 from cellsim.errors import UsageError
+from cellsim.units import HOUR
 
-HOUR = 3600 * 1_000_000
 LEAST_WORKED = HOUR // 2  # an hour with less working time than this says nothing about a rate
 
 

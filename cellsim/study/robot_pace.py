@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from cellsim.describe import laws
 from cellsim.describe.cell import Cell, Element, Mispicks, Robot
-
-SECOND = 1_000_000
+from cellsim.units import SECOND
 
 
 @dataclass(frozen=True, slots=True)

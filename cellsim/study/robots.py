@@ -8,8 +8,9 @@ from typing import Any
 from cellsim.engine import layout as L
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
-from cellsim.study.plan import HOUR, Plan
+from cellsim.study.plan import Plan
 from cellsim.study.statistics import Interval, t_interval
+from cellsim.units import HOUR
 
 SHIFT = 8 * HOUR  # what counts as a shift in a cell without shifts
 MANY_ENTRIES = 5  # per shift; common practice, no source

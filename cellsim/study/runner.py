@@ -24,7 +24,8 @@ from cellsim.engine.record import (
 )
 from cellsim.engine.tables import FlatCell, natural
 from cellsim.study.audit import audit
-from cellsim.study.plan import HOUR, Plan, make_plan
+from cellsim.study.plan import Plan, make_plan
+from cellsim.units import HOUR
 
 CHUNK_TIME = 24 * HOUR  # how far a run goes before what it logged is counted
 DEFAULT_REPLICATIONS = 100

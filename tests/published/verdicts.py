@@ -10,8 +10,9 @@ from published_values import FALSE_ALARM, PUBLISHED, TOPS, Published
 from cellsim.engine import layout as L
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
-from cellsim.study.plan import HOUR, Plan
+from cellsim.study.plan import Plan
 from cellsim.study.statistics import t_interval
+from cellsim.units import HOUR
 
 # Every value is judged once against the simulator, those of the spinning top once more against a recursion.
 CHECKS = len(PUBLISHED) + len(TOPS)

@@ -14,7 +14,9 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle, StepPatch
 
 from cellsim.show.palette import CREW_STATES, STATION_STATES
-from cellsim.show.plots import draw_output, draw_shares, save_pictures
+from cellsim.show.plots import save_pictures
+from cellsim.show.plots_output import draw_output
+from cellsim.show.plots_shares import draw_shares
 
 ROOT = Path(__file__).parents[2]
 
@@ -142,6 +144,21 @@ def test_without_a_target_there_is_no_line(result):
     assert not any("target" in text for text in texts(figure))
 
 
+@pytest.mark.parametrize("target", range(60, 140, 2))
+def test_the_target_line_cuts_no_number(result, target):
+    """Wherever the target lies, each hour shows both ends of its band, and no number crosses the line."""
+    hours = result["output_per_hour"]["by_clock_hour"]
+    for row in hours:
+        row["target"] = target
+    figure = draw_output(result)
+    figure.canvas.draw()
+    axes = figure.axes[0]
+    line = axes.transData.transform((0, target))[1]
+    boxes = {text.get_text(): text.get_window_extent() for text in axes.texts}
+    assert {str(row[key]) for row in hours for key in ("p05", "p95")} <= set(boxes)
+    assert [number for number, box in boxes.items() if box.y0 < line < box.y1] == []
+
+
 def test_one_run_has_means_without_intervals(single):
     """Without intervals the mean is a dot, and the legend promises no interval."""
     figure = draw_output(single)
@@ -248,6 +265,16 @@ def test_the_legend_explains_every_letter_that_occurs(result):
     assert labels[-4:] == ["working", "going", "fixing a stop", "unoccupied"]
 
 
+def test_the_legend_leaves_out_what_cannot_be_seen(result):
+    """A state whose segments are all thinner than the line between two of them is in no legend."""
+    shares = result["stations"]["press"]["shares"]
+    shares["changeover"], shares["planned service"] = {"mean": 0.0015}, {"mean": 0.0}
+    found = texts(draw_shares(result))
+    assert "working alone" in found and not {"changeover", "planned service"} & set(found)
+    shares["changeover"] = {"mean": 0.003}
+    assert "changeover" in texts(draw_shares(result))
+
+
 def test_titles_of_the_panels(result):
     """The title names the station that works most, the panels say what they show."""
     found = texts(draw_shares(result))
@@ -277,6 +304,26 @@ def test_any_number_of_long_names_fits(result, count, tmp_path):
     assert all(low.y0 >= high.y1 for low, high in pairwise(boxes))
     assert all(0 <= text.get_position()[1] <= 1 for text in figure.texts)
     assert size_of(save_pictures(result, tmp_path)[1])[0] == 1600
+
+
+def test_long_names_stand_on_two_lines_of_about_one_length(result):
+    """A name breaks between words near its middle; only what two lines cannot hold is cut."""
+    row, glue = result["stations"]["press"], result["stations"]["glue"]
+    short, even = "rivet the hinge to the lid", "rivet the brass hinge to the lid"
+    counted = "leak test under water, first chamber"
+    most = "leak test of the whole housing under water, second chamber"
+    endless = "Waermebehandlungskammerofenanlagenfundament nord"
+    cut = "Endkontrollarbeitsplatz Schraubenfederspannwerk Vormontage"
+    result["stations"] = {short: row, even: row, counted: glue, most: row, endless: row, cut: row}
+    labels = [label.get_text() for label in draw_shares(result).axes[0].get_yticklabels()]
+    assert labels == [
+        "rivet the hinge to the lid",
+        "rivet the brass\nhinge to the lid",
+        "leak test under water,\nfirst chamber (2)",
+        "leak test of the whole housing\nunder water, second chamber",
+        "Waermebehandlungskammerofenanlag\nenfundament nord",
+        "Endkontrollarbeitsplatz\nSchraubenfederspannwerk ...",
+    ]
 
 
 def test_names_are_not_read_as_formulas(result, tmp_path):

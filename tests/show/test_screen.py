@@ -160,6 +160,18 @@ def test_no_people_no_table(result):
     assert "People" not in text and "Robots" not in text and "Load:" not in text and "labour" not in text
 
 
+def test_a_long_name_of_a_stop_goes_on_below_its_first_line(result):
+    """The numbers of a stop stand beside the first line of its name, whole words wrap below, headings fit."""
+    result["stops"][0]["cause"] = "reel of closing tape runs out before the end of the lot"
+    lines = section(printed(result, width=60), "Stops per shift").splitlines()
+    assert [line.rstrip() for line in lines[1:5]] == [
+        "                                         min in  min waiting",
+        "Where       cause                 stops  repair       for it",
+        "press       reel of closing tape    6.5    18.0          9.2",
+        "            runs out before the",
+    ]
+
+
 def test_stops_are_told_per_shift(result):
     """Stops and lost minutes of the counted time are divided among the shifts it holds."""
     assert row_of(section(printed(result), "Stops per shift"), "press") == [

@@ -11,8 +11,9 @@ from cellsim.engine.calendars import week_pattern
 from cellsim.engine.record import LEAD_TIMES
 from cellsim.errors import CellsimError
 from cellsim.study.figures import figures
-from cellsim.study.plan import HOUR, make_plan
+from cellsim.study.plan import make_plan
 from cellsim.study.runner import Worker
+from cellsim.units import HOUR
 
 MINUTE = 60_000_000
 PLAIN = "cell: c\nroute: [S]\nstations: {S: {cycle: 1 min}}\n"

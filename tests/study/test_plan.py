@@ -10,7 +10,8 @@ from cellsim.describe.cell import Study
 from cellsim.describe.resolve import load_text
 from cellsim.engine.calendars import DAY, WEEK
 from cellsim.errors import UsageError
-from cellsim.study.plan import HOUR, LEAST_WORKED, Hour, Plan, clock_text, make_plan, shift_spans
+from cellsim.study.plan import LEAST_WORKED, Hour, Plan, clock_text, make_plan, shift_spans
+from cellsim.units import HOUR
 
 MINUTE = 60_000_000
 PLAIN = "cell: c\nroute: [S]\nstations: {S: {cycle: 1 min}}\n"

@@ -1,0 +1,110 @@
+"""Good units per hour, by hour of the clock, per shift and per paid labour hour, beside the target."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from cellsim.describe.cell import Cell
+from cellsim.engine.record import Record
+from cellsim.study.plan import LEAST_WORKED, Plan, occurrences, without_overlap
+from cellsim.study.statistics import (
+    LEVEL,
+    PERCENTILE_RULE,
+    percentile,
+    percentile_interval,
+    pooled_percentile_interval,
+    share_interval,
+    t_interval,
+)
+from cellsim.study.statistics import entry as _entry
+from cellsim.units import HOUR, SECOND
+
+ROUNDING = 1e-9  # a target that is met exactly counts as met
+
+
+def _rates(plan: Plan, counts: Sequence[int]) -> list[float]:
+    """Units per working hour of each counted interval that says something about a rate."""
+    pairs = zip(counts, plan.hours, strict=True)
+    return [count * HOUR / hour.worked for count, hour in pairs if hour.worked >= LEAST_WORKED]
+
+
+def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
+    """Output per hour: mean with interval, percentiles over hours, hour by hour, chance of the target."""
+    worked = plan.worked / HOUR
+    totals = [sum(record.hourly) for record in records]
+    rates = [total / worked for total in totals]
+    pooled = [_rates(plan, record.hourly) for record in records]
+    hours = [rate for group in pooled for rate in group]
+    target = cell.target_per_hour
+    out: dict[str, Any] = _entry(t_interval(rates), "good units per working hour")
+    out["level"] = LEVEL
+    for key, share in (("p05", 0.05), ("p50", 0.50), ("p95", 0.95)):
+        out[key] = percentile(hours, share) if hours else None
+        ends = pooled_percentile_interval(pooled, share) if hours else (None, None)
+        out[f"{key}_interval"] = list(ends)
+    out["percentile_rule"] = PERCENTILE_RULE
+    out["hours_counted"] = len(hours)
+    out["target"] = target
+    out["by_clock_hour"] = _by_clock_hour(plan, records, target)
+    out["per_shift"] = _per_shift(plan, records, target)
+    if target is not None:
+        met = [[rate >= target - ROUNDING for rate in group] for group in pooled]
+        out["chance_of_target_in_an_hour"] = _entry(share_interval(met), "share of hours")
+    return out
+
+
+def _by_clock_hour(plan: Plan, records: Sequence[Record], target: float | None) -> list[dict[str, Any]]:
+    table = []
+    for label in dict.fromkeys(hour.label for hour in plan.hours):
+        chosen = [k for k, hour in enumerate(plan.hours) if hour.label == label]
+        hour = plan.hours[chosen[0]]
+        means = [float(np.mean([record.hourly[k] for k in chosen])) for record in records]
+        counts = [record.hourly[k] for record in records for k in chosen]
+        row = {"hour": hour.label, **_entry(t_interval(means), "good units in this interval")}
+        row |= {key: percentile(counts, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
+        row["working_min"] = hour.worked / (60 * SECOND)
+        row["length_min"] = (hour.end - hour.start) / (60 * SECOND)
+        if target is not None:
+            row["target"] = target * hour.worked / HOUR
+            row["chance_of_target"] = float(np.mean([count >= row["target"] - ROUNDING for count in counts]))
+        table.append(row)
+    return table
+
+
+def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> dict[str, Any]:
+    spans = range(plan.shifts)
+    places = [[k for k, hour in enumerate(plan.hours) if hour.shift == shift] for shift in spans]
+    worked = [sum(plan.hours[k].worked for k in chosen) / HOUR for chosen in places]
+    sums = [[sum(record.hourly[k] for k in chosen) for chosen in places] for record in records]
+    flat = [total for group in sums for total in group]
+    out = _entry(t_interval([float(np.mean(group)) for group in sums]), "good units per shift")
+    out |= {key: percentile(flat, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
+    if plan.shifts == 1:
+        out["p05_interval"] = list(percentile_interval(flat, 0.05))
+    out["working_h"] = float(np.mean(worked))
+    if target is not None:
+        out["target"] = target * float(np.mean(worked))
+        met = [
+            [total >= target * h - ROUNDING for total, h in zip(group, worked, strict=True)] for group in sums
+        ]
+        out["chance_of_target"] = _entry(share_interval(met), "share of shifts")
+    return out
+
+
+def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
+    """Good units per paid hour of the crew: everybody's shifts, breaks included."""
+    paid = 0.0
+    for post in cell.posts:
+        spans = [(0, plan.horizon)]
+        if cell.shifts:
+            spans = without_overlap(occurrences(cell, plan.horizon, post.shifts))
+        paid += post.people * sum(
+            max(0, min(end, hour.end) - max(start, hour.start)) for hour in plan.hours for start, end in spans
+        )
+    if paid == 0:
+        return None
+    paid /= HOUR
+    return _entry(t_interval([sum(r.hourly) / paid for r in records]), "good units per paid labour hour")
