@@ -70,7 +70,7 @@ def numpy_type(kind: str) -> np.dtype[Any]:
     )
 
 
-# The fields that some rule writes, of rows of any kind; all others are what the cell says (filled by `twins`).
+# Fields that some rule writes, of rows of any kind; all others are what the cell says (filled by `twins`).
 WRITTEN: set[str] = set()
 
 
