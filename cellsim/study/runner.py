@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures import as_completed as completed
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -103,6 +105,22 @@ class Study:
     interrupted: bool = False
 
 
+@contextmanager
+def uninterrupted() -> Iterator[None]:
+    """Ctrl-C counts only after what is within is done, so that a record is kept and counted or neither."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    asked: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, frame: asked.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if asked:
+        raise KeyboardInterrupt
+
+
 def _chunks(wanted: list[int], workers: int) -> Iterator[list[int]]:
     size = max(1, min(20, len(wanted) // (workers * 8)))
     for k in range(0, len(wanted), size):
@@ -136,9 +154,10 @@ def run_replications(
 
     def take(records: list[Record]) -> None:
         for record in records:
-            if keep is not None:
-                keep(record)
-            study.records.append(record)
+            with uninterrupted():
+                if keep is not None:
+                    keep(record)
+                study.records.append(record)
         if progress is not None:
             progress(len(study.records), len(wanted))
 

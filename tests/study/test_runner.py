@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import tracemalloc
 from types import SimpleNamespace
 from typing import Any, cast
@@ -248,3 +250,18 @@ def test_memory_does_not_grow_with_the_horizon(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(records_module, "LEAD_TIMES", 500)
     monkeypatch.setattr(runner_module, "clock_named", lambda name: ShortLog)
     assert peak(30) <= 1.1 * peak(3)
+
+
+def test_a_stop_while_a_record_is_kept_waits_until_it_is_counted(cell: Cell) -> None:
+    """Ctrl-C that comes while the second record is being written: it is kept and counted, and no third is."""
+    kept: list[Record] = []
+
+    def keep(record: Record) -> None:
+        if len(kept) == 1:
+            os.kill(os.getpid(), signal.SIGINT)
+        kept.append(record)
+
+    study = run_replications(cell, 5, range(40), keep=keep)
+    assert study.interrupted
+    assert len(kept) == 2
+    assert study.records == kept
