@@ -203,7 +203,7 @@ class _Count:
             cycles=total,
             available_s=station.machines * self.takt,
             work_s=work,
-            changeover_s=self._changed(station),
+            changeover_s=self._changed(station) + self._bars(station, total),
             stops_s=failed
             + self._stopped(
                 station.name, station.stops, work, total, station.machines, total * station.gives
@@ -325,6 +325,15 @@ class _Count:
                 self._give(change.approved_by, approval, each, "changeover")
                 total += each * (times[pair] + approval)
         return total
+
+    def _bars(self, station: Station, cycles: float) -> float:
+        """Seconds per good unit in which the bar, coil or sheet of a station is changed."""
+        if station.yields is None:
+            return 0.0
+        seconds = laws.mean(station.yields.change) / SECOND
+        count = cycles * station.gives / station.yields.units
+        self._give(station.yields.by, seconds, count, "changeover")
+        return count * seconds
 
     def _person(
         self, name: str, kind: Kind, count: int, travel: Sequence[tuple[str, str, int]], stopped: float

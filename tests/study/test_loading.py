@@ -612,3 +612,14 @@ def test_a_free_way_out_of_the_cell_settles_nothing():
     """How many of the units go to the test when they may leave instead, no mean time tells."""
     found = check(WAYS.replace("lines", "# ").replace("  other", "  # ") % ("test, finished", "first free"))
     assert found.undetermined == ("fit", "test")
+
+
+def test_bars_are_changed():
+    """A new bar for every 60 pieces takes 90 s: 1.5 s a piece, of the saw and of the setter."""
+    found = check(
+        "crew: {bea: {skills: [setter]}}\nroute: [saw]\n"
+        "stations: {saw: {cycle: 6 s, yields: {units: 60 per bar, change: 90 s, by: setter}}}\n"
+    )
+    assert found.find("saw").changeover_s == pytest.approx(1.5)
+    assert found.find("saw").work_s == pytest.approx(6)
+    assert found.find("bea").required_s() == pytest.approx(1.5)
