@@ -169,6 +169,7 @@ def run(
       cellsim run scenarios/tape_measure.yaml --replications 200
     """
     from cellsim.describe.resolve import load, resolved_sha256, resolved_text
+    from cellsim.engine.clocks import AUTO, clock_named
     from cellsim.study.folder import ResultFolder, as_json, free_name, write_whole
     from cellsim.study.plan import make_plan
     from cellsim.study.runner import run_replications
@@ -177,6 +178,8 @@ def run(
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
     described = load(cell)
+    if clock != AUTO:
+        clock_named(clock)  # what is not there is told before anything is written
     plan = make_plan(described)
     count, number = _study_of(described, replications, seed)
     what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}

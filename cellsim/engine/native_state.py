@@ -73,8 +73,7 @@ class NativeState:
     def restart(self, flat: FlatCell, seed: int, replication: int, *, trace: bool) -> None:
         """Before the first instant of a replication."""
         self._bytes[:] = self.template.bytes
-        for name in SCALARS:
-            self.record[name] = self.template.scalars[name]
+        self.record.view(np.int64)[: len(SCALARS)] = self.template.scalars.view(np.int64)[: len(SCALARS)]
         self.record["tracing"] = int(trace)
         streams = self.arrays["streams"]
         streams["key1"], streams["replication"], streams["used"] = seed, replication, 0
