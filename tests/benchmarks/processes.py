@@ -108,28 +108,31 @@ def one_run(text: str, empty_cache: bool = False) -> dict[str, Any]:
 
 
 def workers_gain(cell: Cell, seconds: float) -> dict[str, Any]:
-    """Wall seconds of one study with one worker and with two; about `seconds` with one.
+    """Wall and CPU seconds of one study with one worker and with two; about `seconds` with one.
 
     The one works in this process, which has started already.  The two are started anew: the seconds of a
-    study of two replications tell what that costs.
+    study of two replications tell what that costs.  `ratio_of_cpu` is what the CPU seconds allow where two
+    cores have nothing else to do.
     """
     from cellsim.engine.clocks import COMPILED
     from cellsim.study.runner import run_replications
 
-    def timed(replications: int, workers: int) -> float:
-        start = time.perf_counter()
+    def timed(replications: int, workers: int) -> tuple[float, float]:
+        start, cpu_start = time.perf_counter(), time.process_time() + cpu_of_children()
         run_replications(cell, SEED, range(replications), clock=COMPILED, workers=workers)
-        return time.perf_counter() - start
+        return time.perf_counter() - start, time.process_time() + cpu_of_children() - cpu_start
 
     timed(2, 1)
-    count = max(40, round(40 * seconds / timed(40, 1)))
-    starting = timed(2, 2)
-    one, two = timed(count, 1), timed(count, 2)
+    count = max(40, round(40 * seconds / timed(40, 1)[0]))
+    starting, _ = timed(2, 2)
+    (one, cpu_of_one), (two, cpu_of_two) = timed(count, 1), timed(count, 2)
     return {
         "ratio": one / two,
+        "ratio_of_cpu": 2 * cpu_of_one / cpu_of_two,
         "replications": count,
         "one_worker_s": one,
         "two_workers_s": two,
         "starting_two_workers_s": starting,
-        "ratio_without_starting": one / (two - starting) if two > starting else None,
+        "cpu_of_one_worker_s": cpu_of_one,
+        "cpu_of_two_workers_s": cpu_of_two,
     }

@@ -170,10 +170,11 @@ def workers_2_vs_1(budget: Budget) -> Answer:
     share = gain["starting_two_workers_s"] / gain["two_workers_s"]
     remark = (
         f"{gain['replications']} replications: {gain['one_worker_s']:.1f} s, "
-        f"and {gain['two_workers_s']:.1f} s of which {gain['starting_two_workers_s']:.1f} s start the two"
+        f"and {gain['two_workers_s']:.1f} s of which {gain['starting_two_workers_s']:.1f} s start the two; "
+        f"by CPU seconds {gain['ratio_of_cpu']:.2f}"
     )
     if share > START_SHARE:
-        remark += f": more than {START_SHARE:.0%}, so this is too short a study for the goal"
+        remark += f"; starting takes more than {START_SHARE:.0%}: too short a study for the goal"
     return gain.pop("ratio"), {**gain, "remark": remark}
 
 
