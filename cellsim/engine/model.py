@@ -75,7 +75,7 @@ def compile_cell(cell: Cell) -> FlatCell:
     return flat
 
 
-def lengths(c: L.State) -> dict[str, int]:
+def lengths(c: L.State, trace: bool = False) -> dict[str, int]:
     """How many rows the lists of a run need that grow while it runs.
 
     Those of units, exits and notes hold what one instant may add beyond the number at which they are made
@@ -90,7 +90,7 @@ def lengths(c: L.State) -> dict[str, int]:
         "path": max(32768, 16 * due),
         "parts": max(ROOM_FOR_UNITS, at_start + c.parts_needed),
         "exits": c.exits_most + 256 + c.parts_needed,
-        "notes": c.notes_most + 2048 + 64 * (c.machine_count + c.actor_count) if c.tracing else 0,
+        "notes": c.notes_most + 2048 + 64 * (c.machine_count + c.actor_count) if trace else 0,
     }
 
 
@@ -118,7 +118,7 @@ def fresh(
             setattr(c, name, getattr(scratch, name))
     for name, kind in lists.items():
         have = getattr(c, name)
-        have.extend(L.rows(kind, lengths(c)[name] - len(have)))
+        have.extend(L.rows(kind, lengths(c, trace)[name] - len(have)))
     c.path[0].before, c.path[0].cause, c.path[0].end, c.path[0].plan = -1, 0, 0, 0
     c.woken = [0] * c.machine_count
     for name in L.BY_CAUSE:

@@ -77,10 +77,7 @@ class NativeState:
         self.record["tracing"] = int(trace)
         streams = self.arrays["streams"]
         streams["key1"], streams["replication"], streams["used"] = seed, replication, 0
-        c = flat.state
-        c.tracing = int(trace)
-        rows = lengths(c)
-        c.tracing = 0
+        rows = lengths(flat.state, trace)
         for name in ("due", "path", "parts", "exits", "notes"):
             self.make_room(name, rows[name])
         self.make_room("agenda", 8 * rows["due"])
@@ -99,10 +96,9 @@ class NativeState:
             self._point(name, longer)
             if name == "parts":
                 self.record["free_parts"] += rows - (0 if have is None else len(have))
-                self.make_room("tries", rows * int(self.record["loops"][0]))
             if name == "agenda":
                 self.record["agenda_most"] = rows
-        elif name == "parts":
+        if name == "parts":
             self.make_room("tries", rows * int(self.record["loops"][0]))
 
 
