@@ -99,6 +99,8 @@ def go_away(c: Any, a: int, rule_now: int) -> None:
         book_crew(c, actor.job)
         if actor.job < c.machine_count:
             wake(c, actor.job)
+    elif actor.away == 1:
+        book_presence(c, a)
 
 
 @rule
