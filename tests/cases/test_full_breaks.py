@@ -32,8 +32,8 @@ FULL = [
         {"S1": {"attended": 110, "waiting for operator": 10}},
         {"op": {"working": 110, "break": 10}},
     ),
-    # The element begun at 56 ends at 63.  The late shift begins with a break, from 120 to 130: nobody was there
-    # to leave, so nothing is owed after the first element, from 130 to 137.
+    # The element begun at 56 ends at 63.  The late shift begins with a break, from 120 to 130: nobody was
+    # there to leave, so nothing is owed after the first element, from 130 to 137.
     Trace(
         "the shift begins with a break",
         in_shifts(

@@ -240,8 +240,8 @@ release: {at: [0 s, 20 s]}
 def test_a_unit_on_a_stopped_machine_is_not_on_its_way() -> None:
     """The busy robot works at B.1 from 5 to 13; A is finished at 7 and is down from 10 to 12.
 
-    First unit: A to 3, pick to 4, place to 5.  B.2 waits for the robot from 7 to 10 and from 12 to 13; while A
-    is down nothing can be brought to it, so it is starved, as it is before 7.
+    First unit: A to 3, pick to 4, place to 5.  B.2 waits for the robot from 7 to 10 and from 12 to 13; while
+    A is down nothing can be brought to it, so it is starved, as it is before 7.
     """
     check(
         Trace(

@@ -239,10 +239,11 @@ stations: {oven: {cycle: 3 min, batch: {size: 2}}}
 def test_a_machine_beside_takes_the_last_unit_of_a_variant():
     """Released A A B A, again and again; one operator, 4 min a unit, and one setter, 5 min a changeover.
 
-    At 4 both machines call for the operator, who goes to M.2, since it has waited longer.  It takes the second
-    A, so M.1 finds a B next and is changed over from 4 to 9, though nothing else happens to it at 4; B from 9
-    to 13.  M.2, finished at 8, finds the same B next and waits for the setter until 9, then it is changed until
-    14.  At 13 M.1 is to go back to A: setter from 14 to 19, the fourth unit until 23, the fifth until 27.
+    At 4 both machines call for the operator, who goes to M.2, since it has waited longer.  It takes the
+    second A, so M.1 finds a B next and is changed over from 4 to 9, though nothing else happens to it at 4;
+    B from 9 to 13.  M.2, finished at 8, finds the same B next and waits for the setter until 9, then it is
+    changed until 14.  At 13 M.1 is to go back to A: setter from 14 to 19, the fourth unit until 23, the
+    fifth until 27.
     """
     text = """
 cell: beside
