@@ -12,6 +12,7 @@ from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.locked_part import locked_part
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import (
     ExitCounter,
@@ -65,6 +66,9 @@ class Worker:
                 record.full = sorted({flat.names.stores[s] for _, s in dead_ends(c)}, key=natural)
                 if record.circle:
                     record.reason, record.ended_at = "locked", run.stalled_at
+            if record.reason == "horizon" and (part := locked_part(c, flat.names)) is not None:
+                record.reason, record.ended_at = "locked", part.since
+                record.circle, record.full = part.words, part.full
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
