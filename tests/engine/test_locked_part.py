@@ -12,8 +12,8 @@ from cellsim.engine.model import compile_cell
 MINUTE = 60_000_000
 
 # At 1 min the mill, listed last, takes the first unit for an hour; the saw begins with the next one at 2
-# and rejects every second one: at 6 and at 10, when the shelf is full.  From then on the rack stays full until
-# the mill takes the next unit.
+# and rejects every second one: at 6 and at 10, when the shelf is full.  From then on the rack stays full
+# until the mill takes the next unit.
 BESIDE = """
 cell: two takers
 route: [feed, rack, saw]
