@@ -271,7 +271,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
         sys.exit(INTERRUPTED)
     if result["locked"]:
         first = result["locked"][0]
-        waits = "; ".join([*first["circle"], full_words(first) or "nothing can move any more"])
+        waits = "; ".join([*first["circle"], full_words(first) or "none of them can ever go on"])
         click.echo(
             f"cellsim: the cell locks up {first['at_s'] / 60:.1f} min after the start (replication "
             f"{first['replication']}): {waits}",

@@ -249,9 +249,12 @@ def find_circle(c: Any, names: Any) -> list[str]:
             if not takers or any(x not in stuck for x, _ in takers):
                 stuck.discard(i)
                 changed = True
-    if not stuck:
-        return []
-    seen: list[int] = [min(stuck)]
+    return circle_words({i: next_of[i] for i in stuck}) if stuck else []
+
+
+def circle_words(next_of: dict[int, list[tuple[int, str]]]) -> list[str]:
+    """The words along one circle among those who wait for each other only."""
+    seen: list[int] = [min(next_of)]
     words: list[str] = []
     while True:
         i = seen[-1]

@@ -21,7 +21,7 @@ def waits_of_robots(c: Any, names: Any) -> Waits:
     """Robots with a unit that wait for machines, and finished machines that wait for such robots."""
     count = len(c.machines)
     waiting: Waits = {}
-    for _, errand in _waiting(c):
+    for _, errand in waiting_errands(c):
         taken = (
             list(machines_of(c, errand.to_station)) if errand.to_station >= 0 else _takers(c, errand.store)
         )
@@ -29,7 +29,7 @@ def waits_of_robots(c: Any, names: Any) -> Waits:
             (i, f"{names.actors[errand.robot]} holds a unit for {_target(errand, names)}") for i in taken
         ]
     for i, m in enumerate(c.machines):
-        robots = {a for a in _unloaders(c, m) if count + a in waiting} if m.progress == L.DONE else set()
+        robots = {a for a in unloaders(c, m) if count + a in waiting} if m.progress == L.DONE else set()
         if robots:
             waiting[i] = [
                 (count + a, f"{names.machines[i]} has finished and waits for {names.actors[a]}")
@@ -41,11 +41,13 @@ def waits_of_robots(c: Any, names: Any) -> Waits:
 def robots_with_units(c: Any, names: Any) -> list[str]:
     """The robots that stand with a unit, in words."""
     return [
-        f"{names.actors[errand.robot]} holds a unit for {_target(errand, names)}" for _, errand in _waiting(c)
+        f"{names.actors[errand.robot]} holds a unit for {_target(errand, names)}"
+        for _, errand in waiting_errands(c)
     ]
 
 
-def _waiting(c: Any) -> Iterator[tuple[int, Any]]:
+def waiting_errands(c: Any) -> Iterator[tuple[int, Any]]:
+    """The errands whose robot stands with a unit before its target, each with its row."""
     for e, errand in enumerate(c.errands):
         if c.jobs[c.errand_base + e].state == L.WAITING:
             yield e, errand
@@ -60,7 +62,7 @@ def _takers(c: Any, s: int) -> list[int]:
     return list(c.takers[store.first_taker : store.first_taker + store.takers])
 
 
-def _unloaders(c: Any, m: Any) -> Iterator[int]:
+def unloaders(c: Any, m: Any) -> Iterator[int]:
     """The robots that take the finished unit off a machine, by a move or a visit."""
     for errand in c.errands:
         if errand.from_station == m.station and errand.store == m.outlet:

@@ -60,7 +60,8 @@ def _output_lines(result: Result) -> list[str]:
         lines[0] += f" 95 % interval of the mean {number(low, 1)} to {number(high, 1)}."
     if result["locked"]:
         runs = count_of(result["study"]["replications"], "run")
-        text = f"The cell LOCKED in {len(result['locked'])} of {runs}; the time after counts without output."
+        count = len(result["locked"])
+        text = f"The cell or a part of it LOCKED in {count} of {runs}; the time after is included."
         lines.insert(0, text)
     words = target_words(result)
     return lines + ([words] if words else [])

@@ -76,12 +76,12 @@ def _alarms(page: Page, result: Result) -> None:
     if locked:
         page.line()
         page.line(
-            f"LOCKED: in {len(locked)} of {count_of(result['study']['replications'], 'run')} the cell came to"
-            " a standstill that nobody can end.",
+            f"LOCKED: in {len(locked)} of {count_of(result['study']['replications'], 'run')} the cell or a"
+            " part of it came to a standstill that nobody can end.",
             style="bold reverse",
         )
         _listed(page, [lock_words(result, lock) for lock in locked], LOCKS, "locked run")
-        page.line("The figures below count the time after a standstill as time without output.")
+        page.line("The figures below include the time after a standstill.")
 
 
 def _listed(page: Page, texts: Sequence[str], most: int, noun: str) -> None:

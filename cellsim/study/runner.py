@@ -14,6 +14,7 @@ from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clocks import AUTO, SIMPY, choose_means, clock_named, prepare
+from cellsim.engine.locked_part import locked_part
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import (
     ExitCounter,
@@ -66,6 +67,9 @@ class Worker:
                 record.full = sorted({flat.names.stores[s] for _, s in dead_ends(run.state)}, key=natural)
                 if record.circle:
                     record.reason, record.ended_at = "locked", run.stalled_at
+            if record.reason == "horizon" and (part := locked_part(run.state, flat.names)) is not None:
+                record.reason, record.ended_at = "locked", part.since
+                record.circle, record.full = part.words, part.full
         c = run.state
         fill(record, before, read(c))
         record.highest = [store.highest for store in c.stores]

@@ -235,3 +235,33 @@ release: {at: [0 s, 20 s]}
     traced = run_text(text, 30, SECOND)
     assert traced.left() == [exactly(8, SECOND), exactly(28, SECOND)]
     assert traced.actors() == in_units({"R": {"working": 8, "free": 22}}, SECOND)
+
+
+def test_a_unit_on_a_stopped_machine_is_not_on_its_way() -> None:
+    """The busy robot works at B.1 from 5 to 13; A is finished at 7 and is down from 10 to 12.
+
+    First unit: A to 3, pick to 4, place to 5.  B.2 waits for the robot from 7 to 10 and from 12 to 13; while
+    A is down nothing can be brought to it, so it is starved, as it is before 7.
+    """
+    check(
+        Trace(
+            "stopped while its unit waits for the robot",
+            """
+cell: stopped
+robots: {R: {moves: [A > B], pick: 1 min, place: 1 min}}
+route: [A, B]
+stations:
+  A: {cycle: 3 min, stops: {jam: {every: 10 min of on time, lasts: 2 min, exact: yes}}}
+  B: {machines: 2, cycle: 8 min, by: R}
+""",
+            13,
+            (13,),
+            1,
+            {
+                "A": {"working": 6, "handled": 1, "waiting for robot": 4, "down": 2},
+                "B.1": {"starved": 3, "waiting for robot, empty": 1, "handled": 1, "attended": 8},
+                "B.2": {"starved": 9, "waiting for robot, empty": 4},
+            },
+            {"R": {"working": 10, "free": 3}},
+        )
+    )

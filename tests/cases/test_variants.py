@@ -234,3 +234,37 @@ stations: {oven: {cycle: 3 min, batch: {size: 2}}}
     run = run_text(text, 14)
     assert run.left() == minutes(5, 5, 8, 8, 11, 11, 14, 14)
     assert run.stays()[:4] == minutes(5, 3, 7, 5)
+
+
+def test_a_machine_beside_takes_the_last_unit_of_a_variant():
+    """Released A A B A, again and again; one operator, 4 min a unit, and one setter, 5 min a changeover.
+
+    At 4 both machines call for the operator, who goes to M.2, since it has waited longer.  It takes the
+    second A, so M.1 finds a B next and is changed over from 4 to 9, though nothing else happens to it at 4;
+    B from 9 to 13.  M.2, finished at 8, finds the same B next and waits for the setter until 9, then it is
+    changed until 14.  At 13 M.1 is to go back to A: setter from 14 to 19, the fourth unit until 23, the
+    fifth until 27.
+    """
+    text = """
+cell: beside
+variants: {A: 75 %, B: 25 %}
+sequence: in ratio
+crew: {op: {skills: [tend]}, setter: {skills: [change]}}
+route: [M]
+stations:
+  M: {machines: 2, cycle: 4 min, by: tend, changeover: {time: 5 min, by: change}}
+"""
+    check(
+        Trace(
+            "beside",
+            text,
+            14,
+            (4, 8, 13, 23, 27),
+            3,
+            {
+                "M.1": {"attended": 8, "changeover": 5, "waiting for operator": 1},
+                "M.2": {"waiting for operator": 4 + 1, "attended": 4, "changeover": 5},
+            },
+            {"op": {"working": 12, "free": 2}, "setter": {"free": 4, "working": 10}},
+        )
+    )

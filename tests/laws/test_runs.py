@@ -27,8 +27,9 @@ from cellsim.describe.cell import Cell, Element, Law, Need, Outlet, Post, Releas
 from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.layout import MACHINE_STATES, rows
+from cellsim.engine.locked_part import locked_part, stuck_for_good
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import counted_path
+from cellsim.engine.record import counted_path, dead_ends, find_circle
 from cellsim.errors import DescriptionError
 from cellsim.study.audit import audit
 from cellsim.study.runner import Worker
@@ -45,6 +46,26 @@ quick = settings(
 
 seeds = st.integers(0, 3)
 moments = st.lists(st.integers(0, HORIZON // SECOND), max_size=6).map(sorted)
+
+
+@quick
+@given(whole_cells(), seeds)
+def test_what_is_called_locked_never_moves_again(cell: Cell, seed: int) -> None:
+    """Machines found stuck for good keep their units to the end, and no standstill in a circle is missed."""
+    stuck: dict[int, int] = {}
+    with bounded():
+        run = SimpyRun(compile_cell(cell), seed, 0)
+        c = run.state
+        for eighth in range(1, 9):
+            run.advance(HORIZON * eighth // 8)
+            found = stuck_for_good(c)
+            assert set(stuck) <= set(found)
+            assert all(c.machines[i].unit == u for i, u in stuck.items())
+            stuck = {i: c.machines[i].unit for i in found if i < len(c.machines)}
+    part = locked_part(c, run.flat.names)
+    assert (part is None) == (not found)
+    if run.stalled_at >= 0 and (dead_ends(c) or find_circle(c, run.flat.names)):
+        assert part is not None and part.since <= run.stalled_at
 
 
 @quick

@@ -89,11 +89,13 @@ def _position(station: Station, place: int, count: int) -> Station:
     """The station as a position of a table can be."""
     work = tuple(replace(element, phase="work") for element in station.work)
     outlets = station.outlets if place == count - 1 else (replace(station.outlets[0], share=1.0),)
-    takes = station.takes if place == 0 else ((station.takes[0][0], 1),)
-    return replace(
-        station, machines=1, work=work, takes=takes, gives=1, outlets=outlets, one_visit=False,
-        reserves_outlet=False,
+    alone = replace(
+        station, machines=1, work=work, gives=1, outlets=outlets, one_visit=False, reserves_outlet=False,
+        batch=None,
     )  # fmt: skip
+    if place == 0:
+        return alone
+    return replace(alone, takes=((station.takes[0][0], 1),), only=(), changeover=None)
 
 
 def with_flow(draw: st.DrawFn, cell: Cell) -> Cell:

@@ -196,7 +196,7 @@ def test_many_hours_stay_readable(result, count):
 def test_a_locked_study_says_so_in_the_picture(locked):
     """Below the title stands in how many runs the cell locked."""
     assert texts(draw_output(locked))[1] == (
-        "The cell LOCKED in 2 of 40 runs; the time after counts without output."
+        "The cell or a part of it LOCKED in 2 of 40 runs; the time after is included."
     )
 
 

@@ -250,7 +250,9 @@ def test_cautions_and_audit_close_the_page(result):
 def test_locked_runs_stand_before_the_answer(locked):
     """Time in the shift and circle of a locked run come before any figure."""
     text = flowed(printed(locked))
-    alarm = text.index("LOCKED: in 2 of 40 runs the cell came to a standstill that nobody can end.")
+    alarm = text.index(
+        "LOCKED: in 2 of 40 runs the cell or a part of it came to a standstill that nobody can end."
+    )
     assert alarm < text.index(
         "run 3, at 07:15, 1 h 15 min after the start of the first shift: press holds a unit"
     )

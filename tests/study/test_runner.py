@@ -48,6 +48,30 @@ stores: {gate: 0, buffer: 1}
 study: {run: 1 h}
 """
 
+BESIDE = """
+cell: one of two lines locks up
+route: [pack]
+lines: {loop: [feed, gate, work, buffer, test]}
+stations:
+  pack: {cycle: 10 min}
+  feed: {cycle: 1 min}
+  work: {cycle: 4 min}
+  test: {cycle: 6 min, rejects: {share: 100 %, after_rework: 0 %, to: gate, attempts: 5}}
+stores: {gate: 0, buffer: 1}
+study: {run: 2 h}
+"""
+
+SHELF = """
+cell: one of two lines fills a shelf
+route: [pack]
+lines: {spare: [saw]}
+stations:
+  pack: {cycle: 10 min}
+  saw: {cycle: 4 min, rejects: {verdicts: [good, reject], to: shelf}}
+stores: {shelf: 2}
+study: {run: 2 h}
+"""
+
 
 ENDS = """
 cell: three units and no more
@@ -163,6 +187,25 @@ def test_a_circular_wait_is_told_with_its_time_and_names() -> None:
     assert record.circle == ["work holds a unit for buffer", "test holds a unit for gate"]
     assert record.hourly == [0]
     assert record.violations == []
+
+
+def test_a_circle_is_told_although_another_line_goes_on() -> None:
+    """By hand: `test` rejects the first unit at 11 min (1 + 4 + 6) and waits for `work`, which takes its
+    third unit at 9, finishes it at 13 and waits for the buffer.  Meanwhile `pack` makes 6 units an hour."""
+    (record,) = run_replications(load_text(BESIDE), 1, [0]).records
+    assert (record.reason, record.ended_at) == ("locked", 13 * MINUTE)
+    assert record.circle == ["work holds a unit for buffer", "test holds a unit for gate"]
+    assert record.full == []
+    assert record.hourly == [6, 6]
+
+
+def test_a_full_store_that_nothing_empties_is_told_although_another_line_goes_on() -> None:
+    """Every second unit of the saw, at 8, 16 and 24 min, goes to the shelf, which has two places."""
+    (record,) = run_replications(load_text(SHELF), 1, [0]).records
+    assert (record.reason, record.ended_at) == ("locked", 24 * MINUTE)
+    assert record.circle == ["saw holds a unit for shelf"]
+    assert record.full == ["shelf"]
+    assert record.hourly == [6, 6]
 
 
 def test_a_standstill_without_a_circle_is_told_too() -> None:

@@ -75,10 +75,17 @@ def come_back(c: Any, a: int) -> None:
 
 @rule
 def go_away(c: Any, a: int, rule_now: int) -> None:
-    """The break or the night of person `a` begins: leave now if free, else as the rule says."""
+    """The break or the night of person `a` begins: leave now if free, else as the rule says.
+
+    A break of full length is owed to whoever is there, or still in the break before; the night ends it.
+    """
     actor = c.actors[a]
-    if actor.duty == BREAK and rule_now == FULL_LENGTH:
-        actor.owes = 1
+    if actor.duty == OFF:
+        actor.owes = 0
+        actor.returns = 0
+    elif actor.duty == BREAK and rule_now == FULL_LENGTH:
+        if actor.returns == 1 or (actor.present == 1 and actor.away == 0):
+            actor.owes = 1
     if actor.job < 0:
         if actor.present == 1:
             leave(c, a)
@@ -92,6 +99,8 @@ def go_away(c: Any, a: int, rule_now: int) -> None:
         book_crew(c, actor.job)
         if actor.job < c.machine_count:
             wake(c, actor.job)
+    elif actor.away == 1:
+        book_presence(c, a)
 
 
 @rule
@@ -100,7 +109,8 @@ def assign_duty(c: Any, a: int, state: int, rule_now: int, length: int) -> None:
     actor = c.actors[a]
     actor.duty = ON if state == RUNNING_OUT else state
     actor.rule = actor.at_break if state == BREAK else rule_now
-    actor.break_length = length
+    if state == BREAK:
+        actor.break_length = length
     if actor.missing == 1 and actor.duty != OFF:
         stay_away(c, a)
     elif actor.duty != ON:
@@ -215,12 +225,14 @@ def end_running_out(c: Any) -> None:
 
 @rule
 def person_returns(c: Any, a: int, version: int) -> None:
-    """The full break of person `a` is over."""
+    """The full break of person `a` is over; one that has begun meanwhile is taken straight after it."""
     actor = c.actors[a]
     if actor.version != version or actor.returns == 0:
         return
     actor.returns = 0
-    if actor.duty == ON:
+    if actor.owes == 1:
+        leave(c, a)
+    elif actor.duty == ON:
         come_back(c, a)
     else:
         book_presence(c, a)

@@ -304,8 +304,9 @@ def moved_by_robot(c: Any, i: int) -> bool:
         m.awaits = M_EMPTY_WAITS_ROBOT if is_coming(c, i) else M_STARVED
         return True
     if m.progress == DONE and is_carried_off(c, i):
-        if m.told == 0:
-            m.told = 1
+        there = 1 if m.downs == 0 else 0
+        if m.told != there:
+            m.told = there
             wake_takers(c, m.outlet)
         m.awaits = M_WAITS_ROBOT if is_called_for(c, i) else M_BLOCKED
         return True
