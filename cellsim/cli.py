@@ -17,7 +17,10 @@ import cellsim
 from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from cellsim.describe.cell import Cell
+    from cellsim.engine.record import Record
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 
@@ -174,6 +177,7 @@ def run(
     from cellsim.study.plan import make_plan
     from cellsim.study.runner import run_replications
     from cellsim.study.study import figures_of
+    from cellsim.units import HOUR
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
@@ -190,7 +194,17 @@ def run(
     finished = {record.replication for record in done}
     wanted = [k for k in range(count) if k not in finished]
     to_stdout = json_file is not None and str(json_file) == "-"
-    with _progress(len(wanted), quiet or to_stdout) as progress:
+    counts = [sum(record.hourly) for record in done]
+
+    def keep(record: Record) -> None:
+        folder.keep(record)
+        counts.append(sum(record.hourly))
+
+    def so_far() -> str:
+        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
+        return f"so far about {per_hour:.0f} good units per hour"
+
+    with _progress(len(wanted), quiet or to_stdout, so_far) as progress:
         study = run_replications(
             described,
             number,
@@ -199,7 +213,7 @@ def run(
             announce=None if quiet or to_stdout else _announce,
             workers=workers,
             progress=progress,
-            keep=folder.keep,
+            keep=keep,
         )
     records = sorted(
         [*(r for r in done if r.replication < count), *study.records], key=lambda r: r.replication
@@ -228,14 +242,14 @@ def _announce(text: str) -> None:
     click.echo(text, err=True)
 
 
-def _progress(total: int, silent: bool) -> Any:
+def _progress(total: int, silent: bool, so_far: Callable[[], str]) -> Any:
     if silent:
         return nullcontext(None)
     from rich.console import Console
 
     from cellsim.show.screen import progress
 
-    return progress(Console(stderr=True), total)
+    return progress(Console(stderr=True), total, so_far)
 
 
 def _show(result: dict[str, Any], folder: Path) -> None:

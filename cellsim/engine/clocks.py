@@ -40,7 +40,8 @@ def seconds_under_simpy(flat: FlatCell, horizon: int, replications: int) -> floa
     """How long so many replications up to `horizon` (microseconds) take under SimPy, by a short trial."""
     start = time.perf_counter()
     run = SimpyRun(flat, 1, 0)
-    at = 0
+    at = min(horizon, HOUR)
+    run.advance(at)
     while at < horizon and time.perf_counter() - start < LONGEST_PROBE:
         at = min(horizon, at + HOUR)
         run.advance(at)

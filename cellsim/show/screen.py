@@ -174,15 +174,21 @@ def _remarks(page: Page, result: Result) -> None:
 
 
 @contextmanager
-def progress(console: Console, total: int) -> Iterator[Callable[[int, int], None]]:
-    """Give a callback `(done, of)` that shows runs done and time remaining; silent when not a terminal."""
+def progress(
+    console: Console, total: int, so_far: Callable[[], str] = str
+) -> Iterator[Callable[[int, int], None]]:
+    """Give a callback `(done, of)` that shows runs done, what they say so far, and time remaining.
+
+    Silent when not a terminal.
+    """
     if not console.is_terminal:
         yield lambda done, of: None
         return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
     bar = BarColumn(complete_style="bold", finished_style="bold", style="dim")
-    columns = (TextColumn("runs"), bar, MofNCompleteColumn(), TimeRemainingColumn())
+    first = TextColumn("{task.fields[so_far]}")
+    columns = (TextColumn("runs"), bar, MofNCompleteColumn(), first, TimeRemainingColumn())
     with Progress(*columns, console=console, transient=True) as shown:
-        task = shown.add_task("runs", total=total)
-        yield lambda done, of: shown.update(task, completed=done, total=of)
+        task = shown.add_task("runs", total=total, so_far="")
+        yield lambda done, of: shown.update(task, completed=done, total=of, so_far=so_far())

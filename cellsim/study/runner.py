@@ -126,8 +126,11 @@ def uninterrupted() -> Iterator[None]:
 
 
 def _chunks(wanted: list[int], workers: int) -> Iterator[list[int]]:
+    """Pieces of work: first a single replication for each worker, so that there is something to show soon."""
     size = max(1, min(20, len(wanted) // (workers * 8)))
-    for k in range(0, len(wanted), size):
+    for k in range(0, min(workers, len(wanted))):
+        yield [wanted[k]]
+    for k in range(workers, len(wanted), size):
         yield wanted[k : k + size]
 
 

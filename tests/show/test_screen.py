@@ -404,3 +404,11 @@ def test_progress_counts_on_a_terminal():
     with progress(console, 10) as callback:
         callback(7, 20)
     assert re.search(r"7/20", re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", console.file.getvalue()))
+
+
+def test_progress_says_what_is_known_so_far():
+    """Beside the count stands the first result, as soon as there is one."""
+    console = Console(width=80, file=io.StringIO(), force_terminal=True)
+    with progress(console, 10, lambda: "so far about 97 good units per hour") as callback:
+        callback(1, 10)
+    assert "so far about 97 good units per hour" in console.file.getvalue()
