@@ -26,7 +26,8 @@ OPEN, ADVANCE, COUNT, WALK = 0, 1, 2, 3
 DONE, MORE_ROOM = 0, 1
 
 # An event's place among those of its instant: kind and who first, then the order in which they were expected.
-SERIALS = 1 << 36
+SERIAL_BITS = 36
+KIND_BITS = KIND_STEP.bit_length() - 1
 NOTHING_DUE = 1 << 62
 
 
@@ -90,7 +91,7 @@ def take_over(c: Any) -> bool:
         return False
     for k in range(c.due_count):
         d = c.due[k]
-        push(c, d.at, (d.kind * KIND_STEP + d.who) * SERIALS + c.serial, d.version)
+        push(c, d.at, ((((d.kind << KIND_BITS) + d.who) << SERIAL_BITS) + c.serial), d.version)
         c.serial += 1
     c.due_count = 0
     return True
@@ -118,10 +119,10 @@ def advance(c: Any, until: int) -> int:
             c.now = at
             c.settled = 0
             c.events += 1
-            event = first.key // SERIALS
+            event = first.key >> SERIAL_BITS
             version = first.version
             pop(c)
-            fire(c, event // KIND_STEP, event % KIND_STEP, version)
+            fire(c, event >> KIND_BITS, event & (KIND_STEP - 1), version)
     return MORE_ROOM
 
 

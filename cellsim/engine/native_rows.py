@@ -221,3 +221,15 @@ def record_at(typing_context: Any, address: Any) -> Any:
         return builder.inttoptr(args[0], _BYTE.as_pointer())
 
     return Row(RECORD)(types.int64), code
+
+
+@intrinsic
+def high_word(typing_context: Any, x: Any, y: Any) -> Any:
+    """`draws.high_word` as the processor does it: the upper half of a product of two 64-bit words."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        wide = ir.IntType(128)
+        product = builder.mul(*(builder.zext(word, wide) for word in args))
+        return builder.trunc(builder.lshr(product, ir.Constant(wide, 64)), _INDEX)
+
+    return types.uint64(types.uint64, types.uint64), code

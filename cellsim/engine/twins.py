@@ -84,6 +84,7 @@ class Twins:
                 if isinstance(value, FunctionType) and value in self.of:
                     space[name] = self.of[value]
         self._spaces[draws.__name__]["refill"] = self.of[_plain(draws.refill_compiled_body)]
+        self._spaces[draws.__name__]["high_word"] = native_rows.high_word
 
     def _copy(self, function: FunctionType) -> FunctionType:
         space = self._spaces.setdefault(function.__module__, dict(vars(sys.modules[function.__module__])))

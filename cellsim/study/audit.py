@@ -26,10 +26,10 @@ def units_in_stores(c: Any) -> list[tuple[int, int]]:
     return found
 
 
-def units_inside(c: Any) -> list[int]:
-    """Every unit inside the cell: in stores, on machines, in the hands of visitors."""
+def units_inside(c: Any, in_stores: list[tuple[int, int]] | None = None) -> list[int]:
+    """Every unit inside the cell: in stores (as `in_stores` says), on machines, in the hands of visitors."""
     following = column(c.parts, "next")
-    units = [u for _, u in units_in_stores(c)]
+    units = [u for _, u in (units_in_stores(c) if in_stores is None else in_stores)]
     chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
     carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
     chains += [head for job in carried for head in (job.unit, job.held)]
@@ -55,7 +55,7 @@ class Audited:
     @cached_property
     def inside(self) -> list[int]:
         """Every unit inside the cell."""
-        return units_inside(self.state)
+        return units_inside(self.state, self.in_stores)
 
 
 def material_is_conserved(run: Audited) -> Finding:

@@ -45,7 +45,9 @@ def book_level(c: Any, s: int, change: int) -> None:
     if elapsed > 0:
         store.since = c.now
         store.area += level * elapsed
-        k = level // store.bin_width
+        k = level
+        if store.bin_width > 1:
+            k = level // store.bin_width
         store.time_at[k if k < LEVEL_BINS else LEVEL_BINS - 1] += elapsed
     level += change
     store.level = level
