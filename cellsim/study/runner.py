@@ -5,9 +5,9 @@ from __future__ import annotations
 import multiprocessing
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from concurrent.futures import as_completed as completed
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -32,6 +32,8 @@ from cellsim.units import HOUR
 
 CHUNK_TIME = 24 * HOUR  # how far a run goes before what it logged is counted
 DEFAULT_REPLICATIONS = 100
+PIECE = 0.5  # seconds that a piece of work for a worker process takes
+LARGEST_PIECE = 50  # replications in a piece, so that the last pieces end at about the same time
 
 Progress = Callable[[int, int], None]
 
@@ -95,9 +97,11 @@ def _start_worker(cell: Cell, clock: str) -> None:
     _worker = Worker(cell, clock)
 
 
-def _work(seed: int, replications: list[int]) -> list[Record]:
+def _work(seed: int, replications: list[int]) -> tuple[list[Record], float]:
+    """The records, and the seconds that they took."""
     assert _worker is not None
-    return [_worker.replicate(seed, replication) for replication in replications]
+    start = time.perf_counter()
+    return [_worker.replicate(seed, k) for k in replications], time.perf_counter() - start
 
 
 @dataclass
@@ -123,15 +127,6 @@ def uninterrupted() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
     if asked:
         raise KeyboardInterrupt
-
-
-def _chunks(wanted: list[int], workers: int) -> Iterator[list[int]]:
-    """Pieces of work: first a single replication for each worker, so that there is something to show soon."""
-    size = max(1, min(20, len(wanted) // (workers * 8)))
-    for k in range(0, min(workers, len(wanted))):
-        yield [wanted[k]]
-    for k in range(workers, len(wanted), size):
-        yield wanted[k : k + size]
 
 
 def run_replications(
@@ -188,13 +183,24 @@ def run_replications(
 def _collect(
     executor: Executor, seed: int, wanted: list[int], workers: int, take: Callable[[list[Record]], None]
 ) -> None:
-    futures: list[Future[list[Record]]] = [
-        executor.submit(_work, seed, chunk) for chunk in _chunks(wanted, workers)
-    ]
+    """Hand out pieces of work of about PIECE seconds, first single replications, and take what comes back.
+
+    So there is something to show soon, and a stop never waits long for what is under way.
+    """
+    waiting = list(reversed(wanted))
+    size = 1
+    under_way: set[Future[tuple[list[Record], float]]] = set()
     try:
-        for future in completed(futures):
-            take(future.result())
+        while waiting or under_way:
+            while waiting and len(under_way) < 2 * workers:
+                piece = [waiting.pop() for _ in range(min(size, len(waiting)))]
+                under_way.add(executor.submit(_work, seed, piece))
+            done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
+            for future in done:
+                records, seconds = future.result()
+                take(records)
+                size = max(1, min(LARGEST_PIECE, int(PIECE * len(records) / max(seconds, 1e-6))))
     except KeyboardInterrupt:
-        for future in futures:
+        for future in under_way:
             future.cancel()
         raise
