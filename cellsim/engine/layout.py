@@ -339,14 +339,16 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("returned", INT, 0), ("shared", INT, 0), ("offered", INT, 0), ("plan", INT, 0),
         ("last_first", INT, 0),
         ("holds", INT, 0), ("delay", INT, 0), ("tray", INT, 0), ("tray_waits", INT, 0),  # holds units back
-        ("ready", INT, 0), ("gathering", INT, 0), ("first_held", INT, 0), ("last_held", INT, 0),
+        ("gathering", INT, 0), ("first_held", INT, 0), ("last_held", INT, 0),
         ("trays_out", INT, 0), ("first_tray", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
         ("use_within", INT, 0), ("late_to", INT, 0), ("late_due", INT, 0), ("late_noted", INT, 0),
         ("late_units", INT, 0), ("late_cause", INT, 0),
+        ("tallied", INT, 0), ("first_tally", INT, 0),  # its units that can be taken are counted by variant
         ("strict", INT, 0), ("hourly", INT, 0), ("allowance", INT, 0),
         ("entered", INT, 0), ("left", INT, 0), ("since", INT, 0), ("area", INT, 0), ("stays", INT, 0),
         ("highest", INT, 0), ("bin_width", INT, 0), ("time_at", INT, LEVEL_BINS),
     ],
+    "tally": [("units", INT, 0), ("oldest", INT, 0)],  # how many; when the first came, -1 = look
     "starting_unit": [("store", INT, 0), ("variant", INT, 0)],
     "part": [
         ("next", INT, 0), ("entered", INT, 0), ("stored", INT, 0), ("node", INT, 0),
@@ -486,7 +488,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("step_laws", "step_law"), ("plans", "plan"), ("plan_counts", INT), ("campaigns", "campaign"),
     ("shares", REAL),
     ("inside", INT), ("batch_sizes", INT), ("batch_counts", INT), ("batch_since", INT), ("clock_times", INT),
-    ("tray_units", INT),
+    ("tray_units", INT), ("tallies", "tally"),
     ("own_abilities", REAL), ("turn_abilities", REAL), ("places", "place"), ("helpers", INT),
     ("repetitions", INT), ("minutes", INT),
     ("carrier_kinds", "carrier_kind"), ("carriers", "carrier"), ("dials", "dial"), ("positions", INT),

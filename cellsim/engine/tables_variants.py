@@ -35,6 +35,21 @@ def add_variants(flat: FlatCell) -> None:
             c.stores[s].plan = len(c.plans)
             c.plans.append(plan)
     c.plan_count = len(c.plans)
+    _add_tallies(c)
+
+
+def _add_tallies(c: L.State) -> None:
+    """Stores that hold units back or from which some station chooses count by variant what can be taken."""
+    chosen_from = {
+        entry.store
+        for row in c.stations
+        if row.picks
+        for entry in c.inputs[row.first_input : row.first_input + row.inputs]
+    }
+    for s, store in enumerate(c.stores):
+        if store.holds or (s in chosen_from and store.kind == L.PLACES):
+            store.tallied, store.first_tally = 1, len(c.tallies)
+            c.tallies.extend(L.ROWS["tally"]() for _ in range(c.variant_count + 1))
 
 
 def variant_index(flat: FlatCell, name: str) -> int:

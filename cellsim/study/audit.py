@@ -117,15 +117,39 @@ def held_units_add_up(run: Audited) -> Finding:
             inside[variant] += 1
     if inside != c.inside:
         yield f"{inside} units of each variant are inside, {c.inside} are counted"
-    for name, store in zip(names.stores, c.stores, strict=True):
-        if store.holds and store.ready + store.gathering != store.level:
-            yield f"{name} holds {store.gathering} units back and has {store.ready} ready of {store.level}"
+    ready, is_ready = [0] * len(c.stores), column(c.parts, "ready")
+    for s, u in run.in_stores:
+        ready[s] += is_ready[u]
+    for s, (name, store) in enumerate(zip(names.stores, c.stores, strict=True)):
+        if store.holds and ready[s] + store.gathering != store.level:
+            yield f"{name} holds {store.gathering} units back and has {ready[s]} ready of {store.level}"
         elif store.tray and not 0 <= store.gathering < store.tray:
             yield f"{store.gathering} units stand in a tray of {store.tray} in {name}"
         elif store.tray and store.limited:
             last = store.first_tray + store.places // store.tray
-            if sum(c.tray_units[store.first_tray : last]) != store.ready:
-                yield f"the trays that have moved in {name} do not hold its {store.ready} ready units"
+            if sum(c.tray_units[store.first_tray : last]) != ready[s]:
+                yield f"the trays that have moved in {name} do not hold its {ready[s]} ready units"
+
+
+def ready_units_are_counted(run: Audited) -> Finding:
+    """What can be taken from a store is counted by variant, and the time noted is when the first came."""
+    c, names = run.state, run.flat.names
+    if not c.tallies:
+        return
+    is_ready, variant, stored = (column(c.parts, field) for field in ("ready", "variant", "stored"))
+    came: list[list[int]] = [[] for _ in c.tallies]
+    for s, u in run.in_stores:
+        if c.stores[s].tallied and is_ready[u]:
+            came[c.stores[s].first_tally + variant[u]].append(stored[u])
+    for name, store in zip(names.stores, c.stores, strict=True):
+        if store.tallied:
+            own = slice(store.first_tally, store.first_tally + c.variant_count + 1)
+            there, counted = [len(times) for times in came[own]], [tally.units for tally in c.tallies[own]]
+            if there != counted:
+                yield f"{there} units of each variant can be taken from {name}, {counted} are counted"
+            for times, tally in zip(came[own], c.tallies[own], strict=True):
+                if times and tally.oldest not in (-1, min(times)):
+                    yield f"the first unit in {name} came at {min(times)} us, {tally.oldest} us is noted"
 
 
 def carriers_are_conserved(run: Audited) -> Finding:
@@ -335,6 +359,7 @@ LAWS: tuple[Callable[[Audited], Finding], ...] = (
     parts_are_conserved,
     times_inside_equal_work_inside,
     held_units_add_up,
+    ready_units_are_counted,
     carriers_are_conserved,
     nobody_is_in_two_places,
     nobody_does_what_he_cannot,

@@ -72,6 +72,7 @@ def telling(c: Any) -> bool:
         and any(job.held >= 0 for job in visits(c))
         and any(store.reserved for store in c.stores)
         and any(actor.job < 0 for actor in c.actors)
+        and any(tally.units > 1 for tally in c.tallies)
         and len({c.parts[u].entered for u in units_inside(c)}) == len(units_inside(c))
     )
 
@@ -111,10 +112,11 @@ def work_in_progress_is_miscounted(run: SimpyRun) -> str:
 
 
 def a_unit_is_on_two_machines(run: SimpyRun) -> str:
-    """A machine holds the unit of another; the times inside are booked as if it were right."""
+    """A machine holds the unit of another; times inside and faults are booked as if it were right."""
     c = run.state
     one, two = [m for m in c.machines if m.progress == L.IN_CYCLE][:2]
     c.wip_stays += c.parts[one.unit].entered - c.parts[two.unit].entered
+    c.turned_faulty += (c.parts[one.unit].faults != 0) - (c.parts[two.unit].faults != 0)
     two.unit = one.unit
     return "a unit is in two places"
 
@@ -259,25 +261,51 @@ def a_person_works_for_a_job_without_claim(run: SimpyRun) -> str:
     return f"{names[a]} belongs to a job that has not claimed him"
 
 
+def ready_units(run: SimpyRun, name: str) -> list[int]:
+    """The units that can be taken from a store."""
+    c, s = run.state, run.flat.names.stores.index(name)
+    return [u for at, u in units_in_stores(c) if at == s and c.parts[u].ready]
+
+
 def a_held_unit_is_ready_too(run: SimpyRun) -> str:
-    """One more unit is ready than stands in the store beside those that are held back."""
+    """One more unit is held back than stands in the store beside those that are ready."""
     rack = place(run, "rack")
-    rack.ready += 1
-    return f"rack holds {rack.gathering} units back and has {rack.ready} ready of {rack.level}"
+    rack.gathering += 1
+    ready = len(ready_units(run, "rack"))
+    return f"rack holds {rack.gathering} units back and has {ready} ready of {rack.level}"
 
 
 def a_tray_is_more_than_full(run: SimpyRun) -> str:
-    """All units of the store and one more stand in the tray that is being filled; their sum is right."""
-    rack = place(run, "rack")
-    rack.ready, rack.gathering = rack.level - 3, 3
-    return "3 units stand in a tray of 2 in rack"
+    """All units of the store stand in the tray that is being filled, and none can be taken."""
+    c, rack = run.state, place(run, "rack")
+    for u in ready_units(run, "rack"):
+        c.parts[u].ready = 0
+    c.tallies[rack.first_tally].units = 0
+    rack.gathering = rack.level
+    return f"{rack.level} units stand in a tray of 2 in rack"
 
 
 def a_tray_loses_a_unit(run: SimpyRun) -> str:
     """A tray that has moved counts a unit more than stands in it."""
     rack = place(run, "rack")
     run.state.tray_units[rack.first_tray] += 1
-    return f"the trays that have moved in rack do not hold its {rack.ready} ready units"
+    ready = len(ready_units(run, "rack"))
+    return f"the trays that have moved in rack do not hold its {ready} ready units"
+
+
+def a_ready_unit_is_not_counted(run: SimpyRun) -> str:
+    """A unit can be taken that no station would look for."""
+    ready = len(ready_units(run, "rack"))
+    run.state.tallies[place(run, "rack").first_tally].units -= 1
+    return f"[{ready}] units of each variant can be taken from rack, [{ready - 1}] are counted"
+
+
+def a_unit_waits_longer_than_noted(run: SimpyRun) -> str:
+    """A batch would start a microsecond too late."""
+    c = run.state
+    first = min(c.parts[u].stored for u in ready_units(run, "rack"))
+    c.tallies[place(run, "rack").first_tally].oldest = first + 1
+    return f"the first unit in rack came at {first} us, {first + 1} us is noted"
 
 
 def a_variant_is_miscounted(run: SimpyRun) -> str:
@@ -460,6 +488,7 @@ BREACHES: dict[str, tuple[Callable[[SimpyRun], str], ...]] = {
         a_tray_loses_a_unit,
         a_variant_is_miscounted,
     ),
+    "ready units are counted": (a_ready_unit_is_not_counted, a_unit_waits_longer_than_noted),
     "carriers are conserved": (a_pallet_is_lost, a_pallet_carries_nothing, none_was_free_too_long),
     "nobody is in two places": (a_job_claims_whom_it_does_not_have, a_person_works_for_a_job_without_claim),
     "nobody does what he cannot": (a_person_works_who_is_not_able,),

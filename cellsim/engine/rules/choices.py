@@ -16,18 +16,21 @@ from cellsim.engine.rules.units import may_be_released
 
 
 @rule
-def fits(c: Any, s: int, u: int, v: int) -> bool:
-    """Whether unit `u` can be taken now by station `s` for a cycle of variant `v` (0 = any)."""
-    part = c.parts[u]
-    if part.ready == 0:
-        return False
-    w = part.variant
+def suits(c: Any, s: int, w: int, v: int) -> bool:
+    """Whether station `s` takes units of variant `w` for a cycle of variant `v` (0 = any)."""
     if w == 0:
         return True
     if v > 0:
         return bool(w == v)
     accepts = c.stations[s].accepts
     return accepts == 0 or (accepts >> w) & 1 == 1
+
+
+@rule
+def fits(c: Any, s: int, u: int, v: int) -> bool:
+    """Whether unit `u` can be taken now by station `s` for a cycle of variant `v` (0 = any)."""
+    part = c.parts[u]
+    return part.ready == 1 and suits(c, s, part.variant, v)
 
 
 @rule
@@ -59,21 +62,31 @@ def following(c: Any, x: int, u: int) -> int:
 def first_fit(c: Any, s: int, x: int, v: int) -> int:
     """The first unit of store `x` that station `s` can take now for variant `v` (0 = any); -1 = none."""
     u = first_of(c, x)
+    if u < 0 or fits(c, s, u, v):
+        return u
+    if c.stores[x].tallied == 1 and not enough_fit(c, s, x, v, 1):
+        return -1
     while u >= 0 and not fits(c, s, u, v):
         u = following(c, x, u)
     return u
 
 
 @rule
-def count_fits(c: Any, s: int, x: int, v: int, enough: int) -> int:
-    """How many units of store `x` station `s` could take now for variant `v`, counted up to `enough`."""
+def enough_fit(c: Any, s: int, x: int, v: int, units: int) -> bool:
+    """Whether station `s` could take so many units from store `x` now for variant `v` (0 = any)."""
     count = 0
+    store = c.stores[x]
+    if store.tallied == 1:
+        for w in range(c.variant_count + 1):
+            if suits(c, s, w, v):
+                count += c.tallies[store.first_tally + w].units
+        return bool(count >= units)
     u = first_of(c, x)
-    while u >= 0 and count < enough:
+    while u >= 0 and count < units:
         if fits(c, s, u, v):
             count += 1
         u = following(c, x, u)
-    return count
+    return bool(count >= units)
 
 
 @rule
@@ -127,14 +140,14 @@ def choose_units(c: Any, s: int) -> int:
         if u < 0:
             return 0
         v = c.parts[u].variant
-        if units > 1 and count_fits(c, s, own.store, v, units) < units:
+        if units > 1 and not enough_fit(c, s, own.store, v, units):
             return 0
     for k in range(station.first_input + 1, station.first_input + station.inputs):
         other = c.inputs[k]
         if c.stores[other.store].kind == RAW:
             if not raw_open(c):
                 return 0
-        elif count_fits(c, s, other.store, v, other.units) < other.units:
+        elif not enough_fit(c, s, other.store, v, other.units):
             return 0
     c.pick_variant = v
     c.pick_units = units
@@ -152,17 +165,7 @@ def batch_units(c: Any, s: int) -> int:
     x = c.inputs[station.first_input].store
     if c.stores[x].kind == RAW:
         return raw_batch(c, s, x)
-    for v in range(c.variant_count + 1):
-        c.batch_counts[v] = 0
-    u = first_of(c, x)
-    while u >= 0:
-        part = c.parts[u]
-        if fits(c, s, u, 0):
-            v = 0 if station.mixed == 1 else part.variant
-            if c.batch_counts[v] == 0 or part.stored < c.batch_since[v]:
-                c.batch_since[v] = part.stored
-            c.batch_counts[v] += 1
-        u = following(c, x, u)
+    count_batches(c, s, x)
     chosen = -1
     for v in range(c.variant_count + 1):
         if c.batch_counts[v] > 0 and batch_may_start(c, s, v):
@@ -173,6 +176,54 @@ def batch_units(c: Any, s: int) -> int:
         return 0
     c.pick_variant = chosen
     return min(c.batch_counts[chosen], c.batch_sizes[station.first_size + chosen])
+
+
+@rule
+def count_batches(c: Any, s: int, x: int) -> None:
+    """Count the units of store `x` by the batch of station `s` that they may go into; when the first came."""
+    for v in range(c.variant_count + 1):
+        c.batch_counts[v] = 0
+    store = c.stores[x]
+    if store.tallied == 1:
+        for w in range(c.variant_count + 1):
+            units = c.tallies[store.first_tally + w].units
+            if units > 0 and suits(c, s, w, 0):
+                add_to_batch(c, s, w, units, first_came(c, x, w))
+        return
+    u = first_of(c, x)
+    while u >= 0:
+        part = c.parts[u]
+        if fits(c, s, u, 0):
+            add_to_batch(c, s, part.variant, 1, part.stored)
+        u = following(c, x, u)
+
+
+@rule
+def add_to_batch(c: Any, s: int, w: int, units: int, since: int) -> None:
+    """Units of variant `w`, the first of which came at `since`, may go into a batch of station `s`."""
+    v = 0 if c.stations[s].mixed == 1 else w
+    if c.batch_counts[v] == 0 or since < c.batch_since[v]:
+        c.batch_since[v] = since
+    c.batch_counts[v] += units
+
+
+@rule
+def first_came(c: Any, x: int, w: int) -> int:
+    """When the first of the units of variant `w` came that can be taken from store `x`: there are some."""
+    store = c.stores[x]
+    tally = c.tallies[store.first_tally + w]
+    if tally.oldest < 0:
+        oldest = c.now
+        left = tally.units
+        u = store.head
+        while u >= 0 and left > 0:
+            part = c.parts[u]
+            if part.ready == 1 and part.variant == w:
+                oldest = min(oldest, part.stored)
+                left -= 1
+            u = part.next
+        tally.oldest = oldest
+    return int(tally.oldest)
 
 
 @rule

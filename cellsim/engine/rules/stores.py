@@ -52,12 +52,28 @@ def has_room(c: Any, s: int, units: int) -> bool:
 
 
 @rule
+def count_ready(c: Any, s: int, u: int, change: int) -> None:
+    """Unit `u`, which can be taken, is in store `s` from now on (1) or leaves it (-1).
+
+    Units become ready in the order in which they entered, so another one cannot have waited longer.
+    """
+    part = c.parts[u]
+    tally = c.tallies[c.stores[s].first_tally + part.variant]
+    if change < 0:
+        if tally.oldest == part.stored:
+            tally.oldest = -1
+    elif tally.units == 0:
+        tally.oldest = part.stored
+    tally.units += change
+
+
+@rule
 def make_ready(c: Any, s: int, u: int, node: int) -> None:
     """Unit `u`, which store `s` held back, can be taken from now on."""
     part = c.parts[u]
     part.ready = 1
     part.node = node
-    c.stores[s].ready += 1
+    count_ready(c, s, u, 1)
 
 
 @rule
@@ -121,7 +137,7 @@ def hold_back(c: Any, s: int, u: int, node: int) -> None:
             store.tray_version += 1
             expect(c, c.now + store.tray_waits, TRAY_WAIT, s, store.tray_version)
     else:
-        store.ready += 1
+        count_ready(c, s, u, 1)
     if store.use_within >= 0 and store.late_noted == 0:
         store.late_noted = 1
         expect(c, c.now + store.use_within, UNITS_LATE, s, 0)
@@ -179,8 +195,11 @@ def put(c: Any, s: int, u: int, node: int, front: int) -> None:
         store.returned += 1
     store.entered += 1
     book_level(c, s, 1)
-    if store.holds == 1:
-        hold_back(c, s, u, node)
+    if store.tallied == 1:
+        if store.holds == 1:
+            hold_back(c, s, u, node)
+        else:
+            count_ready(c, s, u, 1)
     wake_takers(c, s)
     if store.feeders > 0:
         wake_feeders(c, s)  # whoever waits for a place may have lost it
@@ -201,8 +220,9 @@ def draw_out(c: Any, s: int, u: int, node: int) -> None:
         if u == store.tail:
             store.tail = before
     part.next = -1
-    if store.holds == 1:
-        store.ready -= part.ready
+    if store.tallied == 1:
+        if part.ready == 1:
+            count_ready(c, s, u, -1)
         if part.tray > 0:
             c.tray_units[part.tray - 1] -= 1
             if c.tray_units[part.tray - 1] == 0:
