@@ -30,11 +30,14 @@ def is_available() -> bool:
 
 
 def fingerprint() -> str:
-    """A name for the compiled code: a hash of all sources that go into it, of versions and processor."""
+    """A name for the compiled code: a hash of all sources that go into it, their place, and versions.
+
+    Their place, because numba finds what it has kept by the path of the source.
+    """
     digest = hashlib.sha256()
     for path in sorted([*(HERE / name for name in SOURCES), *HERE.glob("rules/*.py")]):
         digest.update(path.name.encode() + path.read_bytes())
-    versions = [sys.version, platform.machine(), platform.processor()]
+    versions = [str(HERE), sys.version, platform.machine(), platform.processor()]
     versions += [metadata.version(name) for name in ("numba", "llvmlite", "numpy")]
     digest.update("\n".join(versions).encode())
     return digest.hexdigest()[:16]

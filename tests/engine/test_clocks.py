@@ -100,13 +100,18 @@ def test_no_clock_of_another_name(monkeypatch):
 
 
 def test_any_change_of_a_rule_gives_the_code_another_name(monkeypatch, tmp_path):
-    """The folder is named after all sources that go into the code: one more space in one rule is another."""
+    """The folder is named after all sources that go into the code: one more space in one rule is another.
+
+    So is the same package in another place.
+    """
     here = tmp_path / "engine"
     (here / "rules").mkdir(parents=True)
     for path in [*compiled_code.HERE.glob("*.py"), *compiled_code.HERE.glob("rules/*.py")]:
         (here / path.relative_to(compiled_code.HERE)).write_bytes(path.read_bytes())
     usual = compiled_code.folder()
     monkeypatch.setattr(compiled_code, "HERE", here)
+    assert compiled_code.folder() != usual
+    usual = compiled_code.folder()
     assert compiled_code.folder() == usual
     for name in ("rules/stores.py", "layout.py", "draws.py"):
         with open(here / name, "a") as file:
