@@ -98,7 +98,7 @@ def take_over(c: Any) -> bool:
 
 
 def needs_room(c: Any) -> bool:
-    """Whether the next instant might write beyond a list."""
+    """Whether the next due event, or what starts after it, might write beyond a list."""
     return bool(c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most)
 
 
@@ -113,7 +113,7 @@ def advance(c: Any, until: int) -> int:
             c.settled = 1
         elif at > until:
             return DONE
-        elif at != c.now and needs_room(c):
+        elif needs_room(c):
             return MORE_ROOM
         else:
             c.now = at
@@ -179,7 +179,7 @@ class CompiledRun:
             self._make_room()
 
     def _make_room(self) -> None:
-        """Between two instants: room for new units and due events, full logs emptied."""
+        """Between two due events: room for new units and due events, full logs emptied."""
         memory, c = self.leftover, self.leftover.record[0]
         if c["free_parts"] < c["parts_needed"]:
             memory.make_room("parts", 2 * len(memory.arrays["parts"]) + int(c["parts_needed"]))

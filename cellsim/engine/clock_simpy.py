@@ -80,10 +80,9 @@ class SimpyRun:
         """A due event: fire it, and after the last of this instant let everything start."""
         c = self.state
         now = event.at
-        if now != c.now:
-            if c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most:
-                self._make_room()
-            c.now = now
+        if c.free_parts < c.parts_needed or c.exit_count > c.exits_most or c.note_count > c.notes_most:
+            self._make_room()
+        c.now = now
         c.events += 1
         fire(c, event.kind, event.who, event.version)
         self._spare.append(event)
@@ -96,7 +95,7 @@ class SimpyRun:
             watch_for_standstill(c)
 
     def _make_room(self) -> None:
-        """Between two instants: room for new units, full logs emptied."""
+        """Between two due events: room for new units, full logs emptied."""
         c = self.state
         if c.free_parts < c.parts_needed:
             make_room(c, 2 * len(c.parts) + c.parts_needed)

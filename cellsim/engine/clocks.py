@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Any
 from cellsim.engine import compiled_code
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.errors import UsageError
+from cellsim.units import HOUR
 
 if TYPE_CHECKING:
     from cellsim.engine.tables import FlatCell
 
 SIMPY, COMPILED, AUTO = "simpy", "compiled", "auto"
-CLOCKS = (SIMPY, COMPILED, AUTO)
 
-HOUR = 3_600_000_000
 LONGEST_PROBE = 0.25  # seconds for which the SimPy clock is tried
 TIMES_FASTER = 20  # how many times faster the compiled clock is at least, with what is read off each run
 READING = 1.0  # seconds until the compiled code has been read from disk

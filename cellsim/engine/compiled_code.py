@@ -16,12 +16,23 @@ from importlib import metadata, util
 from pathlib import Path
 from typing import Any
 
+from cellsim.engine import layout
+
 HERE = Path(__file__).parent
-SOURCES = ("layout.py", "draws.py", "native_rows.py", "twins.py", "clock_compiled.py", "compiled_code.py")
+SOURCES = (
+    "layout.py",
+    "draws.py",
+    "calendars.py",
+    "native_rows.py",
+    "twins.py",
+    "clock_compiled.py",
+    "compiled_code.py",
+)
 READY = "ready"  # a file in the folder of compiled code that is complete
 USUAL_SECONDS = 30  # how long compiling usually takes
-_loaded: dict[Any, Any] = {}
 KEPT_DAYS = 30  # compiled code of other versions is thrown away when nobody has used it for so long
+
+_loaded: dict[Any, Any] = {}  # entries that this process has already
 
 
 def is_available() -> bool:
@@ -37,6 +48,9 @@ def fingerprint() -> str:
     digest = hashlib.sha256()
     for path in sorted([*(HERE / name for name in SOURCES), *HERE.glob("rules/*.py")]):
         digest.update(path.name.encode() + path.read_bytes())
+    digest.update(
+        repr((layout.SCALARS, layout.ARRAYS, layout.FIELDS)).encode()
+    )  # with lengths from elsewhere
     versions = [str(HERE), sys.version, platform.machine(), platform.processor()]
     versions += [metadata.version(name) for name in ("numba", "llvmlite", "numpy")]
     digest.update("\n".join(versions).encode())

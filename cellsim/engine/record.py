@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, field
-from operator import sub
 from typing import Any
 
 from cellsim.engine import layout as L
@@ -139,7 +138,7 @@ def _minus(later: Any, earlier: Any) -> Any:
         return {key: _minus(later[key], earlier[key]) for key in later}
     if isinstance(later, list):
         if later and isinstance(later[0], int):
-            return list(map(sub, later, earlier))
+            return [a - b for a, b in zip(later, earlier, strict=True)]
         return [_minus(a, b) for a, b in zip(later, earlier, strict=True)]
     return later - earlier
 

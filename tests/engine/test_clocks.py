@@ -7,7 +7,6 @@ import os
 import subprocess
 import sys
 from itertools import count
-from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -170,4 +169,3 @@ def test_own_room_is_all_that_may_differ(flat):
             both.compare()
         memory.arrays[array][field][0] -= 1
     both.compare()
-    assert Path(compiled_code.folder()).is_dir()

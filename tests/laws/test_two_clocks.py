@@ -21,6 +21,7 @@ from cellsim.describe.resolve import load, load_text
 from cellsim.engine.clock_compiled import CompiledRun
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
+from cellsim.study.audit import audit
 from cellsim.study.runner import Worker, run_replications
 from cellsim.units import HOUR
 
@@ -83,6 +84,29 @@ def test_records(file: Path) -> None:
         one, other = plain.replicate(3, replication), compiled.replicate(3, replication)
         assert one == other
         assert repr(one) == repr(other)
+
+
+def test_more_arrivals_at_one_instant_than_the_lists_have_room_for() -> None:
+    """1200 raw units at 5 s come in, with room for 256 units and for 600 activities of the path at first.
+
+    Two benches of 1 s: cut ends its first unit at 6 s, fit at 7 s; by 67 s fit has ended 61.
+    """
+    text = f"""
+cell: a lorry full
+route: [cut, tray, fit]
+stations: {{cut: {{cycle: 1 s}}, fit: {{cycle: 1 s}}}}
+stores: {{tray: 3}}
+release: {{at: [{", ".join(["5 s"] * 1200)}]}}
+study: {{run: 1 h}}
+"""
+    both = BothClocks(compile_cell(load_text(text)), 1, 0)
+    both.plain.state.path_limit = 300
+    both.compiled.leftover.record["path_limit"] = 300
+    del both.plain.state.path[600:]
+    plain = both.advance(67 * SECOND)
+    assert (plain.state.created, plain.state.good, plain.state.wip) == (1200, 61, 1139)
+    assert audit(plain) == []
+    assert audit(both.compiled) == []
 
 
 def test_a_cell_that_locks_up() -> None:

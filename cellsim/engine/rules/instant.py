@@ -65,7 +65,7 @@ from cellsim.engine.rules.inside import end_inside_step, may_work_alone, work_in
 from cellsim.engine.rules.ledger import book_machine
 from cellsim.engine.rules.material import end_supply, follow_hours, settle_supply
 from cellsim.engine.rules.order import comes_first, expect, note, wake, wake_actor
-from cellsim.engine.rules.path import add_node, condense
+from cellsim.engine.rules.path import add_node, keep_log_short
 from cellsim.engine.rules.people import crew_stays, dismiss, dismiss_things, set_out, wake_able
 from cellsim.engine.rules.progress import finish
 from cellsim.engine.rules.stations import (
@@ -136,6 +136,7 @@ def arrive(c: Any) -> None:
     if c.calendars[c.cell_calendar].state != ON and c.release_count == 0:
         c.release_waits = 1  # the calendar lets it in when the cell works again
         return
+    keep_log_short(c)  # any number of units may arrive at one instant
     c.release_node = add_node(c, c.release_node, c.cause_release, 0)
     u = raw_unit(c, c.release_store, c.release_node)
     put(c, c.release_store, u, c.release_node, 0)
@@ -392,5 +393,4 @@ def settle(c: Any) -> None:
             drop_late(c)
         else:
             break
-    if c.path_count > c.path_limit:
-        condense(c)
+    keep_log_short(c)

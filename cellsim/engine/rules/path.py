@@ -168,6 +168,13 @@ def walk_back(c: Any, counted: int) -> None:
 
 
 @rule
+def keep_log_short(c: Any) -> None:
+    """Condense the log when it is nearly full."""
+    if c.path_count > c.path_limit:
+        condense(c)
+
+
+@rule
 def condense(c: Any) -> None:
     """Make room in the log: add up and drop what all recent history shares.
 
