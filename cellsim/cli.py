@@ -7,6 +7,7 @@ Exit codes: 0 done, 2 the description or the call is wrong (nothing was written)
 from __future__ import annotations
 
 import sys
+import threading
 from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -176,7 +177,6 @@ def run(
     from cellsim.study.folder import ResultFolder, as_json, free_name, write_whole
     from cellsim.study.plan import make_plan
     from cellsim.study.runner import run_replications
-    from cellsim.study.study import figures_of
     from cellsim.units import HOUR
 
     if out is not None and resume is not None:
@@ -195,10 +195,13 @@ def run(
     wanted = [k for k in range(count) if k not in finished]
     to_stdout = json_file is not None and str(json_file) == "-"
     counts = [sum(record.hourly) for record in done]
+    ahead = threading.Thread(target=_import_what_follows)
 
     def keep(record: Record) -> None:
         folder.keep(record)
         counts.append(sum(record.hourly))
+        if ahead.ident is None and not quiet:
+            ahead.start()  # worker processes, if any, are at work by now, and this one waits for them
 
     def so_far() -> str:
         per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
@@ -223,6 +226,10 @@ def run(
             f"stopped before the first replication was finished; go on with --resume {folder.path}", err=True
         )
         sys.exit(INTERRUPTED)
+    if ahead.ident is not None:
+        ahead.join()
+    from cellsim.study.study import figures_of
+
     result = figures_of(described, number, records, study.clock)
     if study.interrupted:
         result["interrupted"] = f"{len(records)} of {count} replications"
@@ -236,6 +243,12 @@ def run(
     if not quiet and not to_stdout:
         _show(result, folder.path)
     _finish(result, records, study.interrupted, count, folder.path)
+
+
+def _import_what_follows() -> None:
+    """Libraries that are needed once all runs are done, and take half a second to import."""
+    import cellsim.show.plots
+    import cellsim.study.study  # noqa: F401
 
 
 def _announce(text: str) -> None:

@@ -18,9 +18,11 @@ if TYPE_CHECKING:
 SIMPY, COMPILED, AUTO = "simpy", "compiled", "auto"
 
 LONGEST_PROBE = 0.25  # seconds for which the SimPy clock is tried
+CLEAR = 3  # a forecast of so many times what reading or compiling costs needs no longer trial
+SHORTEST_PROBE = 0.02  # seconds below which a trial says nothing
 TIMES_FASTER = 20  # how many times faster the compiled clock is at least, with what is read off each run
 READING = 1.0  # seconds until the compiled code has been read from disk
-WORKER_PAYS = 3.0  # seconds of work from which a second process pays
+WORKER_PAYS = 1.0  # seconds of work from which a second process pays
 NO_NUMBA = "the compiled clock needs numba, which is not installed; --clock simpy gives the same figures"
 
 
@@ -35,16 +37,21 @@ def clock_named(name: str) -> Any:
     return CompiledRun
 
 
-def seconds_under_simpy(flat: FlatCell, horizon: int, replications: int) -> float:
-    """How long so many replications up to `horizon` (microseconds) take under SimPy, by a short trial."""
+def seconds_under_simpy(flat: FlatCell, horizon: int, replications: int, clearly: float) -> float:
+    """How long so many replications up to `horizon` (microseconds) take under SimPy, by a short trial.
+
+    The trial is over sooner when the answer is above `clearly` seconds.
+    """
     start = time.perf_counter()
     run = SimpyRun(flat, 1, 0)
-    at = min(horizon, HOUR)
-    run.advance(at)
-    while at < horizon and time.perf_counter() - start < LONGEST_PROBE:
+    at = 0
+    while True:
         at = min(horizon, at + HOUR)
         run.advance(at)
-    return (time.perf_counter() - start) * replications * horizon / max(1, at)
+        spent = time.perf_counter() - start
+        forecast = spent * replications * horizon / max(1, at)
+        if at >= horizon or spent > LONGEST_PROBE or (spent > SHORTEST_PROBE and forecast > clearly):
+            return forecast
 
 
 def choose_means(
@@ -57,10 +64,11 @@ def choose_means(
     """
     if clock != AUTO and workers is not None:
         return clock, workers
-    seconds = seconds_under_simpy(flat, horizon, replications)
     many = min(4, os.cpu_count() or 1, replications)
+    ready_in = READING if compiled_code.is_on_disk() else READING + compiled_code.USUAL_SECONDS
+    clear = CLEAR * max(ready_in * many, WORKER_PAYS * TIMES_FASTER)
+    seconds = seconds_under_simpy(flat, horizon, replications, clear)
     if clock == AUTO:
-        ready_in = READING if compiled_code.is_on_disk() else READING + compiled_code.USUAL_SECONDS
         saved = seconds * (1 - 1 / TIMES_FASTER) / (workers or many)
         clock = COMPILED if compiled_code.is_available() and saved > ready_in else SIMPY
     if workers is None:
@@ -69,7 +77,10 @@ def choose_means(
     return clock, workers
 
 
-def prepare(clock: str, announce: Callable[[str], None] | None = None) -> None:
-    """See to it that the code of a clock is on disk before several processes ask for it."""
-    if clock == COMPILED and not compiled_code.is_on_disk():
+def prepare(clock: str, announce: Callable[[str], None] | None = None, *, load: bool = False) -> None:
+    """See to it that the code of a clock is on disk before several processes ask for it.
+
+    `load`: and in this process, for its own runs or those of its copies.
+    """
+    if clock == COMPILED and (load or not compiled_code.is_on_disk()):
         clock_named(clock).prepare(announce)

@@ -32,6 +32,6 @@ def save_pictures(result: Result, folder: Path) -> list[Path]:
             warnings.filterwarnings("ignore", message="Glyph .* missing")  # a name in a script the font lacks
             figure = draw(result)
             path = Path(folder) / name
-            figure.savefig(path, dpi=DPI, metadata={"Software": None})
+            figure.savefig(path, dpi=DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 3})
         paths.append(path)
     return paths

@@ -5,6 +5,8 @@ Nothing here computes a statistic: every number stands in the dictionary of `res
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
@@ -35,6 +37,7 @@ from cellsim.show.supply import plan_words
 if TYPE_CHECKING:
     from rich.console import Console
 
+BETWEEN_UPDATES = 0.1  # seconds from one picture of the progress to the next
 CAUSES, ASSUMPTIONS, LOCKS, FAULTS = 6, 5, 3, 5  # the most rows shown of each
 PLANNING = "Planning study. It estimates time and output. It does not show that the cell is safe or lawful."
 
@@ -189,6 +192,15 @@ def progress(
     bar = BarColumn(complete_style="bold", finished_style="bold", style="dim")
     first = TextColumn("{task.fields[so_far]}")
     columns = (TextColumn("runs"), bar, MofNCompleteColumn(), first, TimeRemainingColumn())
-    with Progress(*columns, console=console, transient=True) as shown:
+    shown_at = -math.inf
+
+    def update(done: int, of: int) -> None:
+        nonlocal shown_at
+        if done == of or time.monotonic() - shown_at > BETWEEN_UPDATES:
+            shown.update(task, completed=done, total=of, so_far=so_far(), refresh=True)
+            shown_at = time.monotonic()
+
+    # Without a thread that refreshes, so that worker processes can be made as copies of this one.
+    with Progress(*columns, console=console, transient=True, auto_refresh=False) as shown:
         task = shown.add_task("runs", total=total, so_far="")
-        yield lambda done, of: shown.update(task, completed=done, total=of, so_far=so_far())
+        yield update

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import cached_property
+from itertools import chain, compress
 from typing import Any
 
 from cellsim.engine import layout as L
@@ -14,22 +16,24 @@ from cellsim.engine.rules.zones import allowed_speed, zones_inside
 Finding = Iterator[str]
 
 
-def units_in_stores(c: Any) -> list[tuple[int, int]]:
-    """(store, unit) of every unit that stands in a store."""
+def units_in_stores(c: Any) -> list[list[int]]:
+    """For each store the units that stand in it, in their order."""
     found, following = [], column(c.parts, "next")
-    for s, store in enumerate(c.stores):
-        if store.kind in (L.PLACES, L.RAW):
-            u = store.head if store.level else -1
+    for store in c.stores:
+        units: list[int] = []
+        if store.kind in (L.PLACES, L.RAW) and store.level:
+            u = store.head
             for _ in range(store.level):
-                found.append((s, u))
+                units.append(u)
                 u = following[u]
+        found.append(units)
     return found
 
 
-def units_inside(c: Any, in_stores: list[tuple[int, int]] | None = None) -> list[int]:
+def units_inside(c: Any, in_stores: list[list[int]] | None = None) -> list[int]:
     """Every unit inside the cell: in stores (as `in_stores` says), on machines, in the hands of visitors."""
     following = column(c.parts, "next")
-    units = [u for _, u in (units_in_stores(c) if in_stores is None else in_stores)]
+    units = list(chain.from_iterable(units_in_stores(c) if in_stores is None else in_stores))
     chains = [m.unit for m in c.machines if m.progress != L.EMPTY]
     carried = [*c.jobs[c.visit_base : c.repair_base], *c.jobs[c.errand_base :]]
     chains += [head for job in carried for head in (job.unit, job.held)]
@@ -48,8 +52,8 @@ class Audited:
         self.run, self.flat, self.state = run, run.flat, run.state
 
     @cached_property
-    def in_stores(self) -> list[tuple[int, int]]:
-        """(store, unit) of every unit that stands in a store."""
+    def in_stores(self) -> list[list[int]]:
+        """For each store the units that stand in it."""
         return units_in_stores(self.state)
 
     @cached_property
@@ -110,16 +114,13 @@ def stores_keep_their_places(run: Audited) -> Finding:
 def held_units_add_up(run: Audited) -> Finding:
     """A store that holds units back has every unit either held or ready; each variant inside is counted."""
     c, names = run.state, run.flat.names
-    inside = [0] * (c.variant_count + 1)
-    made = zip(column(c.parts, "inside"), column(c.parts, "variant"), strict=True)
-    for there, variant in list(made)[: c.parts_made]:
-        if there:
-            inside[variant] += 1
+    made = slice(c.parts_made)
+    counted = Counter(compress(column(c.parts, "variant")[made], column(c.parts, "inside")[made]))
+    inside = [counted[k] for k in range(c.variant_count + 1)]
     if inside != c.inside:
         yield f"{inside} units of each variant are inside, {c.inside} are counted"
-    ready, is_ready = [0] * len(c.stores), column(c.parts, "ready")
-    for s, u in run.in_stores:
-        ready[s] += is_ready[u]
+    is_ready = column(c.parts, "ready")
+    ready = [sum(map(is_ready.__getitem__, units)) for units in run.in_stores]
     for s, (name, store) in enumerate(zip(names.stores, c.stores, strict=True)):
         if store.holds and ready[s] + store.gathering != store.level:
             yield f"{name} holds {store.gathering} units back and has {ready[s]} ready of {store.level}"
@@ -138,9 +139,10 @@ def ready_units_are_counted(run: Audited) -> Finding:
         return
     is_ready, variant, stored = (column(c.parts, field) for field in ("ready", "variant", "stored"))
     came: list[list[int]] = [[] for _ in c.tallies]
-    for s, u in run.in_stores:
-        if c.stores[s].tallied and is_ready[u]:
-            came[c.stores[s].first_tally + variant[u]].append(stored[u])
+    for store, units in zip(c.stores, run.in_stores, strict=True):
+        if store.tallied:
+            for u in compress(units, map(is_ready.__getitem__, units)):
+                came[store.first_tally + variant[u]].append(stored[u])
     for name, store in zip(names.stores, c.stores, strict=True):
         if store.tallied:
             own = slice(store.first_tally, store.first_tally + c.variant_count + 1)
@@ -216,15 +218,12 @@ def times_inside_equal_work_inside(run: Audited) -> Finding:
     """Little's law as an integer identity: the sum of times inside is the integral of the units inside."""
     c, names = run.state, run.flat.names
     entered, stored = column(c.parts, "entered"), column(c.parts, "stored")
-    stays = c.wip_stays + sum(c.now - entered[u] for u in run.inside)
+    stays = c.wip_stays + c.now * len(run.inside) - sum(map(entered.__getitem__, run.inside))
     if stays != c.wip_area:
         yield f"times inside add up to {stays}, work in progress to {c.wip_area} unit-us"
-    waiting = [0] * len(c.stores)
-    for s, u in run.in_stores:
-        waiting[s] += c.now - stored[u]
-    for s, store in enumerate(c.stores):
-        if store.kind in (L.PLACES, L.RAW) and store.stays + waiting[s] != store.area:
-            stayed = store.stays + waiting[s]
+    for s, (store, units) in enumerate(zip(c.stores, run.in_stores, strict=True)):
+        stayed = store.stays + c.now * len(units) - sum(map(stored.__getitem__, units))
+        if store.kind in (L.PLACES, L.RAW) and stayed != store.area:
             yield f"times in {names.stores[s]} add up to {stayed}, its level to {store.area}"
 
 
@@ -298,7 +297,7 @@ def faults_are_accounted_for(run: Audited) -> Finding:
     """Units that turned faulty = put right + gone with their faults + faulty and inside."""
     c = run.state
     faults = column(c.parts, "faults")
-    inside = sum(faults[u] != 0 for u in run.inside)
+    inside = sum(map(bool, map(faults.__getitem__, run.inside)))
     if c.turned_faulty != c.put_right + c.faulty_gone + inside:
         out = f"{c.put_right} were put right, {c.faulty_gone} are gone, {inside} are inside"
         yield f"{c.turned_faulty} units turned faulty, {out}"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
+import sys
 import threading
 import time
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from multiprocessing.context import BaseContext
 from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
@@ -113,6 +116,26 @@ class Study:
     interrupted: bool = False
 
 
+def _processes() -> BaseContext:
+    """How worker processes are made: as copies of this one where that is safe, so that they import nothing.
+
+    A copy of a process takes over every lock that another thread holds just then, so it is safe only while
+    there is one thread; and only Linux promises that its libraries survive it.
+    """
+    alone = sys.platform == "linux" and threading.active_count() == 1
+    return multiprocessing.get_context("fork" if alone else "spawn")
+
+
+@contextmanager
+def _executor(context: BaseContext, cell: Cell, clock: str, workers: int) -> Iterator[Executor]:
+    """Worker processes that each run replications of the cell."""
+    with warnings.catch_warnings():
+        # The waiting threads of a library for linear algebra are its own affair: it is told of the copy.
+        warnings.filterwarnings("ignore", message=".*use of fork", category=DeprecationWarning)
+        with ProcessPoolExecutor(workers, context, _start_worker, (cell, clock)) as executor:
+            yield executor
+
+
 @contextmanager
 def uninterrupted() -> Iterator[None]:
     """Ctrl-C counts only after what is within is done, so that a record is kept and counted or neither."""
@@ -164,15 +187,14 @@ def run_replications(
             progress(len(study.records), len(wanted))
 
     try:
-        prepare(clock, announce)
+        processes = _processes()
+        prepare(clock, announce, load=workers <= 1 or processes.get_start_method() == "fork")
         if workers <= 1 or len(wanted) < 2:
             worker = Worker(cell, clock)
             for replication in wanted:
                 take([worker.replicate(seed, replication)])
         else:
-            with ProcessPoolExecutor(
-                workers, multiprocessing.get_context("spawn"), _start_worker, (cell, clock)
-            ) as executor:
+            with _executor(processes, cell, clock, workers) as executor:
                 _collect(executor, seed, wanted, workers, take)
     except KeyboardInterrupt:
         study.interrupted = True

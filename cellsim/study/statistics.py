@@ -160,8 +160,9 @@ def pooled_percentile_interval(
     """
     if len(groups) < 2:
         return None, None
-    candidates = np.unique(np.concatenate([np.asarray(g, dtype=float) for g in groups]))
-    shares = np.array([[np.mean(np.asarray(g, dtype=float) <= x) for x in candidates] for g in groups])
+    ordered = [np.sort(np.asarray(g, dtype=float)) for g in groups]
+    candidates = np.unique(np.concatenate(ordered))
+    shares = np.array([np.searchsorted(g, candidates, side="right") / len(g) for g in ordered])
     n = len(groups)
     half = t_quantile((1 + level) / 2, n - 1) * shares.std(axis=0, ddof=1) / math.sqrt(n)
     mean = shares.mean(axis=0)

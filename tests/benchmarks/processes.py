@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 ROOT = HERE.parents[1]
 SCENARIOS = ROOT / "scenarios"
+FIGURE = b" good units "  # what stands behind the first figure that a study shows
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,21 +81,66 @@ def cpu_of_children() -> float:
     return times.children_user + times.children_system
 
 
-def cellsim_seconds(
-    arguments: Sequence[str], repeats: int, limit: float, empty_cache: bool = False
-) -> dict[str, Any]:
+def cellsim_seconds(arguments: Sequence[str], repeats: int, limit: float) -> dict[str, Any]:
     """Seconds of a whole `cellsim` command: the median of some times, and whether the last was cut off."""
     each: list[float] = []
     cpu: list[float] = []
     cut_off = False
     while len(each) < repeats and not cut_off:
         with TemporaryDirectory() as folder:
-            cache = {"CELLSIM_CACHE": str(Path(folder) / "cache")} if empty_cache else {}
-            done = run_process(["-m", "cellsim", *arguments], limit, folder, cache)
+            done = run_process(["-m", "cellsim", *arguments], limit, folder, {})
         each.append(done.seconds)
         cpu.append(done.cpu_seconds)
         cut_off = done.cut_off
     return {"seconds": median(each), "each": each, "cpu_seconds": median(cpu), "cut_off": cut_off}
+
+
+def until_first_figure(arguments: Sequence[str], limit: float) -> dict[str, Any]:
+    """Seconds from the start of a `cellsim` command in a terminal to its first figure, and to its end.
+
+    With an empty cache, so that nothing has been compiled.  NotMeasured where there is no terminal to be had.
+    """
+    try:
+        import pty
+    except ImportError as reason:
+        raise NotMeasured("this system has no terminals that a program can open") from reason
+    screen, terminal = pty.openpty()
+    shown = b""
+    first: float | None = None
+    with TemporaryDirectory() as folder:
+        surroundings = {
+            "PYTHONPATH": str(ROOT),
+            "CELLSIM_CACHE": str(Path(folder) / "cache"),
+            "TERM": "xterm",
+        }
+        start = time.perf_counter()
+        with subprocess.Popen(
+            [sys.executable, "-m", "cellsim", *arguments],
+            cwd=folder,
+            env={**os.environ, **surroundings},
+            stdin=subprocess.DEVNULL,
+            stdout=terminal,
+            stderr=terminal,
+            start_new_session=True,
+        ) as process:
+            os.close(terminal)
+            while select.select([screen], [], [], max(0.0, start + limit - time.perf_counter()))[0]:
+                try:
+                    piece = os.read(screen, 65536)
+                except OSError:  # the other side is closed
+                    break
+                if not piece:
+                    break
+                shown += piece
+                if first is None and FIGURE in shown:
+                    first = time.perf_counter() - start
+            cut_off = time.perf_counter() - start >= limit
+            if cut_off:
+                os.killpg(process.pid, signal.SIGKILL)
+        os.close(screen)
+    if first is None:
+        raise NotMeasured(f"{' '.join(arguments)} showed no figure within {limit:.0f} s")
+    return {"seconds": first, "whole_s": time.perf_counter() - start, "cut_off": cut_off}
 
 
 def one_run(text: str, empty_cache: bool = False) -> dict[str, Any]:

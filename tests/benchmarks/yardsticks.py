@@ -230,8 +230,9 @@ def demo_200_shifts_s(budget: Budget) -> Answer:
 
 
 def first_result_s(budget: Budget) -> Answer:
-    """Seconds of `cellsim run` of the demo cell as the file asks for it, with no compiled code on disk."""
-    details = processes.cellsim_seconds(scenario_run(DEMO), 1, budget.cut_off, empty_cache=True)
+    """Seconds until `cellsim run` of the demo cell shows its first figure, with no compiled code on disk."""
+    details = processes.until_first_figure(scenario_run(DEMO), budget.cut_off)
+    details["remark"] = f"the whole process takes {details['whole_s']:.1f} s"
     return details["seconds"], details
 
 
@@ -305,7 +306,7 @@ MEASUREMENTS = (
     ),
     Measurement(
         "first_result_s",
-        f"cellsim run {DEMO}, nothing compiled yet, seconds of the whole process",
+        f"cellsim run {DEMO}, nothing compiled yet, seconds until the screen says good units per hour",
         first_result_s,
         goal=5.0,
         at_least=False,

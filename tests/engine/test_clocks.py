@@ -44,7 +44,7 @@ def flat() -> FlatCell:
         (2.0, False, 1, ("simpy", 1)),  # done before it is compiled
         (100.0, False, 1, ("compiled", 1)),
         (100.0, False, 4, ("simpy", 4)),  # four processes are done in 25 s
-        (2.0, False, None, ("simpy", 1)),  # a second process would come too late
+        (0.8, False, None, ("simpy", 1)),  # a second process would come too late
         (20.0, False, None, ("simpy", 2)),
         (20.0, True, None, ("compiled", 1)),
         (500.0, True, None, ("compiled", 2)),
@@ -66,11 +66,17 @@ def test_what_is_given_stands(monkeypatch, flat):
 
 
 def test_the_time_under_simpy_is_tried(monkeypatch, flat):
-    """Where each look at the watch finds 0.1 s more: three hours of eight take 0.4 s, 100 shifts 107 s."""
+    """Where each look at the watch finds 0.1 s more: an hour of eight takes 0.1 s, 100 shifts 80 s.
+
+    Two of them take 0.2 s and the third is the last, unless the first says enough.
+    """
     looks = count()
     monkeypatch.setattr(clocks, "time", SimpleNamespace(perf_counter=lambda: next(looks) / 10))
-    assert clocks.seconds_under_simpy(flat, 8 * HOUR, 100) == pytest.approx(0.4 * 8 / 3 * 100)
-    assert clocks.seconds_under_simpy(flat, 0, 100) == 0.0
+    assert clocks.seconds_under_simpy(flat, 8 * HOUR, 100, 81) == pytest.approx(80)
+    assert next(looks) == 4
+    assert clocks.seconds_under_simpy(flat, 8 * HOUR, 100, 79) == pytest.approx(80)
+    assert next(looks) == 7
+    assert clocks.seconds_under_simpy(flat, 0, 100, 1) == 0.0
 
 
 def test_without_numba_all_works_but_the_compiled_clock(tmp_path):

@@ -67,7 +67,7 @@ def visits(c: Any) -> list[Any]:
 def telling(c: Any) -> bool:
     """Whether everything that the tests below break is there to be broken."""
     return bool(
-        len(list(units_in_stores(c))) > 1
+        sum(map(len, units_in_stores(c))) > 1
         and sum(m.progress == L.IN_CYCLE for m in c.machines) > 1
         and any(job.held >= 0 for job in visits(c))
         and any(store.reserved for store in c.stores)
@@ -264,7 +264,7 @@ def a_person_works_for_a_job_without_claim(run: SimpyRun) -> str:
 def ready_units(run: SimpyRun, name: str) -> list[int]:
     """The units that can be taken from a store."""
     c, s = run.state, run.flat.names.stores.index(name)
-    return [u for at, u in units_in_stores(c) if at == s and c.parts[u].ready]
+    return [u for u in units_in_stores(c)[s] if c.parts[u].ready]
 
 
 def a_held_unit_is_ready_too(run: SimpyRun) -> str:
@@ -533,7 +533,7 @@ def test_units_are_looked_for_everywhere(hand: str) -> None:
     """In stores, on machines, in hands that bring or take away: a unit not seen there would be missing."""
     c = run_until(lambda c: telling_of(c, hand)).state
     in_hands = [u for job in visits(c) for u in (job.unit, job.held) if u >= 0]
-    stored = [u for _, u in units_in_stores(c)]
+    stored = [u for units in units_in_stores(c) for u in units]
     loaded = [m.unit for m in c.machines if m.progress != L.EMPTY]
     assert in_hands and stored and loaded
     assert sorted(units_inside(c)) == sorted([*in_hands, *stored, *loaded])
@@ -597,7 +597,7 @@ stores: {heap: {places: unlimited, starts_with: 130}}
 
 def telling_of(c: Any, hand: str) -> bool:
     """Whether somebody has a unit in this hand while there are units elsewhere too."""
-    stored = len(list(units_in_stores(c))) > 0
+    stored = any(units_in_stores(c))
     loaded = any(m.progress != L.EMPTY for m in c.machines)
     return stored and loaded and any(getattr(job, hand) >= 0 for job in visits(c))
 

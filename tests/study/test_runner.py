@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import tracemalloc
 from types import SimpleNamespace
 from typing import Any, cast
@@ -308,3 +310,31 @@ def test_a_stop_while_a_record_is_kept_waits_until_it_is_counted(cell: Cell) -> 
     assert study.interrupted
     assert len(kept) == 2
     assert study.records == kept
+
+
+COPIES = """
+import sys, threading
+from cellsim.describe.resolve import load_text
+from cellsim.study import runner
+
+used = []
+processes = runner._processes
+runner._processes = lambda: used.append(processes()) or used[-1]
+if __name__ == "__main__":
+    cell = load_text(sys.stdin.read())
+    if "thread" in sys.argv:
+        threading.Thread(target=threading.Event().wait, daemon=True).start()
+    found = [runner.run_replications(cell, 1, range(6), clock="simpy", workers=k).records for k in (1, 2)]
+    print(used[-1].get_start_method(), found[0] == found[1] and len(found[0]) == 6)
+"""
+
+
+@pytest.mark.parametrize(("threads", "how"), [([], "fork"), (["thread"], "spawn")])
+def test_workers_are_copies_only_while_there_is_one_thread(tmp_path, threads, how):
+    """A copy would take over the locks of other threads; the records are the same either way."""
+    if sys.platform != "linux":
+        how = "spawn"
+    (tmp_path / "run.py").write_text(COPIES)
+    command = [sys.executable, str(tmp_path / "run.py"), *threads]
+    done = subprocess.run(command, input=RANDOM, capture_output=True, text=True, check=True, timeout=120)
+    assert done.stdout.split() == [how, "True"]
