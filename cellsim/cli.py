@@ -6,6 +6,7 @@ Exit codes: 0 done, 2 the description or the call is wrong (nothing was written)
 
 from __future__ import annotations
 
+import os
 import sys
 import threading
 from contextlib import nullcontext
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from cellsim.describe.cell import Cell
     from cellsim.engine.record import Record
+    from cellsim.published.suite import Check
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 
@@ -255,14 +257,14 @@ def _announce(text: str) -> None:
     click.echo(text, err=True)
 
 
-def _progress(total: int, silent: bool, so_far: Callable[[], str]) -> Any:
+def _progress(total: int, silent: bool, so_far: Callable[[], str], what: str = "runs") -> Any:
     if silent:
         return nullcontext(None)
     from rich.console import Console
 
     from cellsim.show.screen import progress
 
-    return progress(Console(stderr=True), total, so_far)
+    return progress(Console(stderr=True), total, so_far, what)
 
 
 def _show(result: dict[str, Any], folder: Path) -> None:
@@ -345,3 +347,76 @@ def trace(cell: Path, seed: int | None, replication: int, minutes: float | None)
         for time, who, what in lines(traced):
             click.echo(f"{time}  {who:<20} {what}")
         traced.notes.clear()
+
+
+@main.command()
+@click.option(
+    "--full", is_flag=True, help="Until every interval is within 0.3 %; minutes instead of seconds."
+)
+@click.option(
+    "--only", multiple=True, metavar="TEXT", help="Entries whose id or topic contains this; repeat."
+)
+@click.option(
+    "--workers",
+    "-w",
+    type=click.IntRange(1),
+    help="Processes that work at once.  [default: one per core, at most 4]",
+)
+@click.option(
+    "--json",
+    "json_file",
+    type=click.Path(path_type=Path, allow_dash=True),
+    help="Also write the checks to this file; - = standard output, and nothing else there.",
+)
+def verify(full: bool, only: tuple[str, ...], workers: int | None, json_file: Path | None) -> None:
+    """Compare the program with known results: statement, published value, ours with interval, source.
+
+    Ends with code 70 where one differs.
+
+    \b
+    Example:
+      cellsim verify --json checks.json
+    """
+    from rich.console import Console
+
+    from cellsim.published.answer import answer
+    from cellsim.published.suite import level_for, run_table
+    from cellsim.published.table import TABLE, choose
+    from cellsim.show.verified import print_answer
+    from cellsim.study.folder import as_json, write_whole
+
+    chosen = choose(TABLE, only, full)
+    to_stdout = json_file is not None and str(json_file) == "-"
+    if json_file is not None and not to_stdout and not json_file.absolute().parent.is_dir():
+        raise UsageError(f"{json_file}: the folder {json_file.parent} does not exist")
+    done: list[Check] = []
+    with _progress(
+        len(chosen), to_stdout, lambda: f"{sum(check.agrees for check in done)} agree", "checks"
+    ) as progress:
+
+        def show(check: Check) -> None:
+            done.append(check)
+            if progress is not None:
+                progress(len(done), len(chosen))
+
+        try:
+            checks = run_table(
+                TABLE,
+                chosen,
+                full=full,
+                workers=workers or min(4, os.cpu_count() or 1),
+                show=show,
+                announce=None if to_stdout else _announce,
+            )
+        except KeyboardInterrupt:
+            click.echo(f"Stopped after {len(done)} of {len(chosen)} checks; nothing was written.", err=True)
+            sys.exit(INTERRUPTED)
+    found = answer(checks, level_for(TABLE), full)
+    if to_stdout:
+        click.echo(as_json(found), nl=False)
+    else:
+        if json_file is not None:
+            write_whole(json_file, as_json(found))
+        print_answer(found, Console())
+    if found["agree"] < found["of"]:
+        sys.exit(AUDIT)

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from types import FunctionType
 from typing import Any
 
+import numpy as np
 from numba.core import types
 
 from cellsim.engine import compiled_code
@@ -162,7 +163,7 @@ class CompiledRun:
         self.flat = flat
         self.leftover = scratch or NativeState(Template(flat))
         self.leftover.restart(flat, seed, replication, trace=trace)
-        self.exits: list[tuple[int, int, int]] = []  # (time, time of entry, outlet) of each unit that left
+        self._exits: list[Any] = []  # pieces of rows (time, time of entry, outlet) of the units that left
         self.notes: list[tuple[int, int, int, int]] = []
         self._drive = self.prepare()
         self._view: View | None = None
@@ -192,7 +193,7 @@ class CompiledRun:
         c, arrays = self.leftover.record, self.leftover.arrays
         if c["exit_count"][0]:
             rows = arrays["exits"][: int(c["exit_count"][0])]
-            self.exits += zip(*(rows[name].tolist() for name in ("at", "entered", "store")), strict=True)
+            self._exits.append(np.stack([rows[name] for name in ("at", "entered", "store")], axis=1))
             c["exit_count"] = 0
         if c["note_count"][0]:
             self.notes += arrays["notes"][: int(c["note_count"][0])].tolist()
@@ -203,9 +204,20 @@ class CompiledRun:
         self._call(ADVANCE, until)
         self.drain()
 
+    @property
+    def exits(self) -> list[tuple[int, int, int]]:
+        """(time, time of entry, outlet) of each unit that left."""
+        return [(at, entered, store) for rows in self._exits for at, entered, store in rows.tolist()]
+
+    def take_exits(self) -> np.ndarray:
+        """The exits as rows, which are forgotten here."""
+        rows = np.concatenate(self._exits) if self._exits else np.empty((0, 3), dtype=np.int64)
+        self._exits.clear()
+        return rows
+
     def count_from_now(self) -> None:
         """Counting starts now: what has left and the highest levels so far do not count."""
-        self.exits.clear()
+        self._exits.clear()
         self._call(COUNT)
 
     def walk_back(self, *, counted: bool = False) -> tuple[list[int], list[int]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import simpy
 from simpy.events import Event
 
@@ -123,6 +124,12 @@ class SimpyRun:
         self._make_room()
         bring_up_to(c, until)
         self.drain()
+
+    def take_exits(self) -> np.ndarray:
+        """The exits as rows (time, time of entry, outlet), which are forgotten here."""
+        rows = np.array(self.exits, dtype=np.int64).reshape(-1, 3)
+        self.exits.clear()
+        return rows
 
     def count_from_now(self) -> None:
         """Counting starts now: what has left and the highest levels so far do not count."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from dataclasses import dataclass, field
 from typing import Any
+
+import numpy as np
 
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
@@ -158,24 +159,26 @@ class ExitCounter:
     """Counts the units that leave by hour, and keeps lead times spread evenly over all of them."""
 
     def __init__(self, record: Record, starts: list[int], ends: list[int], outlet: int) -> None:
-        self.record, self.starts, self.ends, self.outlet = record, starts, ends, outlet
+        self.record, self.outlet = record, outlet
+        self._starts, self._ends = np.array(starts, dtype=np.int64), np.array(ends, dtype=np.int64)
         self._seen, self._step = 0, 1
 
     def take(self, run: SimpyRun) -> None:
-        """Count what has left since the last time; `run.exits` is emptied.
+        """Count what has left since the last time, which the run forgets.
 
         A unit belongs to the hour with start < time <= end.  Every `_step`-th lead time is kept.
         """
         record = self.record
-        for at, entered, store in run.exits:
-            k = bisect_left(self.ends, at)
-            if store != self.outlet or k == len(self.ends) or at <= self.starts[k]:
-                continue
-            record.hourly[k] += 1
-            if self._seen % self._step == 0:
-                record.lead_times.append(at - entered)
-            self._seen += 1
-        run.exits.clear()
+        exits = run.take_exits()
+        at, entered, store = exits.T
+        hour = np.searchsorted(self._ends, at)
+        counted = (store == self.outlet) & (hour < len(self._ends))
+        counted[counted] = at[counted] > self._starts[hour[counted]]
+        by_hour = np.bincount(hour[counted], minlength=len(self._ends)).tolist()
+        record.hourly = [before + more for before, more in zip(record.hourly, by_hour, strict=True)]
+        stays = (at - entered)[counted]
+        record.lead_times += stays[-self._seen % self._step :: self._step].tolist()
+        self._seen += len(stays)
         while len(record.lead_times) > LEAD_TIMES:
             del record.lead_times[1::2]
             self._step *= 2

@@ -178,9 +178,9 @@ def _remarks(page: Page, result: Result) -> None:
 
 @contextmanager
 def progress(
-    console: Console, total: int, so_far: Callable[[], str] = str
+    console: Console, total: int, so_far: Callable[[], str] = str, what: str = "runs"
 ) -> Iterator[Callable[[int, int], None]]:
-    """Give a callback `(done, of)` that shows runs done, what they say so far, and time remaining.
+    """Give a callback `(done, of)` that shows how much is done, what it says so far, and time remaining.
 
     Silent when not a terminal.
     """
@@ -191,7 +191,7 @@ def progress(
 
     bar = BarColumn(complete_style="bold", finished_style="bold", style="dim")
     first = TextColumn("{task.fields[so_far]}")
-    columns = (TextColumn("runs"), bar, MofNCompleteColumn(), first, TimeRemainingColumn())
+    columns = (TextColumn(what), bar, MofNCompleteColumn(), first, TimeRemainingColumn())
     shown_at = -math.inf
 
     def update(done: int, of: int) -> None:
@@ -202,5 +202,5 @@ def progress(
 
     # Without a thread that refreshes, so that worker processes can be made as copies of this one.
     with Progress(*columns, console=console, transient=True, auto_refresh=False) as shown:
-        task = shown.add_task("runs", total=total, so_far="")
+        task = shown.add_task(what, total=total, so_far="")
         yield update

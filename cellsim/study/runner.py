@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import signal
-import sys
 import threading
 import time
-import warnings
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from multiprocessing.context import BaseContext
 from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
@@ -31,6 +27,7 @@ from cellsim.engine.record import (
 from cellsim.engine.tables import FlatCell, natural
 from cellsim.study.audit import audit
 from cellsim.study.plan import Plan, make_plan
+from cellsim.study.processes import are_copies, worker_processes
 from cellsim.units import HOUR
 
 CHUNK_TIME = 24 * HOUR  # how far a run goes before what it logged is counted
@@ -94,9 +91,8 @@ _worker: Worker | None = None
 
 
 def _start_worker(cell: Cell, clock: str) -> None:
-    """In a new process: build the model once; leave Ctrl-C to the parent."""
+    """In a new process: build the model once."""
     global _worker
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
     _worker = Worker(cell, clock)
 
 
@@ -114,26 +110,6 @@ class Study:
     clock: str = SIMPY
     records: list[Record] = field(default_factory=list)
     interrupted: bool = False
-
-
-def _processes() -> BaseContext:
-    """How worker processes are made: as copies of this one where that is safe, so that they import nothing.
-
-    A copy of a process takes over every lock that another thread holds just then, so it is safe only while
-    there is one thread; and only Linux promises that its libraries survive it.
-    """
-    alone = sys.platform == "linux" and threading.active_count() == 1
-    return multiprocessing.get_context("fork" if alone else "spawn")
-
-
-@contextmanager
-def _executor(context: BaseContext, cell: Cell, clock: str, workers: int) -> Iterator[Executor]:
-    """Worker processes that each run replications of the cell."""
-    with warnings.catch_warnings():
-        # The waiting threads of a library for linear algebra are its own affair: it is told of the copy.
-        warnings.filterwarnings("ignore", message=".*use of fork", category=DeprecationWarning)
-        with ProcessPoolExecutor(workers, context, _start_worker, (cell, clock)) as executor:
-            yield executor
 
 
 @contextmanager
@@ -187,14 +163,13 @@ def run_replications(
             progress(len(study.records), len(wanted))
 
     try:
-        processes = _processes()
-        prepare(clock, announce, load=workers <= 1 or processes.get_start_method() == "fork")
+        prepare(clock, announce, load=workers <= 1 or are_copies())
         if workers <= 1 or len(wanted) < 2:
             worker = Worker(cell, clock)
             for replication in wanted:
                 take([worker.replicate(seed, replication)])
         else:
-            with _executor(processes, cell, clock, workers) as executor:
+            with worker_processes(workers, _start_worker, (cell, clock)) as executor:
                 _collect(executor, seed, wanted, workers, take)
     except KeyboardInterrupt:
         study.interrupted = True

@@ -175,3 +175,15 @@ def test_own_room_is_all_that_may_differ(flat):
             both.compare()
         memory.arrays[array][field][0] -= 1
     both.compare()
+
+
+def test_exits_that_were_taken_are_forgotten(flat):
+    """Under both clocks: the rows of all units that left, once."""
+    both = BothClocks(flat, 1, 0)
+    for run in (both.plain, both.compiled):
+        run.advance(HOUR)
+        left = list(run.exits)
+        assert len(left) > 100
+        assert [tuple(row) for row in run.take_exits().tolist()] == left
+        assert run.exits == []
+        assert run.take_exits().shape == (0, 3)

@@ -1,0 +1,65 @@
+"""Known results of lines whose first station always has work and whose last one is never blocked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cellsim.published.entry import Published
+
+TOPIC = "Lines of stations with places between them"
+HUNT = (
+    "Hunt, G. C. (1956), Sequential arrays of waiting lines, Operations Research 4(6), 674-683: blocking "
+    "after service, the first station never starved, the last never blocked (from memory)"
+)
+CHAIN = "stationary Markov chain of the line, solved with numpy"
+PATH = (
+    "the share of a station's work in the critical path is its elasticity: Ho, Y. C. and Cao, X. R. (1991), "
+    "Perturbation Analysis of Discrete Event Dynamic Systems, Kluwer (from memory); the figure is the "
+    "derivative of the " + CHAIN
+)
+
+
+def line(laws: Sequence[str], places: Sequence[int], study: str) -> str:
+    """Stations S1, S2, ... with these laws of cycle times, and the places between them."""
+    names = [f"S{k + 1}" for k in range(len(laws))]
+    route = [names[0]]
+    for k, name in enumerate(names[1:]):
+        route += [f"after {names[k]}", name]
+    stations = "".join(f"\n  {name}: {{cycle: {law}}}" for name, law in zip(names, laws, strict=True))
+    stores = ", ".join(f"after {name}: {count}" for name, count in zip(names, places, strict=False))
+    return f"""
+cell: {len(laws)} stations in a row
+route: [{", ".join(route)}]
+stations: {stations}
+stores: {{{stores}}}
+study: {{{study}}}
+"""
+
+
+def exponential(mean: float) -> str:
+    """Exponential times with a mean in seconds, as the law of a cycle."""
+    return f"{{law: exponential, mean: {mean} s}}"
+
+
+def exponential_line(means: Sequence[float], places: Sequence[int], study: str) -> str:
+    """Stations S1, S2, ... with exponential times (means in seconds), and the places between them."""
+    return line([exponential(mean) for mean in means], places, study)
+
+
+TWO_STATIONS = [
+    Published(
+        id=f"two-stations-{places}-places",
+        topic=TOPIC,
+        statement=f"two stations with exponential times of mean 1 s and {places} places between them: "
+        "rate (B + 2) / (B + 3)",
+        cell=exponential_line(
+            [1, 1], [places], f"settle: 10 min, run: 12 h, replications: 8, seed: {100 + places}"
+        ),
+        quantity="units per second",
+        value=(places + 2) / (places + 3),
+        unit="units per second",
+        source=HUNT,
+    )
+    for places in range(5)
+]
+ENTRIES = [*TWO_STATIONS]

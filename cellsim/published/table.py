@@ -1,0 +1,26 @@
+"""All known results, topic after topic, and which of them are checked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cellsim.errors import UsageError
+from cellsim.published import lines
+from cellsim.published.entry import Published
+
+TABLE: tuple[Published, ...] = (*lines.ENTRIES,)
+
+
+def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:
+    """The entries of the quick or the full set whose id or topic contains one of these texts; all for none.
+
+    Raises:
+        UsageError: no entry contains any of them.
+    """
+    there = [entry for entry in table if full or not entry.full_only]
+    words = [text.casefold() for text in only] or [""]
+    chosen = [e for e in there if any(text in f"{e.id} {e.topic}".casefold() for text in words)]
+    if not chosen:
+        topics = "; ".join(dict.fromkeys(entry.topic for entry in table))
+        raise UsageError(f"no entry contains {' or '.join(only)}; the topics are: {topics}")
+    return chosen
