@@ -41,8 +41,8 @@ def plain_check(check: Check) -> dict[str, Any]:
 def answer(checks: Sequence[Check], level: float, full: bool) -> dict[str, Any]:
     """All checks with how they were made.
 
-    Keys: `provenance`, `set`, `level` of each interval, `false_alarm` of the whole table, `half_width` (relative)
-    that was asked for, `agree` of `of`, `checks`.
+    Keys: `provenance`, `set`, `level` of each interval, `false_alarm` of the whole table, the relative
+    `half_width` that was asked for, `agree` of `of`, `checks`.
     """
     return {
         "provenance": {
