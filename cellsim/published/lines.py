@@ -53,7 +53,7 @@ TWO_STATIONS = [
         statement=f"two stations with exponential times of mean 1 s and {places} places between them: "
         "rate (B + 2) / (B + 3)",
         cell=exponential_line(
-            [1, 1], [places], f"settle: 10 min, run: 12 h, replications: 8, seed: {100 + places}"
+            [1, 1], [places], f"settle: 10 min, run: 9 h, replications: 20, seed: {100 + places}"
         ),
         quantity="units per second",
         value=(places + 2) / (places + 3),
@@ -62,4 +62,50 @@ TWO_STATIONS = [
     )
     for places in range(5)
 ]
-ENTRIES = [*TWO_STATIONS]
+THREE_STATIONS = [
+    Published(
+        id="three-stations-0-places",
+        topic=TOPIC,
+        statement="three stations with exponential times of mean 1 s and no places between them: rate 22/39",
+        cell=exponential_line([1, 1, 1], [0, 0], "settle: 10 min, run: 6 h, replications: 16, seed: 200"),
+        quantity="units per second",
+        value=22 / 39,
+        unit="units per second",
+        source=HUNT,
+    )
+]
+FOUR_CELL = exponential_line(
+    [1.05, 1, 1, 1], [8, 8, 0], "settle: 1 h, run: 12 h, replications: 20, seed: 250"
+)
+FOUR_STATIONS = [
+    Published(
+        id="four-stations-rate",
+        topic=TOPIC,
+        statement="four stations with exponential times, means 1.05, 1, 1, 1 s, and 8, 8, 0 places",
+        cell=FOUR_CELL,
+        quantity="units per second",
+        value=0.665372,
+        unit="units per second",
+        exactness="six decimals",
+        rounding=1e-6,
+        source=CHAIN,
+    )
+] + [
+    Published(
+        id=f"four-stations-path-of-{station}",
+        topic=TOPIC,
+        statement=f"the same line: share of the critical path that is work of {station}; S1, slowest and "
+        "busiest, does not limit output",
+        cell=FOUR_CELL,
+        quantity="path share of work",
+        of=station,
+        value=value,
+        unit="",
+        whole=1.0,
+        exactness="four decimals",
+        rounding=0.5e-4 / value,
+        source=PATH,
+    )
+    for station, value in {"S1": 0.0046, "S2": 0.0203, "S3": 0.4878, "S4": 0.4873}.items()
+]
+ENTRIES = [*TWO_STATIONS, *THREE_STATIONS, *FOUR_STATIONS]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines
+from cellsim.published import lines, stops, tending
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES,)
+TABLE: tuple[Published, ...] = (*lines.ENTRIES, *stops.ENTRIES, *tending.ENTRIES)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:

@@ -55,10 +55,10 @@ def verdict(check: Result) -> str:
 def summary(answer: Result) -> str:
     """The last line: how many agree."""
     simulated = sum(check["by"] == "simulation" for check in answer["checks"])
-    exact = sum(check["by"] == "simulation" and check["interval"] is None for check in answer["checks"])
-    intervals = simulated - exact
+    widths = [check["half_width"] for check in answer["checks"] if check["half_width"] is not None]
+    exact = simulated - len(widths)
     how = [
-        f"{intervals} simulated, each within {percent(answer['half_width'], 1)}" if intervals else "",
+        f"{len(widths)} simulated, each known to {percent(max(widths), 1)} or better" if widths else "",
         f"{count_of(exact, 'exact trace')}" if exact else "",
         f"{answer['of'] - simulated} on paper" if answer["of"] > simulated else "",
     ]
