@@ -13,7 +13,7 @@ import pytest
 from cellsim.describe.resolve import load, load_text
 from cellsim.engine import layout as L
 from cellsim.study.loading import Loading, loading
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 

@@ -10,7 +10,7 @@ import pytest
 import yaml
 
 from cellsim.describe.resolve import load, load_text, resolved_text
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SCENARIOS = sorted((Path(__file__).parents[1] / "scenarios").glob("*.yaml"))
 

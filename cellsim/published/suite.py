@@ -15,7 +15,7 @@ from cellsim.published.entry import Published, Value
 from cellsim.published.measures import REPLICATED, TRACED, Replication
 from cellsim.published.verdicts import FULL, QUICK, judge, level_of, same
 from cellsim.study.processes import are_copies, worker_processes
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 RESERVE = 1.05  # replications beyond the forecast, so that the next look is mostly the last
 LOOKS = 8  # after so many looks what is not sharp is told

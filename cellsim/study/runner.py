@@ -1,106 +1,76 @@
-"""Many replications, in this process or in workers: the same numbers either way, progress, a clean stop."""
+"""Many replications of any cells, here, in processes or on any executor: the same numbers either way."""
 
 from __future__ import annotations
 
+import pickle
 import signal
 import threading
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections import OrderedDict, deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
-from typing import Any
 
-from cellsim.describe.cell import FINISHED, Cell
-from cellsim.engine.clocks import AUTO, SIMPY, choose_means, clock_named, prepare
-from cellsim.engine.locked_part import locked_part
+from cellsim.describe.cell import Cell
+from cellsim.describe.resolve import resolved_sha256
+from cellsim.engine.clocks import AUTO, SIMPY, choose_means, prepare
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import (
-    ExitCounter,
-    Record,
-    counted_path,
-    dead_ends,
-    fill,
-    read,
-    standstill,
-)
-from cellsim.engine.tables import FlatCell, natural
-from cellsim.study.audit import audit
-from cellsim.study.plan import Plan, make_plan
+from cellsim.engine.record import Record
+from cellsim.study.kept import Kept
+from cellsim.study.plan import make_plan
 from cellsim.study.processes import are_copies, worker_processes
-from cellsim.units import HOUR
+from cellsim.study.worker import Worker
 
-CHUNK_TIME = 24 * HOUR  # how far a run goes before what it logged is counted
 DEFAULT_REPLICATIONS = 100
 PIECE = 0.5  # seconds that a piece of work for a worker process takes
 LARGEST_PIECE = 50  # replications in a piece, so that the last pieces end at about the same time
+AHEAD = 2  # pieces for each worker that are handed out before the first comes back
+WORKERS_KEPT = 8  # cells that a process has ready to run
 
 Progress = Callable[[int, int], None]
 
 
-class Worker:
-    """Runs replications of one cell one after the other, in whichever process it lives."""
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Replications of a cell that somebody wants, by number."""
 
-    def __init__(self, cell: Cell, clock: str = SIMPY) -> None:
-        self.clock = clock_named(clock)
-        self.flat: FlatCell = compile_cell(cell)
-        self.plan: Plan = make_plan(cell)
-        self._scratch: Any = None
-
-    def replicate(self, seed: int, replication: int) -> Record:
-        """One replication from the start of the run to the end of the counted time."""
-        flat, plan = self.flat, self.plan
-        run = self.clock(flat, seed, replication, scratch=self._scratch)
-        record = Record(replication, hourly=[0] * len(plan.hours), ended_at=plan.horizon)
-        outlet = flat.names.stores.index(FINISHED)
-        starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
-        if plan.counted_from:
-            run.advance(plan.counted_from)
-        before = read(run.state)
-        counter = ExitCounter(record, starts, ends, outlet)
-        run.count_from_now()
-        at = plan.counted_from
-        while at < plan.horizon:
-            at = min(plan.horizon, at + CHUNK_TIME)
-            run.advance(at)
-            counter.take(run)
-            if run.stalled_at >= 0 and record.reason == "horizon":
-                record.circle = standstill(run.state, flat.names)
-                record.full = sorted({flat.names.stores[s] for _, s in dead_ends(run.state)}, key=natural)
-                if record.circle:
-                    record.reason, record.ended_at = "locked", run.stalled_at
-            if record.reason == "horizon" and (part := locked_part(run.state, flat.names)) is not None:
-                record.reason, record.ended_at = "locked", part.since
-                record.circle, record.full = part.words, part.full
-        c = run.state
-        fill(record, before, read(c))
-        record.highest = [store.highest for store in c.stores]
-        record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
-        record.path, record.path_plans, record.path_elapsed = counted_path(run)
-        record.path_forced = c.path_forced
-        record.violations = audit(run)
-        if sum(record.path) != record.path_elapsed:
-            record.violations.append(
-                f"the counted path adds up to {sum(record.path)} of {record.path_elapsed} us"
-            )
-        self._scratch = run.leftover
-        return record
+    cell: Cell
+    seed: int
+    numbers: tuple[int, ...]
 
 
-_worker: Worker | None = None
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Work that can travel: some replications of a cell; `name` is the hash of its resolved text."""
+
+    name: str
+    cell: bytes
+    clock: str
+    seed: int
+    numbers: tuple[int, ...]
 
 
-def _start_worker(cell: Cell, clock: str) -> None:
-    """In a new process: build the model once."""
-    global _worker
-    _worker = Worker(cell, clock)
+_ready: OrderedDict[tuple[str, str], Worker] = OrderedDict()  # the cells that this process ran last
 
 
-def _work(seed: int, replications: list[int]) -> tuple[list[Record], float]:
-    """The records, and the seconds that they took."""
-    assert _worker is not None
+def ready_worker(name: str, clock: str, cell: Cell | bytes) -> Worker:
+    """The worker of a cell in this process; the cells that were run last are ready."""
+    worker = _ready.pop((name, clock), None)
+    if worker is None:
+        worker = Worker(pickle.loads(cell) if isinstance(cell, bytes) else cell, clock)
+    _ready[name, clock] = worker
+    while len(_ready) > WORKERS_KEPT:
+        _ready.popitem(last=False)
+    return worker
+
+
+def do_piece(piece: Piece) -> tuple[list[Record], float]:
+    """The records of a piece of work, and the seconds that each took; in whichever process."""
     start = time.perf_counter()
-    return [_worker.replicate(seed, k) for k in replications], time.perf_counter() - start
+    worker = ready_worker(piece.name, piece.clock, piece.cell)
+    records = [worker.replicate(piece.seed, k) for k in piece.numbers]
+    return records, (time.perf_counter() - start) / max(1, len(records))
 
 
 @dataclass
@@ -128,6 +98,135 @@ def uninterrupted() -> Iterator[None]:
         raise KeyboardInterrupt
 
 
+class Runner:
+    """Runs replications of any cells, one request after the other, with the same means.
+
+    With `executor` work goes there (any of `concurrent.futures`, with `parallel` pieces under way at once);
+    else to `workers` processes, or for 1 it is done in this process; None has the number chosen by the first
+    request, as `auto` has the clock.  `kept` holds finished replications of earlier studies, and takes those
+    of this one.  `announce(text)` is called before and after what takes long.
+
+    Use it as a context: worker processes live until its end.
+    """
+
+    def __init__(
+        self,
+        *,
+        clock: str = AUTO,
+        workers: int | None = 1,
+        executor: Executor | None = None,
+        parallel: int = 4,
+        kept: Kept | None = None,
+        announce: Callable[[str], None] | None = None,
+    ) -> None:
+        self.clock, self.workers = clock, workers if executor is None else parallel
+        self._given, self._kept, self._announce = executor, kept, announce
+        self._executor = executor
+        self._stack = ExitStack()
+        self._names: dict[int, tuple[Cell, str]] = {}
+
+    def __enter__(self) -> Runner:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self._stack.close()
+
+    def settle_means(self, cell: Cell, replications: int) -> None:
+        """Choose the clock and the number of processes for about so many replications, where that is open."""
+        if self.clock == AUTO or self.workers is None:
+            horizon = make_plan(cell).horizon
+            self.clock, self.workers = choose_means(
+                compile_cell(cell), horizon, replications, self.clock, self.workers
+            )
+        if self._given is None:
+            prepare(self.clock, self._announce, load=self.workers <= 1 or are_copies())
+
+    def each(self, requests: Sequence[Wanted]) -> Iterator[tuple[int, Record]]:
+        """The records of all requests, each with the index of its request, as soon as they are there.
+
+        Those that are kept come first, without a run.
+        """
+        pieces: deque[tuple[int, Wanted, list[int]]] = deque()
+        for index, wanted in enumerate(requests):
+            missing = list(wanted.numbers)
+            if self._kept is not None:
+                name = self._name(wanted.cell)
+                there = self._kept.get(name, wanted.seed, wanted.numbers)
+                missing = [k for k in missing if k not in there]
+                yield from ((index, there[k]) for k in wanted.numbers if k in there)
+            if missing:
+                pieces.append((index, wanted, missing))
+        if not pieces:
+            return
+        self.settle_means(pieces[0][1].cell, sum(len(missing) for _, _, missing in pieces))
+        source = self._local(pieces) if self._in_this_process(pieces) else self._spread(pieces)
+        for index, record in source:
+            if self._kept is not None:
+                self._kept.put(self._name(requests[index].cell), requests[index].seed, record)
+            yield index, record
+
+    def records(self, requests: Sequence[Wanted]) -> list[list[Record]]:
+        """The records of each request in order of number."""
+        found: list[list[Record]] = [[] for _ in requests]
+        for index, record in self.each(requests):
+            found[index].append(record)
+        for records in found:
+            records.sort(key=lambda record: record.replication)
+        return found
+
+    def _in_this_process(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> bool:
+        alone = len(pieces) == 1 and len(pieces[0][2]) < 2
+        return self._given is None and ((self.workers or 1) <= 1 or (alone and self._executor is None))
+
+    def _name(self, cell: Cell) -> str:
+        """The hash of the resolved text of a cell, made once."""
+        if id(cell) not in self._names:
+            self._names[id(cell)] = (
+                cell,
+                resolved_sha256(cell),
+            )  # the cell is held, so that its id stays its own
+        return self._names[id(cell)][1]
+
+    def _local(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
+        for index, wanted, numbers in pieces:
+            worker = ready_worker(self._name(wanted.cell), self.clock, wanted.cell)
+            for k in numbers:
+                yield index, worker.replicate(wanted.seed, k)
+
+    def _spread(self, waiting: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
+        """Hand out pieces of about PIECE seconds, first single replications, and take what comes back.
+
+        So there is something to show soon, and a stop never waits long for what is under way.
+        """
+        workers = self.workers or 1
+        if self._executor is None:
+            self._executor = self._stack.enter_context(worker_processes(workers))
+        size = 1
+        under_way: dict[Future[tuple[list[Record], float]], int] = {}
+        travelling: dict[str, bytes] = {}
+        try:
+            while waiting or under_way:
+                while waiting and len(under_way) < AHEAD * workers:
+                    index, wanted, numbers = waiting[0]
+                    some, numbers[:] = tuple(numbers[:size]), numbers[size:]
+                    if not numbers:
+                        waiting.popleft()
+                    name = self._name(wanted.cell)
+                    if name not in travelling:
+                        travelling[name] = pickle.dumps(wanted.cell)
+                    piece = Piece(name, travelling[name], self.clock, wanted.seed, some)
+                    under_way[self._executor.submit(do_piece, piece)] = index
+                done, _ = wait(under_way, return_when=FIRST_COMPLETED)
+                for future in done:
+                    index = under_way.pop(future)
+                    records, seconds = future.result()
+                    size = max(1, min(LARGEST_PIECE, int(PIECE / max(seconds, 1e-6))))
+                    yield from ((index, record) for record in records)
+        finally:
+            for future in under_way:
+                future.cancel()
+
+
 def run_replications(
     cell: Cell,
     seed: int,
@@ -135,69 +234,34 @@ def run_replications(
     *,
     clock: str = AUTO,
     workers: int | None = 1,
+    executor: Executor | None = None,
     progress: Progress | None = None,
     keep: Callable[[Record], None] | None = None,
     announce: Callable[[str], None] | None = None,
 ) -> Study:
     """Run the replications with these numbers; the records come back in order of number.
 
-    The clock changes no figure, and neither does the number of processes; `auto` and None
+    The clock changes no figure, and neither does the number of processes or the executor; `auto` and None
     have them chosen by the amount of work.  `announce(text)` is called before and after what takes long.
 
-    `progress(done, of)` is called in this process after each chunk, `keep(record)` for each finished record,
+    `progress(done, of)` is called in this process after each record, `keep(record)` for each finished record,
     in order of completion.  Ctrl-C ends the study cleanly with what is finished.
     """
-    wanted = list(replications)
-    if not wanted:
+    wanted = Wanted(cell, seed, tuple(replications))
+    if not wanted.numbers:
         return Study(SIMPY if clock == AUTO else clock)
-    clock, workers = choose_means(compile_cell(cell), make_plan(cell).horizon, len(wanted), clock, workers)
-    study = Study(clock)
-
-    def take(records: list[Record]) -> None:
-        for record in records:
-            with uninterrupted():
-                if keep is not None:
-                    keep(record)
-                study.records.append(record)
-        if progress is not None:
-            progress(len(study.records), len(wanted))
-
-    try:
-        prepare(clock, announce, load=workers <= 1 or are_copies())
-        if workers <= 1 or len(wanted) < 2:
-            worker = Worker(cell, clock)
-            for replication in wanted:
-                take([worker.replicate(seed, replication)])
-        else:
-            with worker_processes(workers, _start_worker, (cell, clock)) as executor:
-                _collect(executor, seed, wanted, workers, take)
-    except KeyboardInterrupt:
-        study.interrupted = True
+    with Runner(clock=clock, workers=workers, executor=executor, announce=announce) as runner:
+        study = Study()
+        try:
+            for _, record in runner.each([wanted]):
+                with uninterrupted():
+                    if keep is not None:
+                        keep(record)
+                    study.records.append(record)
+                if progress is not None:
+                    progress(len(study.records), len(wanted.numbers))
+        except KeyboardInterrupt:
+            study.interrupted = True
+        study.clock = runner.clock
     study.records.sort(key=lambda record: record.replication)
     return study
-
-
-def _collect(
-    executor: Executor, seed: int, wanted: list[int], workers: int, take: Callable[[list[Record]], None]
-) -> None:
-    """Hand out pieces of work of about PIECE seconds, first single replications, and take what comes back.
-
-    So there is something to show soon, and a stop never waits long for what is under way.
-    """
-    waiting = list(reversed(wanted))
-    size = 1
-    under_way: set[Future[tuple[list[Record], float]]] = set()
-    try:
-        while waiting or under_way:
-            while waiting and len(under_way) < 2 * workers:
-                piece = [waiting.pop() for _ in range(min(size, len(waiting)))]
-                under_way.add(executor.submit(_work, seed, piece))
-            done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
-            for future in done:
-                records, seconds = future.result()
-                take(records)
-                size = max(1, min(LARGEST_PIECE, int(PIECE * len(records) / max(seconds, 1e-6))))
-    except KeyboardInterrupt:
-        for future in under_way:
-            future.cancel()
-        raise

@@ -35,7 +35,7 @@ def main(file: str) -> None:
     """Run replication 0 and print what it took."""
     from cellsim.describe.resolve import load
     from cellsim.engine.clocks import COMPILED, clock_named
-    from cellsim.study.runner import Worker
+    from cellsim.study.worker import Worker
 
     worker = Worker(load(Path(file)), COMPILED)
     start = time.perf_counter()

@@ -13,7 +13,7 @@ from tracing import MINUTE, Trace, check, exactly, minutes, run_text
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.record import find_circle
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 
 def kit(a: int, b: int) -> str:

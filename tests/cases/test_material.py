@@ -14,8 +14,8 @@ from tracing import MINUTE, Trace, check, exactly, in_units, minutes, run_text
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
-from cellsim.study.runner import Worker
 from cellsim.study.supply import part_figures
+from cellsim.study.worker import Worker
 
 WAITS = "waiting for material"
 

@@ -8,7 +8,7 @@ from tracing import SECOND, Traced, exactly, in_units, run_text
 from cellsim.describe.resolve import load_text
 from cellsim.study.plan import make_plan
 from cellsim.study.robots import zone_cautions, zone_figures
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 LAMPS = "out:lamps"
 

@@ -13,8 +13,8 @@ from tracing import MINUTE, SECOND, exactly, minutes, run_text
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.study.figures import figures
-from cellsim.study.runner import Worker
 from cellsim.study.statistics import PERCENTILE_RULE, percentile, t_interval
+from cellsim.study.worker import Worker
 
 
 def answer(text: str) -> dict[str, Any]:

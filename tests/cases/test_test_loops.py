@@ -14,7 +14,7 @@ from tracing import exactly, minutes, run_text
 from cellsim.cli import main
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SECOND = 1_000_000
 

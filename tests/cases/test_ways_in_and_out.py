@@ -11,8 +11,8 @@ from tracing import Trace, check, exactly, in_units, minutes, run_text
 from cellsim.describe.resolve import load, load_text
 from cellsim.engine import layout as L
 from cellsim.engine.record import standstill
-from cellsim.study.runner import Worker
 from cellsim.study.supply import attainment_figures, finished_goods_figures
+from cellsim.study.worker import Worker
 
 # One bar, many units -----------------------------------------------------------------------------------
 

@@ -32,7 +32,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.engine.record import counted_path, dead_ends, find_circle
 from cellsim.errors import DescriptionError
 from cellsim.study.audit import audit
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 NEVER = 10**9 * SECOND
 

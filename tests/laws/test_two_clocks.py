@@ -22,7 +22,8 @@ from cellsim.engine.clock_compiled import CompiledRun
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.study.audit import audit
-from cellsim.study.runner import Worker, run_replications
+from cellsim.study.runner import run_replications
+from cellsim.study.worker import Worker
 from cellsim.units import HOUR
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))

@@ -8,7 +8,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.show.supply import goods_words, part_rows, plan_columns, plan_words
 from cellsim.show.trace import lines
 from cellsim.study.figures import figures
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 from cellsim.units import MINUTE
 
 CELL = """

@@ -12,7 +12,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.study.audit import audit, law_names, units_in_stores, units_inside
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SECOND = 1_000_000
 

@@ -12,7 +12,7 @@ from cellsim.engine.record import LEAD_TIMES
 from cellsim.errors import CellsimError
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 from cellsim.units import HOUR
 
 MINUTE = 60_000_000

@@ -11,7 +11,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.losses import loss_account
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 T1 = 12.7062  # Student's t, 1 degree of freedom, 97.5 % (table value)
 CALENDAR = ("calendar", "breaks and off hours")

@@ -19,8 +19,9 @@ from cellsim.engine import record as records_module
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.record import ExitCounter, Record
 from cellsim.engine.tables import FlatCell
-from cellsim.study import runner as runner_module
-from cellsim.study.runner import CHUNK_TIME, Worker, run_replications
+from cellsim.study import worker as worker_module
+from cellsim.study.runner import run_replications
+from cellsim.study.worker import CHUNK_TIME, Worker
 
 SECOND = 1_000_000
 MINUTE = 60 * SECOND
@@ -294,7 +295,7 @@ def test_memory_does_not_grow_with_the_horizon(monkeypatch: pytest.MonkeyPatch) 
     """Thirty days take at most 1.1 times the memory of three (the hourly counts grow, nothing else does)."""
     assert CHUNK_TIME == 24 * HOUR
     monkeypatch.setattr(records_module, "LEAD_TIMES", 500)
-    monkeypatch.setattr(runner_module, "clock_named", lambda name: ShortLog)
+    monkeypatch.setattr(worker_module, "clock_named", lambda name: ShortLog)
     assert peak(30) <= 1.1 * peak(3)
 
 
