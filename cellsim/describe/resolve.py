@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from cellsim.describe import checks, reader
 from cellsim.describe.carriers import to_carriers
 from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Station, Store, Study
+from cellsim.describe.changes import Change, apply_changes
 from cellsim.describe.crew import to_crew, to_posts, to_robots
 from cellsim.describe.dials import to_tables
 from cellsim.describe.energy import with_power
@@ -33,22 +35,31 @@ from cellsim.units import HOUR, format_number
 __all__ = ["load", "load_text", "resolved_sha256", "resolved_text"]
 
 
-def load(path: str | os.PathLike[str]) -> Cell:
-    """The resolved cell of a file; files that it names are read from its folder.
+def load(path: str | os.PathLike[str], changes: Sequence[Change] = ()) -> Cell:
+    """The resolved cell of a file, with changes; files that it names are read from its folder.
 
     Raises DescriptionError with every mistake of the first stage that finds any.
     """
     file = Path(path)
-    return load_text(reader.read_file(file), file.name, file.parent)
+    return load_text(reader.read_file(file), file.name, file.parent, changes)
 
 
-def load_text(text: str, name: str = "cell.yaml", folder: str | os.PathLike[str] | None = None) -> Cell:
+def load_text(
+    text: str,
+    name: str = "cell.yaml",
+    folder: str | os.PathLike[str] | None = None,
+    changes: Sequence[Change] = (),
+) -> Cell:
     """The resolved cell of a text; `name` stands in messages, `folder` is where files that it names are.
+
+    The changes are read as if they stood in the text.
 
     Raises DescriptionError with every mistake of the first stage that finds any.
     """
     notes = Notes(name)
     tree = reader.read_text(text, name)
+    apply_changes(tree, changes, notes)
+    notes.stop_if_any()
     top = CELL.read(tree, "", notes)
     notes.stop_if_any()
     assert top is not None
