@@ -94,8 +94,8 @@ def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> d
     return out
 
 
-def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
-    """Good units per paid hour of the crew: everybody's shifts, breaks included."""
+def paid_hours(cell: Cell, plan: Plan) -> float:
+    """Paid hours of the crew in the counted time: everybody's shifts, breaks included."""
     paid = 0.0
     for post in cell.posts:
         spans = [(0, plan.horizon)]
@@ -104,7 +104,12 @@ def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[st
         paid += post.people * sum(
             max(0, min(end, hour.end) - max(start, hour.start)) for hour in plan.hours for start, end in spans
         )
+    return paid / HOUR
+
+
+def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
+    """Good units per paid hour of the crew."""
+    paid = paid_hours(cell, plan)
     if paid == 0:
         return None
-    paid /= HOUR
     return _entry(t_interval([sum(r.hourly) / paid for r in records]), "good units per paid labour hour")
