@@ -118,7 +118,7 @@ def closed_network(
     Source: product form Gordon, W. J. and Newell, G. F. (1967), Operations Research 15(2), 254-265;
     convolution Buzen, J. P. (1973), Communications of the ACM 16(9), 527-531 (from memory).
     """
-    work, machines = _stations(demands, servers)
+    work, machines = _stations("demands", demands, servers)
     count = check.whole("the number of units", units)
     away = check.not_negative("the think time", think_time)
     fastest = _bottleneck_rate(work, machines)  # so that no factor below grows without end
@@ -160,13 +160,13 @@ def _factors(work: float, machines: int, count: int) -> np.ndarray:
 
 
 def _stations(
-    demands: Sequence[float], servers: Sequence[int] | None
+    name: str, times: Sequence[float], servers: Sequence[int] | None
 ) -> tuple[tuple[float, ...], tuple[int, ...]]:
-    """Demands and machines of the stations, checked."""
-    work = check.all_positive("demands", demands)
+    """Times and machines of the stations, checked."""
+    work = check.all_positive(name, times)
     if servers is None:
         return work, (1,) * len(work)
-    check.same_length("demands", work, "servers", servers)
+    check.same_length(name, work, "servers", servers)
     return work, tuple(check.whole("a number of servers", c) for c in servers)
 
 
@@ -184,7 +184,7 @@ def critical_wip(process_times: Sequence[float], servers: Sequence[int] | None =
     Source: bottleneck rate x raw process time; Hopp, W. J. and Spearman, M. L. (1996), Factory Physics,
     Irwin, chapter on basic factory dynamics (from memory).
     """
-    work, machines = _stations(process_times, servers)
+    work, machines = _stations("process times", process_times, servers)
     return _bottleneck_rate(work, machines) * math.fsum(work)
 
 
@@ -197,7 +197,7 @@ def best_case(process_times: Sequence[float], units: int, servers: Sequence[int]
     Source: Hopp, W. J. and Spearman, M. L. (1996), Factory Physics, Irwin, chapter on basic factory dynamics
     (from memory).
     """
-    work, machines = _stations(process_times, servers)
+    work, machines = _stations("process times", process_times, servers)
     count = check.whole("the number of units", units)
     throughput = min(count / math.fsum(work), _bottleneck_rate(work, machines))
     return Flow(throughput, count / throughput)
@@ -229,7 +229,7 @@ def practical_worst_case(
     Source: Hopp, W. J. and Spearman, M. L. (1996), Factory Physics, Irwin, chapter on basic factory dynamics
     (from memory).
     """
-    work, machines = _stations(process_times, servers)
+    work, machines = _stations("process times", process_times, servers)
     count = check.whole("the number of units", units)
     rate = _bottleneck_rate(work, machines)
     throughput = count / (rate * math.fsum(work) + count - 1) * rate
