@@ -23,11 +23,6 @@ class EffectiveTime:
     scv: float
     availability: float = 1.0
 
-    @property
-    def second_moment(self) -> float:
-        """Mean square of the time."""
-        return self.mean**2 * (1 + self.scv)
-
 
 def availability(time_between_stops: float, repair_time: float) -> float:
     """Share of time up, from the mean time up until a stop and the mean time down.

@@ -15,7 +15,6 @@ import pytest
 from scipy.optimize import brentq
 from second_ways import Known, chain_shares, check, named
 
-from cellsim.theory.open_networks import jackson_network
 from cellsim.theory.quality import (
     defect_free_share,
     inspection,
@@ -53,28 +52,6 @@ def passes_by_chain(first: float, again: float, tries: int) -> tuple[float, floa
     square = (2 * fundamental - np.eye(tries + 1)) @ mean
     good = fundamental[0] @ (1 - np.array(fails))
     return float(good), float(mean[0]), math.sqrt(float(square[0] - mean[0] ** 2))
-
-
-def feedback_time(rate: float, times: list[float], fail: float, cut: int) -> float:
-    """Mean time until good where failed units go back to the first station, from the chain."""
-
-    def moves(state):
-        if state[0] < cut:
-            yield (state[0] + 1, *state[1:]), rate
-        for i, n in enumerate(state):
-            if n:
-                gone = [m - (k == i) for k, m in enumerate(state)]
-                if i < len(times) - 1:
-                    gone[i + 1] += 1
-                    if gone[i + 1] <= cut:
-                        yield tuple(gone), 1 / times[i]
-                else:
-                    yield tuple(gone), (1 - fail) / times[i]
-                    if gone[0] < cut:
-                        yield (gone[0] + 1, *gone[1:]), fail / times[i]
-
-    shares = chain_shares((0,) * len(times), moves)
-    return sum(sum(state) * share for state, share in shares.items()) / rate
 
 
 def starts_by_flow(yields: list[float], good: float) -> float:
@@ -181,8 +158,7 @@ def two_stations(first: float, second: float, places: int) -> float:
     return (1 - weights[0] / sum(weights)) / second
 
 
-TWO_STEPS = [0.5, 0.0], [[0, 1], [0.1, 0]], [1.2, 0.8]
-TWO_STEPS_B = [0.4, 0.0], [[0, 1], [0.15, 0]], [1.2, 1.4]
+FIVE_STATIONS = [0.99, 0.97, 0.995, 0.96, 0.985], [0.4, 0.42, 0.45, 0.44, 0.46]
 KNOWN = [
     Known(
         "fails 10 %: passes", lambda: rework(0.1).passes, 1.111111111,
@@ -217,25 +193,6 @@ KNOWN = [
         lambda: passes_by_chain(0.3, 0.5, 3)[0], KEMENY,
     ),
     Known(
-        "back to the same queue, 10 %: time until good",
-        lambda: jackson_network([0.7], [[0.1]], [1.0]).time_in_system, 5.0,
-        lambda: feedback_time(0.7, [1.0], 0.1, 400), JACKSON,
-    ),
-    Known(
-        "back to the same queue, 20 %: time until good",
-        lambda: jackson_network([0.3], [[0.2]], [2.0]).time_in_system, 10.0,
-        lambda: feedback_time(0.3, [2.0], 0.2, 400), JACKSON,
-    ),
-    Known(
-        "operation and inspection, 10 %: time until good", lambda: jackson_network(*TWO_STEPS).time_in_system,
-        5.6, lambda: feedback_time(0.5, [1.2, 0.8], 0.1, 45), JACKSON, close=1e-5,
-    ),
-    Known(
-        "operation and inspection, 15 %: time until good",
-        lambda: jackson_network(*TWO_STEPS_B).time_in_system, 8.07082945,
-        lambda: feedback_time(0.4, [1.2, 1.4], 0.15, 45), JACKSON, close=1e-5,
-    ),
-    Known(
         "three stations that scrap: starts", lambda: starts_needed([0.98, 0.95, 0.99], 50), 54.24817455,
         lambda: starts_by_flow([0.98, 0.95, 0.99], 50), MONTGOMERY,
     ),
@@ -250,8 +207,8 @@ KNOWN = [
     ),
     Known(
         "five stations that scrap: good per hour",
-        lambda: 60 * scrap_capacity([0.99, 0.97, 0.995, 0.96, 0.985], [0.4, 0.42, 0.45, 0.44, 0.46]),
-        125.4496, lambda: 60 * capacity_by_search([0.99, 0.97, 0.995, 0.96, 0.985], [0.4, 0.42, 0.45, 0.44, 0.46]),
+        lambda: 60 * scrap_capacity(*FIVE_STATIONS), 125.4496,
+        lambda: 60 * capacity_by_search(*FIVE_STATIONS),
         MONTGOMERY,
     ),
     Known(

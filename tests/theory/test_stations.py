@@ -19,14 +19,6 @@ from scipy.special import gammainc, pdtr, pdtrc
 from scipy.stats import poisson
 from second_ways import Known, births_and_deaths, chain_shares, check, discrete_shares, named
 
-from cellsim.theory.effective import (
-    EffectiveTime,
-    availability,
-    completion_time,
-    mg1_with_stops,
-    with_setups,
-)
-from cellsim.theory.open_networks import jackson_network, two_moment_line
 from cellsim.theory.stations import (
     departure_scv,
     erlang_b,
@@ -348,15 +340,6 @@ KNOWN = [
         lambda: counted_inside(2.5, 37.0), LITTLE, close=1e-4,
     ),
     Known(
-        "station that stops: effective SCV", lambda: completion_time(1, 0.25, 60, 6, 1).scv, 1.241736,
-        lambda: transform_moments(1, 0.25, 60, 6, 1)[1], FACTORY, digits=1e-6,
-    ),
-    Known(
-        "station that stops: wait by two moments",
-        lambda: ggm(0.8, 1.1, 1, 1, completion_time(1, 0.25, 60, 6, 1).scv).wait, 9.041667,
-        lambda: mg1_with_stops(0.8, 1, 0.25, 60, 6).wait, FACTORY, digits=1e-6,
-    ),
-    Known(
         "two servers at 80 %: wait by two moments, off by 1.8 %", lambda: ggm(1.6, 1, 2, 1, 1).wait, 1.809131,
         lambda: chain_waiting(1.6, 1, 2) / 1.6, FACTORY, digits=1e-6, close=0.018,
     ),
@@ -371,23 +354,6 @@ def counted_inside(interval: float, time: float) -> float:
     """Parts inside, counted at 10 000 times spread over many intervals."""
     looks = 5000 + interval * 0.6180339887498949 * np.arange(10_000)
     return float(np.mean(np.floor(looks / interval) - np.floor((looks - time) / interval)))
-
-
-def transform_moments(
-    time: float, scv: float, between: float, repair: float, repair_scv: float
-) -> tuple[float, float]:
-    """Mean and SCV of a completion time with gamma times, from its transform on a small circle (Cauchy)."""
-
-    def gamma(s: complex, mean: float, spread: float) -> complex:
-        return (1 + s * mean * spread) ** (-1 / spread)
-
-    turns = np.exp(2j * np.pi * np.arange(32) / 32)
-    radius = 0.02 / repair
-    values = np.array(
-        [gamma(s + (1 - gamma(s, repair, repair_scv)) / between, time, scv) for s in radius * turns]
-    )
-    first, second = (np.mean(values * turns**-k).real / radius**k * math.factorial(k) for k in (1, 2))
-    return -first, second / first**2 - 1
 
 
 def departures_of_mg1(arrival_rate: float, service_time: float, scv: float) -> float:
@@ -488,94 +454,12 @@ def test_variability_that_leaves():
     assert departure_scv(0.8, 4, 1, 1) == 1
 
 
-def test_two_moment_line_passes_variability_on():
-    """Exponential stations: each as M/M/1; a regular first station calms the queue of the second."""
-    line = two_moment_line(0.8, 1, [EffectiveTime(1, 1), EffectiveTime(0.9, 1)], [1, 1])
-    assert line.stations[1].wait == pytest.approx(mm1(0.8, 0.9).wait)
-    assert line.time_in_system == pytest.approx(mm1(0.8, 1).time_in_system + mm1(0.8, 0.9).time_in_system)
-    calm = two_moment_line(0.8, 1, [EffectiveTime(1, 0), EffectiveTime(0.9, 1)], [1, 1])
-    expected = ggm(0.8, 0.9, 1, departures_of_mg1(0.8, 1, 0), 1).wait
-    assert calm.stations[1].wait == pytest.approx(expected)
-
-
-def test_jackson_network_is_the_chain_of_its_stations():
-    """Three stations with a loop, one of them double, against the chain cut off at 9 jobs each."""
-    arrivals, times, servers = [0.2, 0.05, 0.0], [1.0, 1.5, 0.8], [1, 2, 1]
-    routing = [[0.0, 0.7, 0.3], [0.1, 0.0, 0.5], [0.2, 0.0, 0.1]]
-    most = 9
-
-    def moves(state):
-        for i, rate in enumerate(arrivals):
-            if rate and state[i] < most:
-                yield tuple(n + (k == i) for k, n in enumerate(state)), rate
-        for i, n in enumerate(state):
-            if n:
-                rate = min(n, servers[i]) / times[i]
-                gone = tuple(m - (k == i) for k, m in enumerate(state))
-                yield gone, rate * (1 - sum(routing[i]))
-                for j, chance in enumerate(routing[i]):
-                    if chance and gone[j] < most:
-                        yield tuple(m + (k == j) for k, m in enumerate(gone)), rate * chance
-
-    shares = chain_shares((0, 0, 0), moves)
-    network = jackson_network(arrivals, routing, times, servers)
-    for i, queue in enumerate(network.stations):
-        assert queue.number == pytest.approx(sum(n[i] * p for n, p in shares.items()), rel=1e-4)
-    inside = sum(sum(n) * p for n, p in shares.items())
-    assert network.time_in_system == pytest.approx(inside / 0.25, rel=1e-4)
-
-
 def test_pooling_shortens_the_wait():
     """Two servers at 80 %: one common queue waits 1.78 service times, own queues 4."""
     found = pooling(1.6, 1, 2)
     assert found.apart.wait == pytest.approx(4)
     assert found.together.wait == pytest.approx(chain_waiting(1.6, 1, 2) / 1.6)
     assert found.apart.utilisation == pytest.approx(found.together.utilisation)
-
-
-def test_completion_time_by_its_transform():
-    """Mean and SCV of the time with stops, for gamma times and repairs of another spread."""
-    found = completion_time(2, 0.4, 15, 3, 0.7)
-    mean, scv = transform_moments(2, 0.4, 15, 3, 0.7)
-    assert (found.mean, found.scv) == (pytest.approx(mean), pytest.approx(scv))
-    assert found.availability == availability(15, 3) == pytest.approx(15 / 18)
-    assert found.second_moment == pytest.approx(mean**2 * (1 + scv))
-
-
-def test_setups_by_enumeration():
-    """A process time of 1 or 3 and with chance 1/5 a setup of 2 or 6: mean and SCV over all cases."""
-    cases = [
-        (0.5 * (0.8 if setup is None else 0.1), time + (setup or 0))
-        for time in (1, 3)
-        for setup in (None, 2, 6)
-    ]
-    mean = sum(chance * time for chance, time in cases)
-    variance = sum(chance * (time - mean) ** 2 for chance, time in cases)
-    found = with_setups(2, 0.25, 4, 0.25, 5)
-    assert (found.mean, found.scv) == (pytest.approx(mean), pytest.approx(variance / mean**2))
-
-
-@pytest.mark.parametrize("calendar", [False, True])
-def test_stops_by_both_failure_clocks(calendar):
-    """M/M/1 that stops while it works, or also while it is idle, against the chain of jobs and up or down."""
-    rate, time, between, repair = 0.6, 1.0, 8.0, 2.0
-
-    def moves(state):
-        jobs, up = state
-        if jobs < 400:
-            yield (jobs + 1, up), rate
-        if up and jobs:
-            yield (jobs - 1, True), 1 / time
-        if up and (jobs or calendar):
-            yield (jobs, False), 1 / between
-        if not up:
-            yield (jobs, True), 1 / repair
-
-    number = sum(jobs * share for (jobs, _), share in chain_shares((0, True), moves).items())
-    found = mg1_with_stops(rate, time, 1, between, repair, calendar)
-    assert found.number == pytest.approx(number)
-    assert found.time_in_system == pytest.approx(number / rate)
-    assert found.wait + completion_time(time, 1, between, repair, 1).mean == found.time_in_system
 
 
 def test_insensitivity_and_lost_calls():
@@ -609,15 +493,6 @@ def test_insensitivity_and_lost_calls():
         (lambda: mginf_exceedance(1, 1, -1), "number of places must be a whole number, 0 or more, not -1"),
         (lambda: littles_number(-1, 1), "rate must be a finite number, 0 or more, not -1"),
         (lambda: mmc_departure_variance(1, 0.5, 1, 0), "duration must be a finite number above 0, not 0"),
-        (lambda: completion_time(1, 1, 0, 1, 1), "mean time between stops must be a finite number above 0"),
-        (lambda: with_setups(1, 1, 1, 1, 0.5), "jobs between setups must be 1 or more, not 0.5"),
-        (lambda: mg1_with_stops(0.9, 1, 1, 60, 12), "utilisation would be 1.08"),
-        (lambda: two_moment_line(1, 1, [EffectiveTime(0.5, 1)], [1, 1]), "times has 1 entries and servers"),
-        (lambda: two_moment_line(1, 1, [], []), "at least one station"),
-        (lambda: jackson_network([1], [[0.2, 0.2]], [0.5]), "a row of the routing has 2"),
-        (lambda: jackson_network([0.1, 0], [[0.9, 0.2], [0, 0]], [1, 1]), "add up to 1.1; 1 is the most"),
-        (lambda: jackson_network([0.1, 0], [[0, 1], [1, 0]], [1, 1]), "could never leave"),
-        (lambda: jackson_network([0.0], [[0.0]], [1]), "at least one arrival rate must be above 0"),
         (lambda: pooling(2, 1, 2), "utilisation would be 1"),
     ],
 )  # fmt: skip
