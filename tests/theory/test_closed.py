@@ -296,6 +296,7 @@ def test_bounds_are_exact_where_they_should_be():
     assert bounds.lower == pytest.approx(bounds.upper) == pytest.approx(7 / (8 + 6 * 2.0))
     one = asymptotic_bounds(THREE, 1, 2.0)
     assert one.lower == pytest.approx(one.upper) == pytest.approx(1 / 5.3)
+    assert asymptotic_bounds(THREE, 100, 2.0).upper == pytest.approx(1 / 1.5)
 
 
 def test_cases_stand_in_their_order():

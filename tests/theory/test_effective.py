@@ -77,6 +77,7 @@ def test_setups_by_enumeration():
     variance = sum(chance * (time - mean) ** 2 for chance, time in cases)
     found = with_setups(2, 0.25, 4, 0.25, 5)
     assert (found.mean, found.scv) == (pytest.approx(mean), pytest.approx(variance / mean**2))
+    assert found.availability == pytest.approx(2 / mean)
 
 
 @pytest.mark.parametrize("calendar", [False, True])

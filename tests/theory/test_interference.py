@@ -279,6 +279,7 @@ def test_machines_for_one_operator():
     """Below the ideal number the machines set the cycle, above it the operator does."""
     ideal = ideal_machines(2.0, 0.5, 0.1)
     assert ideal == pytest.approx(2.5 / 0.6)
+    assert ideal_machines(2.0, 0.5) == pytest.approx(5)
     below, above = (
         cyclic_tending([2.0] * n, [0.5] * n, [0.1] * n) for n in (math.floor(ideal), math.ceil(ideal))
     )

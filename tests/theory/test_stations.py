@@ -401,6 +401,13 @@ def test_erlang_queues_contain_the_others(phases):
 
         assert erlang_queue(1 / used, phases, 1, 1).wait == pytest.approx(gm1(1 / used, 1, transform).wait)
 
+        def in_seconds(s: float, used: float = used) -> float:
+            return math.exp(log_erlang_transform(s, 60 / used, phases).real)
+
+        slower = gm1(60 / used, 60, in_seconds)
+        assert slower.wait == pytest.approx(60 * gm1(1 / used, 1, transform).wait)
+        assert slower.utilisation == pytest.approx(used)
+
 
 def test_many_phases_are_constant_times():
     """Arrivals of 20 000 phases wait nearly as constant ones do, and those of M/D/c as E_c/D/1."""
