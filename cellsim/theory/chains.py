@@ -23,8 +23,8 @@ def stationary_distribution(
     must be able to come back to `start` from everywhere.
 
     Raises:
-        ValueError: there are more states than `most_states`, a rate is not above 0, or `start` is so much rarer
-            than other states that the ratio is no computer number (1e308).
+        ValueError: there are more states than `most_states`, a rate is not above 0, or `start` is so much
+            rarer than other states that its share cannot be told from 0.
 
     Source: balance equations; in any textbook of Markov chains.
     """
@@ -51,14 +51,14 @@ def stationary_distribution(
     balance = coo_array((rates, (rows, columns)), shape=(count, count)).tocsc()
     # The share of the first state is set to 1, the balance of it follows from the others.  No column has an
     # entry larger than its diagonal, so the factors need no pivoting and fewer of their entries fill up.
-    factors = splu(
-        balance[1:, 1:],
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    )
-    others = factors.solve(-balance[1:, [0]].toarray().ravel())
-    shares = np.concatenate(([1.0], others))
-    if not np.isfinite(shares.sum()):
-        raise ValueError("shares of the states are too unlike to be computed; fewer places are needed")
+    try:
+        factors = splu(
+            balance[1:, 1:],
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+    except RuntimeError as error:  # a pivot has become 0
+        raise ValueError("the shares of the states are too unlike; fewer places are needed") from error
+    shares = np.concatenate(([1.0], factors.solve(-balance[1:, [0]].toarray().ravel())))
     return dict(zip(states, (shares / shares.sum()).tolist(), strict=True))
