@@ -19,6 +19,7 @@ ROOMS = [
     "evidence",
     "money",
     "show",
+    "commands",
     "cli",
     "__main__",
 ]  # left to right

@@ -1,0 +1,56 @@
+"""Commands that look at a description without running it: check, resolve, schema."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cellsim.commands.common import CELL
+
+
+@click.command()
+@CELL
+def check(cell: Path) -> None:
+    """Read a cell file and list its mistakes, or what was assumed where it says nothing.
+
+    \b
+    Example:
+      cellsim check scenarios/bicycle_bell.yaml
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.show.checked import checked_text
+
+    click.echo(checked_text(load(cell), str(cell)))
+
+
+@click.command()
+@CELL
+def resolve(cell: Path) -> None:
+    """Print the cell with every default spelled out; the output is itself a cell file.
+
+    \b
+    Example:
+      cellsim resolve scenarios/spinning_top.yaml > spelled_out.yaml
+    """
+    from cellsim.describe.resolve import load, resolved_text
+
+    click.echo(resolved_text(load(cell)), nl=False)
+
+
+@click.command()
+@click.option("--reference", is_flag=True, help="Print the reference of all keys as Markdown instead.")
+def schema(reference: bool) -> None:
+    """Print the JSON Schema of cell files, for editors that check while one writes.
+
+    \b
+    Example:
+      cellsim schema > cell.schema.json
+    """
+    import json
+
+    from cellsim.describe.reference import reference as reference_text
+    from cellsim.describe.schema import cell_schema
+
+    text = reference_text() if reference else json.dumps(cell_schema(), indent=1) + "\n"
+    click.echo(text, nl=False)

@@ -1,0 +1,228 @@
+"""The commands run and trace."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+import cellsim
+from cellsim.commands.common import (
+    AUDIT,
+    CELL,
+    CLOCK,
+    INTERRUPTED,
+    JSON,
+    LOCKED,
+    QUIET,
+    REPLICATIONS,
+    SEED,
+    WORKERS,
+    announce,
+    progress_bar,
+    study_of,
+)
+from cellsim.errors import UsageError
+
+if TYPE_CHECKING:
+    from cellsim.engine.record import Record
+
+
+@click.command()
+@CELL
+@REPLICATIONS
+@SEED
+@WORKERS
+@CLOCK
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Result folder to make.  [default: CELL_result, with a number if that exists]",
+)
+@click.option(
+    "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
+)
+@JSON
+@QUIET
+def run(
+    cell: Path,
+    replications: int | None,
+    seed: int | None,
+    workers: int | None,
+    clock: str,
+    out: Path | None,
+    resume: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Run a cell many times and say what it makes per hour, with a band, and what limits it.
+
+    Writes a result folder: result.json (all figures), hourly.csv, cell.yaml (the description with every
+    default spelled out) and two pictures.
+
+    \b
+    Example:
+      cellsim run scenarios/tape_measure.yaml --replications 200
+    """
+    from cellsim.describe.resolve import load, resolved_sha256, resolved_text
+    from cellsim.engine.clocks import AUTO, clock_named
+    from cellsim.study.folder import ResultFolder, as_json, free_name, write_whole
+    from cellsim.study.plan import make_plan
+    from cellsim.study.runner import run_replications
+    from cellsim.units import HOUR
+
+    if out is not None and resume is not None:
+        raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    described = load(cell)
+    if clock != AUTO:
+        clock_named(clock)  # what is not there is told before anything is written
+    plan = make_plan(described)
+    count, number = study_of(described, replications, seed)
+    what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
+    folder = ResultFolder(resume or out or free_name(cell.stem, Path.cwd()), what)
+    done = folder.resume() if resume is not None else []
+    if resume is None:
+        folder.begin(resolved_text(described))
+    finished = {record.replication for record in done}
+    wanted = [k for k in range(count) if k not in finished]
+    to_stdout = json_file is not None and str(json_file) == "-"
+    counts = [sum(record.hourly) for record in done]
+    ahead = threading.Thread(target=_import_what_follows)
+
+    def keep(record: Record) -> None:
+        folder.keep(record)
+        counts.append(sum(record.hourly))
+        if ahead.ident is None and not quiet:
+            ahead.start()  # worker processes, if any, are at work by now, and this one waits for them
+
+    def so_far() -> str:
+        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
+        return f"so far about {per_hour:.0f} good units per hour"
+
+    with progress_bar(len(wanted), quiet or to_stdout, so_far) as progress:
+        study = run_replications(
+            described,
+            number,
+            wanted,
+            clock=clock,
+            announce=None if quiet or to_stdout else announce,
+            workers=workers,
+            progress=progress,
+            keep=keep,
+        )
+    records = sorted(
+        [*(r for r in done if r.replication < count), *study.records], key=lambda r: r.replication
+    )
+    if not records:
+        click.echo(
+            f"stopped before the first replication was finished; go on with --resume {folder.path}", err=True
+        )
+        sys.exit(INTERRUPTED)
+    if ahead.ident is not None:
+        ahead.join()
+    from cellsim.study.study import figures_of
+
+    result = figures_of(described, number, records, study.clock)
+    if study.interrupted:
+        result["interrupted"] = f"{len(records)} of {count} replications"
+    folder.write_result(result, plan, records)
+    if json_file is not None:
+        text = as_json(result)
+        if to_stdout:
+            click.echo(text, nl=False)
+        else:
+            write_whole(json_file, text)
+    if not quiet and not to_stdout:
+        _show(result, folder.path)
+    _finish(result, records, study.interrupted, count, folder.path)
+
+
+def _import_what_follows() -> None:
+    """Libraries that are needed once all runs are done, and take half a second to import."""
+    import cellsim.show.plots
+    import cellsim.study.study  # noqa: F401
+
+
+def _show(result: dict[str, Any], folder: Path) -> None:
+    from rich.console import Console
+
+    from cellsim.show.plots import save_pictures
+    from cellsim.show.screen import print_result
+
+    print_result(result, Console())
+    pictures = save_pictures(result, folder)
+    click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
+    click.echo(f"Result folder: {folder}")
+
+
+def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int, folder: Path) -> None:
+    from cellsim.show import full_words
+
+    broken = [r for r in records if r.violations]
+    if broken:
+        seed = result["provenance"]["seed"]
+        click.echo(
+            f"cellsim: this is a fault of the program, please report it: seed {seed}, replication "
+            f"{broken[0].replication}: {broken[0].violations[0]}",
+            err=True,
+        )
+        sys.exit(AUDIT)
+    if interrupted:
+        click.echo(
+            f"Stopped.  {len(records)} of {count} replications are finished and kept; "
+            f"go on with --resume {folder}",
+            err=True,
+        )
+        sys.exit(INTERRUPTED)
+    if result["locked"]:
+        first = result["locked"][0]
+        waits = "; ".join([*first["circle"], full_words(first) or "none of them can ever go on"])
+        click.echo(
+            f"cellsim: the cell locks up {first['at_s'] / 60:.1f} min after the start (replication "
+            f"{first['replication']}): {waits}",
+            err=True,
+        )
+        sys.exit(LOCKED)
+
+
+@click.command()
+@CELL
+@SEED
+@click.option(
+    "--replication", type=click.IntRange(0), default=0, show_default=True, help="Which replication."
+)
+@click.option(
+    "--for",
+    "minutes",
+    type=click.FloatRange(0, min_open=True),
+    help="Minutes from the start of the run.  [default: one shift, or 8 h]",
+)
+def trace(cell: Path, seed: int | None, replication: int, minutes: float | None) -> None:
+    """Print what happens in one replication: time of day, who, what; one shift from the start of the run.
+
+    \b
+    Example:
+      cellsim trace scenarios/spinning_top.yaml --for 10
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.engine.clock_simpy import SimpyRun
+    from cellsim.engine.model import compile_cell
+    from cellsim.show.trace import lines
+    from cellsim.study.plan import shift_spans
+    from cellsim.units import HOUR
+
+    described = load(cell)
+    _, number = study_of(described, None, seed)
+    end = shift_spans(described, 1)[0][1] if described.shifts else 8 * HOUR
+    until = round(minutes * 60_000_000) if minutes is not None else end
+    traced = SimpyRun(compile_cell(described), number, replication, trace=True)
+    at = 0
+    while at < until:
+        at = min(until, at + HOUR // 4)
+        traced.advance(at)
+        for time, who, what in lines(traced):
+            click.echo(f"{time}  {who:<20} {what}")
+        traced.notes.clear()
