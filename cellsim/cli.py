@@ -10,6 +10,7 @@ import click
 
 import cellsim
 from cellsim.commands.common import Commands
+from cellsim.commands.compare import compare
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.run import run, trace
 from cellsim.commands.verify import verify
@@ -28,5 +29,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, trace, verify):
+for command in (check, resolve, schema, run, compare, trace, verify):
     main.add_command(command)

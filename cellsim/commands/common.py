@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell
+from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cellsim.describe.cell import Cell
+    from cellsim.study.kept import Kept
+    from cellsim.study.precision import Precision
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 
@@ -48,6 +50,16 @@ JSON = click.option(
     "json_file",
     type=click.Path(path_type=Path, allow_dash=True),
     help="Also write the figures to this file; - = standard output, and nothing else there.",
+)
+PRECISION = click.option(
+    "--precision",
+    metavar="SHARE",
+    help="Run until the 95 % interval is this narrow to each side, as a share: '2 %'; -n is then the most.",
+)
+KEPT = click.option(
+    "--kept-in",
+    type=click.Path(path_type=Path),
+    help="A file in which finished replications are kept; those that are there are not run again.",
 )
 QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
 
@@ -85,3 +97,51 @@ def progress_bar(total: int, silent: bool, so_far: Callable[[], str], what: str 
     from cellsim.show.screen import progress
 
     return progress(Console(stderr=True), total, so_far, what)
+
+
+def precision_of(text: str | None, most: int | None) -> Precision | None:
+    """The precision that an option asks for; `most` is the largest number of replications.
+
+    Raises:
+        UsageError: it is no share between 0 and 50 %, or `most` is fewer than a study takes.
+    """
+    from cellsim.study.precision import LEAST, MOST, Precision
+    from cellsim.units import UnitError, parse_share
+
+    if text is None:
+        return None
+    try:
+        share = parse_share(text)
+    except UnitError as error:
+        raise UsageError(f"--precision: {error}") from None
+    if not 0 < share <= 0.5:
+        raise UsageError(f"--precision {text}: a share above 0 and at most 50 % is wanted, for example 2 %")
+    if most is not None and most < LEAST:
+        raise UsageError(f"--precision takes at least {LEAST} replications, -n {most} allows fewer")
+    return Precision(share, most=most or MOST)
+
+
+def open_kept(path: Path | None) -> Kept | None:
+    """The file of finished replications, where one is named."""
+    from cellsim.study.kept import Kept
+
+    return Kept(path) if path is not None else None
+
+
+def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:
+    """Write an answer as JSON where that was asked for; `-` is standard output.
+
+    Raises:
+        UsageError: the file cannot be written.
+    """
+    from cellsim.study.folder import as_json, write_whole
+
+    if json_file is None:
+        return
+    if str(json_file) == "-":
+        click.echo(as_json(answer), nl=False)
+        return
+    try:
+        write_whole(json_file, as_json(answer))
+    except OSError as error:
+        raise UsageError(f"{json_file} cannot be written: {error.strerror}") from None
