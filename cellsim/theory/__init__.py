@@ -1,0 +1,1 @@
+"""Closed forms, exact chains and bounds for stations and lines: arrays and floats only, no cell."""
