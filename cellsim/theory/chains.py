@@ -97,7 +97,7 @@ def long_run_shares(chain: Chain[State]) -> FloatArray:
         weights = _weights(balance, int(lasting[0]))
     except RuntimeError:  # a state so unlikely that the others have no weight relative to it
         weights = np.full(len(chain.states), np.inf)
-    if not np.all(weights < 1 / UNLIKELY):
+    if not np.all(np.abs(weights) < 1 / UNLIKELY):  # below 0, too, where rounding outweighs the state
         weights = _weights(balance, _likely_state(balance, lasting))
     shares = np.zeros(len(chain.states))
     shares[lasting] = np.maximum(weights[lasting], 0.0)  # rounding may leave -1e-20
@@ -160,7 +160,8 @@ def _lasting_states(chain: Chain[State]) -> NDArray[np.int64]:
     left = {int(x) for x in label[moves.row[label[moves.row] != label[moves.col]]]}
     kept = sorted(set(range(count)) - left)
     if len(kept) > 1:
-        one, other = (chain.states[int(np.argmax(label == k))] for k in kept[:2])
+        first_of_each = sorted(int(np.argmax(label == k)) for k in kept)
+        one, other = (chain.states[k] for k in first_of_each[:2])
         raise ValueError(
             f"the chain has {len(kept)} sets of states that it never leaves, one with {one}, one with "
             f"{other}: where it ends depends on chance, so it has no long-run shares"

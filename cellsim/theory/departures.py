@@ -1,4 +1,8 @@
-"""Departure times of prescribed times through a serial line, unit by unit."""
+"""Departure times of prescribed times through a serial line, unit by unit.
+
+Two laws follow for any times: one more place, or a shorter time, delays no departure; and the line run
+backwards (stations, places and units in reverse order) ends at the same time.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from cellsim.theory.line_inputs import counts
+from cellsim.theory.line_inputs import counts, positive
 
 
 def departures(times: ArrayLike, places: Sequence[int]) -> NDArray[Any]:
@@ -49,3 +53,27 @@ def departures(times: ArrayLike, places: Sequence[int]) -> NDArray[Any]:
                 left[j, i] = np.maximum(left[j, i], left[j - between[i] - 1, i + 1])
             arrives = left[j, i]
     return left
+
+
+def constant_times_rate(times: Sequence[float]) -> float:
+    """Rate of a saturated line of constant times, whatever the places between: 1 / the longest time.
+
+    Raises:
+        ValueError: a time is not positive.
+    """
+    return float(1 / positive(times, "times").max())
+
+
+def constant_times_departure(times: Sequence[float], unit: int) -> float:
+    """When unit number `unit` (from 1) leaves a line of constant times that starts empty at 0.
+
+    Sum of all times for the first one, then one longest time after the other; by the recursion of
+    departures above.
+
+    Raises:
+        ValueError: a time is not positive, or the number is below 1.
+    """
+    checked = positive(times, "times")
+    if unit < 1:
+        raise ValueError(f"units are counted from 1, got {unit}")
+    return float(checked.sum() + (unit - 1) * checked.max())

@@ -7,19 +7,19 @@ from dataclasses import dataclass
 
 from cellsim.theory.chains import FloatArray
 
-MOST_SWEEPS = 2_000
-
 
 @dataclass(frozen=True, slots=True)
 class UsualError:
-    """How far estimates of a kind were from exact rates, in per cent of the exact rate.
+    """How far estimates of a kind were from exact rates of random lines, in per cent of the exact rate.
 
-    `low` and `high` are the worst seen below and above, `mean` the mean; `lines` says of which lines.
+    98 of 100 errors lay from `low` to `high`; `mean` is their mean, `worst` the one furthest from 0;
+    `lines` says which lines those were.  Other lines may have larger errors.
     """
 
     low: float
     high: float
     mean: float
+    worst: float
     lines: str
 
     def in_words(self) -> str:
@@ -31,12 +31,16 @@ class UsualError:
         return self.low <= 100 * (estimate / exact - 1) <= self.high
 
 
+EXACT = UsualError(0.0, 0.0, 0.0, 0.0, "one station or two: exact")
+MOST_SWEEPS = 2_000
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Estimate:
-    """An approximate rate of a line with its usual error.
+    """An approximate rate of a line with its usual error; `sweeps` is how often the line was gone through.
 
-    `content` is the mean number of units between neighbours, as the two-station lines of the method count
-    it; None where the method has none.  `sweeps` is how often the line was gone through.
+    `content` is the mean number of units between neighbours, as the method's two-station lines count it;
+    None where the method has none.
     """
 
     rate: float

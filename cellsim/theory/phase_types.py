@@ -112,7 +112,8 @@ def with_mean_and_scv(mean: float, scv: float) -> PhaseType:
     if scv >= 0.5:
         return _chain([2 / mean, 1 / (mean * scv)], [1 / (2 * scv)])
     k = math.ceil(1 / scv - 1e-12)
-    p = (k * scv - math.sqrt(max(0.0, k * (1 + scv) - k * k * scv))) / (1 + scv)  # chance of one phase less
+    p = (k * scv - math.sqrt(max(0.0, k * (1 + scv) - k * k * scv))) / (1 + scv)
+    p = max(0.0, p)  # chance of one phase less; rounding may leave -1e-16
     rate = (k - p) / mean
     law = _chain([rate] * k, [1.0] * (k - 1))
     start = np.zeros(k)

@@ -150,38 +150,12 @@ def elasticities(
     return line.gains(chain, shares)
 
 
-def constant_times_rate(times: Sequence[float]) -> float:
-    """Rate of a saturated line of constant times, whatever the places between: 1 / the longest time.
-
-    Raises:
-        ValueError: a time is not positive.
-    """
-    return float(1 / positive(times, "times").max())
-
-
-def constant_times_departure(times: Sequence[float], unit: int) -> float:
-    """When unit number `unit` (from 1) leaves a line of constant times that starts empty at 0.
-
-    Sum of all times for the first one, then one longest time after the other; by the recursion of
-    departures (`departures.py`).
-
-    Raises:
-        ValueError: a time is not positive, or the number is below 1.
-    """
-    checked = positive(times, "times")
-    if unit < 1:
-        raise ValueError(f"units are counted from 1, got {unit}")
-    return float(checked.sum() + (unit - 1) * checked.max())
-
-
 class _Line:
     """The moves of a line, in lists that are quick to walk through."""
 
     def __init__(self, times: Sequence[PhaseType | float], places: Sequence[int]) -> None:
+        positive([1.0 if isinstance(time, PhaseType) else time for time in times], "mean times")
         self.places = counts(places, len(times))
-        numbers = [time for time in times if not isinstance(time, PhaseType)]
-        if numbers or not times:
-            positive(numbers, "mean times")
         laws = [time if isinstance(time, PhaseType) else exponential(time) for time in times]
         self.starts = [[(k, float(x)) for k, x in enumerate(law.start) if x > 0] for law in laws]
         self.inner = [
@@ -192,6 +166,7 @@ class _Line:
             for law in laws
         ]
         self.ends = [[float(x) for x in law.ends] for law in laws]
+        self.known: dict[Held, tuple[Standing, ...]] = {}
 
     def start(self) -> LineState:
         """An empty line in which the first station has just begun."""
@@ -205,7 +180,7 @@ class _Line:
     def moves_by_station(self, state: LineState) -> Iterator[tuple[int, LineState, float]]:
         """Next states and rates, with the station whose time makes the move."""
         held, phases = state
-        now = standing(held, self.places)
+        now = self.standing(held)
         for i, phase in enumerate(phases):
             if now[i] is not Standing.WORKING:
                 continue
@@ -220,21 +195,28 @@ class _Line:
     ) -> Iterator[tuple[LineState, float]]:
         """States that follow when a station finishes, and their chances: who begins draws a phase."""
         following = after_finish(held, station)
-        choices = []
-        for i, now in enumerate(standing(following, self.places)):
-            if now is not Standing.WORKING:
-                choices.append([(0, 1.0)])
-            elif i != station and before[i] is Standing.WORKING:
-                choices.append([(phases[i], 1.0)])
-            else:
-                choices.append(self.starts[i])
-        for drawn in itertools.product(*choices):
-            yield (following, tuple(phase for phase, _ in drawn)), math.prod(chance for _, chance in drawn)
+        fresh, begin = [0] * len(phases), []
+        for i, now in enumerate(self.standing(following)):
+            if now is Standing.WORKING:
+                fresh[i] = phases[i]
+                if i == station or before[i] is not Standing.WORKING:
+                    begin.append(i)
+        for drawn in itertools.product(*(self.starts[i] for i in begin)):
+            for i, (phase, _) in zip(begin, drawn, strict=True):
+                fresh[i] = phase
+            yield (following, tuple(fresh)), math.prod(chance for _, chance in drawn)
+
+    def standing(self, held: Held) -> tuple[Standing, ...]:
+        """What each station does; looked up, since many states have the same units between neighbours."""
+        found = self.known.get(held)
+        if found is None:
+            found = self.known[held] = standing(held, self.places)
+        return found
 
     def rate_of_last(self, state: LineState) -> float:
         """Rate at which the last station finishes units in a state."""
         held, phases = state
-        works = standing(held, self.places)[-1] is Standing.WORKING
+        works = self.standing(held)[-1] is Standing.WORKING
         return self.ends[-1][phases[-1]] if works else 0.0
 
     def gains(self, chain: Chain[LineState], shares: FloatArray) -> FloatArray:

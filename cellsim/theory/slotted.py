@@ -40,7 +40,9 @@ def geometric_line(
     """Stations of one constant cycle with geometric running times and repairs.
 
     The rules of `two_unreliable.geometric_pair` for any number of stations; `stored`, at least 2 each, counts
-    the places between two neighbours with those in the two stations, as in that model.
+    the places between two neighbours with those in the two stations.  A station can work while fewer units
+    than that are finished by it and not by the next one; so a finished unit that blocks the next one takes
+    no place from it, and a line of three or more does a little better than with blocking after service.
 
     Source: Gershwin, S. B. (1994), Manufacturing Systems Engineering, Prentice Hall, chapters 3 and 4.
 
