@@ -194,7 +194,7 @@ def test_room_and_speed_in_the_limit():
         (lambda: assembly_rate([1, 1], 0, [0, 0]), "assembly time must be a finite number above 0, not 0"),
         (lambda: assembly_rate([1, 1], 1, [0, 0], [2, 1]), "a kit needs 2 parts, but only 1 can wait"),
         (lambda: assembly_rate([1, 1], 1, [0, -1]), "number of places must be a whole number, 0 or more"),
-        (lambda: assembly_rate([1] * 4, 1, [20] * 4), "more than 10000 states"),
+        (lambda: assembly_rate([1] * 4, 1, [20] * 4), "more than 20000 states"),
     ],
 )  # fmt: skip
 def test_what_is_refused(call, words):

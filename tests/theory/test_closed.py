@@ -367,8 +367,8 @@ def test_chain_with_a_single_state():
         (lambda: pallet_loop([1, 1], [1], 1), "process times has 2 entries and places has 1"),
         (lambda: pallet_loop([1, 1], [1, -1], 1), "number of places must be a whole number, 0 or more"),
         (lambda: pallet_loop([1, 1], [1, 0], 3), "a loop with 3 places can move 2 pallets at most, not 3"),
-        (lambda: pallet_loop([1] * 8, [3] * 8, 16), "more than 10000 states; fewer places are needed"),
-        (lambda: stationary_distribution(0, lambda n: [(1 - n, -1.0)]), "rates must be above 0, not -1"),
+        (lambda: pallet_loop([1] * 8, [3] * 8, 16), "more than 20000 states can follow"),
+        (lambda: stationary_distribution(0, lambda n: [(1 - n, -1.0)]), "rates are finite and at least 0"),
     ],
 )  # fmt: skip
 def test_what_is_refused(call, words):
