@@ -79,7 +79,7 @@ class Commands(click.Group):
 
 
 def study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[int, int]:
-    from cellsim.study.runner import DEFAULT_REPLICATIONS
+    from cellsim.study.replicate import DEFAULT_REPLICATIONS
 
     count = replications or cell.study.replications or DEFAULT_REPLICATIONS
     return count, cell.study.seed if seed is None else seed

@@ -16,14 +16,19 @@ from cellsim.commands.common import (
     CLOCK,
     INTERRUPTED,
     JSON,
+    KEPT,
     LOCKED,
+    PRECISION,
     QUIET,
     REPLICATIONS,
     SEED,
     WORKERS,
     announce,
+    open_kept,
+    precision_of,
     progress_bar,
     study_of,
+    write_answer,
 )
 from cellsim.errors import UsageError
 
@@ -34,6 +39,7 @@ if TYPE_CHECKING:
 @click.command()
 @CELL
 @REPLICATIONS
+@PRECISION
 @SEED
 @WORKERS
 @CLOCK
@@ -45,16 +51,19 @@ if TYPE_CHECKING:
 @click.option(
     "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
 )
+@KEPT
 @JSON
 @QUIET
 def run(
     cell: Path,
     replications: int | None,
+    precision: str | None,
     seed: int | None,
     workers: int | None,
     clock: str,
     out: Path | None,
     resume: Path | None,
+    kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -69,9 +78,10 @@ def run(
     """
     from cellsim.describe.resolve import load, resolved_sha256, resolved_text
     from cellsim.engine.clocks import AUTO, clock_named
-    from cellsim.study.folder import ResultFolder, as_json, free_name, write_whole
+    from cellsim.study.folder import ResultFolder, free_name
     from cellsim.study.plan import make_plan
-    from cellsim.study.runner import run_replications
+    from cellsim.study.replicate import replicate
+    from cellsim.study.runner import Runner
     from cellsim.units import HOUR
 
     if out is not None and resume is not None:
@@ -81,14 +91,16 @@ def run(
         clock_named(clock)  # what is not there is told before anything is written
     plan = make_plan(described)
     count, number = study_of(described, replications, seed)
+    wanted = precision_of(precision, replications) or range(count)
+    kept = open_kept(kept_in)
     what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
     folder = ResultFolder(resume or out or free_name(cell.stem, Path.cwd()), what)
     done = folder.resume() if resume is not None else []
     if resume is None:
         folder.begin(resolved_text(described))
-    finished = {record.replication for record in done}
-    wanted = [k for k in range(count) if k not in finished]
-    to_stdout = json_file is not None and str(json_file) == "-"
+    if isinstance(wanted, range):
+        done = [record for record in done if record.replication < count]
+    silent = quiet or str(json_file) == "-"
     counts = [sum(record.hourly) for record in done]
     ahead = threading.Thread(target=_import_what_follows)
 
@@ -102,20 +114,11 @@ def run(
         per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
         return f"so far about {per_hour:.0f} good units per hour"
 
-    with progress_bar(len(wanted), quiet or to_stdout, so_far) as progress:
-        study = run_replications(
-            described,
-            number,
-            wanted,
-            clock=clock,
-            announce=None if quiet or to_stdout else announce,
-            workers=workers,
-            progress=progress,
-            keep=keep,
-        )
-    records = sorted(
-        [*(r for r in done if r.replication < count), *study.records], key=lambda r: r.replication
-    )
+    first = len(wanted) if isinstance(wanted, range) else wanted.least
+    means = Runner(clock=clock, workers=workers, kept=kept, announce=None if silent else announce)
+    with means as runner, progress_bar(first, silent, so_far) as progress:
+        study = replicate(runner, described, number, wanted, done=done, keep=keep, progress=progress)
+    records = study.records
     if not records:
         click.echo(
             f"stopped before the first replication was finished; go on with --resume {folder.path}", err=True
@@ -126,18 +129,16 @@ def run(
     from cellsim.study.study import figures_of
 
     result = figures_of(described, number, records, study.clock)
+    if precision is not None:
+        result["study"]["precision"] = {"wanted": precision, "reached": study.reached}
     if study.interrupted:
-        result["interrupted"] = f"{len(records)} of {count} replications"
+        of = f" of {count}" if precision is None else ""
+        result["interrupted"] = f"{len(records)}{of} replications"
     folder.write_result(result, plan, records)
-    if json_file is not None:
-        text = as_json(result)
-        if to_stdout:
-            click.echo(text, nl=False)
-        else:
-            write_whole(json_file, text)
-    if not quiet and not to_stdout:
+    write_answer(result, json_file)
+    if not silent:
         _show(result, folder.path)
-    _finish(result, records, study.interrupted, count, folder.path)
+    _finish(result, records, study.interrupted, folder.path)
 
 
 def _import_what_follows() -> None:
@@ -158,7 +159,7 @@ def _show(result: dict[str, Any], folder: Path) -> None:
     click.echo(f"Result folder: {folder}")
 
 
-def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int, folder: Path) -> None:
+def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Path) -> None:
     from cellsim.show import full_words
 
     broken = [r for r in records if r.violations]
@@ -172,8 +173,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, count: int,
         sys.exit(AUDIT)
     if interrupted:
         click.echo(
-            f"Stopped.  {len(records)} of {count} replications are finished and kept; "
-            f"go on with --resume {folder}",
+            f"Stopped.  {result['interrupted']} are finished and kept; go on with --resume {folder}",
             err=True,
         )
         sys.exit(INTERRUPTED)

@@ -121,6 +121,10 @@ def _answer(page: Page, result: Result) -> None:
         text = f"Per paid labour hour: {number(labour['mean'])} good units"
         page.line(text + (f" ({ends})." if ends else "."))
     page.line(f"Studied: {extent(result)}.")
+    precision = result["study"].get("precision")
+    if precision is not None and not precision["reached"]:
+        runs = count_of(result["study"]["replications"], "run")
+        page.line(f"The precision of {plain(precision['wanted'])} was not reached in {runs}.", style="bold")
 
 
 def _limits(page: Page, result: Result) -> None:

@@ -7,14 +7,14 @@ import signal
 import threading
 import time
 from collections import OrderedDict, deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
-from cellsim.engine.clocks import AUTO, SIMPY, choose_means, prepare
+from cellsim.engine.clocks import AUTO, choose_means, prepare
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.study.kept import Kept
@@ -22,7 +22,6 @@ from cellsim.study.plan import make_plan
 from cellsim.study.processes import are_copies, worker_processes
 from cellsim.study.worker import Worker
 
-DEFAULT_REPLICATIONS = 100
 PIECE = 0.5  # seconds that a piece of work for a worker process takes
 LARGEST_PIECE = 50  # replications in a piece, so that the last pieces end at about the same time
 AHEAD = 2  # pieces for each worker that are handed out before the first comes back
@@ -71,15 +70,6 @@ def do_piece(piece: Piece) -> tuple[list[Record], float]:
     worker = ready_worker(piece.name, piece.clock, piece.cell)
     records = [worker.replicate(piece.seed, k) for k in piece.numbers]
     return records, (time.perf_counter() - start) / max(1, len(records))
-
-
-@dataclass
-class Study:
-    """The replications of a study in order; under which clock; `interrupted` when somebody stopped it."""
-
-    clock: str = SIMPY
-    records: list[Record] = field(default_factory=list)
-    interrupted: bool = False
 
 
 @contextmanager
@@ -225,43 +215,3 @@ class Runner:
         finally:
             for future in under_way:
                 future.cancel()
-
-
-def run_replications(
-    cell: Cell,
-    seed: int,
-    replications: Iterable[int],
-    *,
-    clock: str = AUTO,
-    workers: int | None = 1,
-    executor: Executor | None = None,
-    progress: Progress | None = None,
-    keep: Callable[[Record], None] | None = None,
-    announce: Callable[[str], None] | None = None,
-) -> Study:
-    """Run the replications with these numbers; the records come back in order of number.
-
-    The clock changes no figure, and neither does the number of processes or the executor; `auto` and None
-    have them chosen by the amount of work.  `announce(text)` is called before and after what takes long.
-
-    `progress(done, of)` is called in this process after each record, `keep(record)` for each finished record,
-    in order of completion.  Ctrl-C ends the study cleanly with what is finished.
-    """
-    wanted = Wanted(cell, seed, tuple(replications))
-    if not wanted.numbers:
-        return Study(SIMPY if clock == AUTO else clock)
-    with Runner(clock=clock, workers=workers, executor=executor, announce=announce) as runner:
-        study = Study()
-        try:
-            for _, record in runner.each([wanted]):
-                with uninterrupted():
-                    if keep is not None:
-                        keep(record)
-                    study.records.append(record)
-                if progress is not None:
-                    progress(len(study.records), len(wanted.numbers))
-        except KeyboardInterrupt:
-            study.interrupted = True
-        study.clock = runner.clock
-    study.records.sort(key=lambda record: record.replication)
-    return study

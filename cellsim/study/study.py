@@ -12,7 +12,8 @@ from cellsim.engine.record import Record
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
 from cellsim.study.provenance import provenance
-from cellsim.study.runner import DEFAULT_REPLICATIONS, Progress, run_replications
+from cellsim.study.replicate import DEFAULT_REPLICATIONS, run_replications
+from cellsim.study.runner import Progress
 
 
 def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str) -> dict[str, Any]:

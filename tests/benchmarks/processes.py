@@ -162,7 +162,7 @@ def workers_gain(cell: Cell, seconds: float) -> dict[str, Any]:
     cores have nothing else to do.
     """
     from cellsim.engine.clocks import COMPILED
-    from cellsim.study.runner import run_replications
+    from cellsim.study.replicate import run_replications
 
     def timed(replications: int, workers: int) -> tuple[float, float]:
         start, cpu_start = time.perf_counter(), time.process_time() + cpu_of_children()

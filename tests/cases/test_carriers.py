@@ -9,7 +9,7 @@ import pytest
 from tracing import Trace, check, exactly, minutes, run_text
 
 from cellsim.describe.resolve import load_text
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 
 PALLETS = """
 cell: pallets

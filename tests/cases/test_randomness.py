@@ -11,7 +11,7 @@ from cellsim.describe.resolve import load_text, resolved_text
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.draws import restart, uniform
 from cellsim.engine.model import compile_cell
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 from cellsim.study.worker import Worker
 
 LUCK = """

@@ -22,7 +22,7 @@ from cellsim.engine.clock_compiled import CompiledRun
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.study.audit import audit
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 from cellsim.study.worker import Worker
 from cellsim.units import HOUR
 

@@ -13,7 +13,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.show.screen import PLANNING, print_result, progress
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 
 SMALL = """
 cell: Tin whistle

@@ -15,7 +15,8 @@ from cellsim.show.compared import verdict
 from cellsim.study.compare import Alternative, Compared, comparison, run_pairs
 from cellsim.study.paired import paired
 from cellsim.study.precision import Precision
-from cellsim.study.runner import Runner, run_replications
+from cellsim.study.replicate import run_replications
+from cellsim.study.runner import Runner
 from cellsim.study.watched import values_of
 
 TEXT = """

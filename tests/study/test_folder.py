@@ -14,7 +14,7 @@ from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.study.folder import ResultFolder, as_json, free_name, hourly_csv, write_whole
 from cellsim.study.plan import make_plan
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 
 WHAT = {"version": "1.2.3", "sha256": "ab12", "seed": 5}
 CELL = """

@@ -20,7 +20,8 @@ from cellsim.errors import UsageError
 from cellsim.study import kept as kept_module
 from cellsim.study import runner as runner_module
 from cellsim.study.kept import Kept, rules_name
-from cellsim.study.runner import Runner, Wanted, run_replications
+from cellsim.study.replicate import run_replications
+from cellsim.study.runner import Runner, Wanted
 
 TEXT = """
 cell: two benches

@@ -20,7 +20,7 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.record import ExitCounter, Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study import worker as worker_module
-from cellsim.study.runner import run_replications
+from cellsim.study.replicate import run_replications
 from cellsim.study.worker import CHUNK_TIME, Worker
 
 SECOND = 1_000_000
@@ -317,7 +317,7 @@ def test_a_stop_while_a_record_is_kept_waits_until_it_is_counted(cell: Cell) -> 
 COPIES = """
 import sys, threading
 from cellsim.describe.resolve import load_text
-from cellsim.study import processes, runner
+from cellsim.study import processes, replicate
 
 used = []
 make = processes.multiprocessing.get_context
@@ -326,7 +326,7 @@ if __name__ == "__main__":
     cell = load_text(sys.stdin.read())
     if "thread" in sys.argv:
         threading.Thread(target=threading.Event().wait, daemon=True).start()
-    found = [runner.run_replications(cell, 1, range(6), clock="simpy", workers=k).records for k in (1, 2)]
+    found = [replicate.run_replications(cell, 1, range(6), clock="simpy", workers=k).records for k in (1, 2)]
     print(used[-1], found[0] == found[1] and len(found[0]) == 6)
 """
 
