@@ -73,13 +73,39 @@ def seconds_in_store(r: Replication) -> float:
     return r.record.stores["area"][r.store] / r.record.stores["left"][r.store] / SECOND
 
 
-def finished_at(cell: Cell, of: str) -> tuple[float, ...]:
-    """When finished units left the cell, in the order of their leaving; minutes from the start of the run."""
-    flat = compile_cell(cell)
+def _left(cell: Cell, of: str) -> tuple[SimpyRun, Plan, list[tuple[int, int]]]:
+    """A run of a cell, what is counted, and for each counted unit when it left by an outlet and came in."""
+    flat, plan = compile_cell(cell), make_plan(cell)
     run = SimpyRun(flat, cell.study.seed, 0)
-    run.advance(make_plan(cell).horizon)
-    outlet = flat.names.stores.index(FINISHED)
-    return tuple(at / MINUTE for at, _, store in run.exits if store == outlet)
+    run.advance(plan.horizon)
+    outlet = flat.names.stores.index(of or FINISHED)
+    units = [(at, came) for at, came, store in run.exits if store == outlet and at > plan.counted_from]
+    return run, plan, units
+
+
+def finished_at(cell: Cell, of: str) -> tuple[float, ...]:
+    """When units left the cell through an outlet (`finished` where none is named), in the order of leaving.
+
+    Minutes from the start of the run; what left up to the end of settling is not counted.
+    """
+    return tuple(at / MINUTE for at, _ in _left(cell, of)[2])
+
+
+def finished_at_seconds(cell: Cell, of: str) -> tuple[float, ...]:
+    """When units left the cell, as `finished_at`, in seconds."""
+    return tuple(at / SECOND for at, _ in _left(cell, of)[2])
+
+
+def time_inside(cell: Cell, of: str) -> tuple[float]:
+    """Mean time in the cell of the units that left it through an outlet, minutes."""
+    units = _left(cell, of)[2]
+    return (sum(at - came for at, came in units) / len(units) / MINUTE,)
+
+
+def number_inside(cell: Cell, of: str) -> tuple[float]:
+    """Mean number of units in the cell over the whole run, settling included."""
+    run, plan, _ = _left(cell, of)
+    return (run.state.wip_area / plan.horizon,)
 
 
 REPLICATED: dict[str, Callable[[Replication], float]] = {
@@ -93,4 +119,7 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
 }
 TRACED: dict[str, Callable[[Cell, str], tuple[float, ...]]] = {
     "finished at, min": finished_at,
+    "finished at, s": finished_at_seconds,
+    "time inside, min": time_inside,
+    "number inside, units": number_inside,
 }

@@ -5,10 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines
+from cellsim.published import (
+    lines,
+    traces_lines,
+    traces_material,
+    traces_people,
+    traces_robots,
+    traces_stops,
+)
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES,)
+TABLE: tuple[Published, ...] = (
+    *lines.ENTRIES,
+    *traces_lines.ENTRIES,
+    *traces_stops.ENTRIES,
+    *traces_people.ENTRIES,
+    *traces_material.ENTRIES,
+    *traces_robots.ENTRIES,
+)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:
