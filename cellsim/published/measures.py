@@ -96,10 +96,15 @@ def finished_at_seconds(cell: Cell, of: str) -> tuple[float, ...]:
     return tuple(at / SECOND for at, _ in _left(cell, of)[2])
 
 
+def stays(cell: Cell, of: str) -> tuple[float, ...]:
+    """How long each unit that left through an outlet had been inside, in the order of leaving; minutes."""
+    return tuple((at - came) / MINUTE for at, came in _left(cell, of)[2])
+
+
 def time_inside(cell: Cell, of: str) -> tuple[float]:
     """Mean time in the cell of the units that left it through an outlet, minutes."""
-    units = _left(cell, of)[2]
-    return (sum(at - came for at, came in units) / len(units) / MINUTE,)
+    minutes = stays(cell, of)
+    return (sum(minutes) / len(minutes),)
 
 
 def number_inside(cell: Cell, of: str) -> tuple[float]:
@@ -120,6 +125,7 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
 TRACED: dict[str, Callable[[Cell, str], tuple[float, ...]]] = {
     "finished at, min": finished_at,
     "finished at, s": finished_at_seconds,
+    "time inside of each, min": stays,
     "time inside, min": time_inside,
     "number inside, units": number_inside,
 }

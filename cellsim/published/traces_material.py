@@ -68,6 +68,8 @@ stores: {{rack: {{{store}}}}}
 """
 
 
+USED_WITHIN = "2 min, then 5 min, a unit may wait 6 min between them, later it is thrown away"
+AT_THE_LIMIT = "what has waited exactly the limit may still be taken at that instant, later it is scrapped"
 STAYS = [
     traced(
         "trace-cooling",
@@ -76,13 +78,22 @@ STAYS = [
         (17, 21, 25, 29, 33, 37, 41, 45, 49, 53),
         "a unit may be taken when its time in the store is over, and holds its place meanwhile",
     ),
-    # The units 1, 2, 3, 6, 8, 11, 13 and 16 are in time.
     traced(
         "trace-used-within",
-        "2 min, then 5 min, a unit may wait 6 min between them; later it is thrown away",
+        f"{USED_WITHIN}: the second station is never out of work",
         between(2, 5, "places: unlimited, use_within: 6 min"),
         (7, 12, 17, 22, 27, 32, 37, 42),
-        "a unit that has waited exactly the limit may still be taken at that instant, later it is scrapped",
+        AT_THE_LIMIT,
+    ),
+    # The units 1, 2, 3, 6, 8, 11, 13 and 16 are in time; unit n came in at 2 (n - 1).
+    traced(
+        "trace-used-within-time-inside",
+        f"{USED_WITHIN}: how long those that leave were inside",
+        between(2, 5, "places: unlimited, use_within: 6 min"),
+        (7, 10, 13, 12, 13, 12, 13, 12),
+        AT_THE_LIMIT,
+        run=42,
+        quantity="time inside of each",
     ),
 ]
 
@@ -147,6 +158,21 @@ CARDS = [
         cards(3),
         (15, 21, 27, 33, 39, 45, 51, 57, 63, 69),
         CARD,
+    ),
+    *(
+        traced(
+            f"trace-{name}-cards-time-inside",
+            f"stations of 4, 6 and 5 min, {name} units inside at any time: how long each is inside",
+            cards(count),
+            inside,
+            CARD,
+            run=until,
+            quantity="time inside of each",
+        )
+        for name, count, until, inside in (
+            ("two", 2, 81, (15, 21, *[15] * 8)),
+            ("three", 3, 69, (15, 21, 27, *[18] * 7)),
+        )
     ),
 ]
 

@@ -6,7 +6,7 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import check, exactly, known, minutes, run_text
+from tracing import PUBLISHED, check, exactly, known, listed, minutes, run_text
 
 from cellsim.engine import layout as L
 
@@ -21,6 +21,7 @@ def test_unit_too_late_is_scrapped():
     run = check(
         known("trace-used-within", 40, 7, {"S1": {"working": 40}, "S2": {"working": 38, "starved": 2}})
     )
+    assert run.stays() == listed(PUBLISHED["trace-used-within-time-inside"])
     late = [at for at in run.said(L.N_LATE) if at <= exactly(40)]
     assert late == minutes(14, 16, 20, 24, 26, 30, 34, 36, 40)
 
