@@ -6,12 +6,16 @@ from collections.abc import Sequence
 
 from cellsim.errors import UsageError
 from cellsim.published import (
+    intervals,
+    key_figures,
     lines,
+    practice,
     traces_lines,
     traces_material,
     traces_people,
     traces_robots,
     traces_stops,
+    work_study,
 )
 from cellsim.published.entry import Published
 
@@ -22,6 +26,10 @@ TABLE: tuple[Published, ...] = (
     *traces_people.ENTRIES,
     *traces_material.ENTRIES,
     *traces_robots.ENTRIES,
+    *practice.ENTRIES,
+    *work_study.ENTRIES,
+    *key_figures.ENTRIES,
+    *intervals.ENTRIES,
 )
 
 
