@@ -18,24 +18,24 @@ ELEVEN = (
     + "study: {settle: 1 h, run: 8 h}\n"
 )
 
-PRESS = """
+STROKE = "{work: [{do: load, time: 4.25 s, by: op}, {do: stroke, time: 0.75 s}]}"
+PRESS = f"""
 cell: press
-crew: {op: {}}
+crew: {{op: {{}}}}
 route: [press]
-stations:
-  press: {work: [{do: load, time: 4.25 s, by: op}, {do: stroke, time: 0.75 s}]}
-study: {run: 1 h}
+stations: {{press: {STROKE}}}
+study: {{run: 1 h}}
 """
-FED_BY_A_PRESS = """
+FED_BY_A_PRESS = f"""
 cell: cell fed by a press
-crew: {op: {}}
+crew: {{op: {{}}}}
 route: [fit]
-lines: {plates: [press, bin]}
+lines: {{plates: [press, bin]}}
 stations:
-  press: {work: [{do: load, time: 4.25 s, by: op}, {do: stroke, time: 0.75 s}]}
-  fit: {cycle: 36 s, takes: {bin: 2}}
-stores: {bin: 40}
-study: {settle: 1 h, run: 2 h}
+  press: {STROKE}
+  fit: {{cycle: 36 s, takes: {{bin: 2}}}}
+stores: {{bin: 40}}
+study: {{settle: 1 h, run: 2 h}}
 """
 
 POLISHED = """

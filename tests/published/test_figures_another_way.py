@@ -46,7 +46,7 @@ def test_standard_times(observed: float, rating: float, allowances: tuple[float,
 
 
 def test_takt_and_people_by_hand() -> None:
-    """Takt = working time / demand; people = work content / takt, rounded up; efficiency = what they have to do."""
+    """Takt = working time / demand; people = content / takt; efficiency = content / (people x takt)."""
     seven, ten = (40, 45, 55, 55, 65, 40, 25), (5, 20, 15, 8, 5, 10, 12, 7, 12, 3)
     for id, elements, takt, people in (("seven", seven, 480 * 60 / 240, 3), ("ten", ten, 800 * 60 / 32, 5)):
         content = sum(elements) * (1 if id == "seven" else 60)

@@ -30,8 +30,8 @@ WRONG = [
     ),
     (
         "trace-one-technician-station-2",
-        (5, 10, 21, 26, 31, 36, 45, 50, 55, 60, 65, 70, 75, 80),
-        "two technicians: no repair waits",
+        (5, 10, 21, 26, 31, 40, 45, 50, 55, 60, 65, 70, 75, 80),
+        "two technicians: no repair waits, and the second stop comes at 34",
     ),
     (
         "trace-break-finish-element-short",
