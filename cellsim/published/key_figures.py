@@ -139,7 +139,7 @@ LABOUR = [
          crewed("day: {from: 06:00, to: 13:30}", "op: {people: 5}", 5, 108, "7.5 h")),
         ("of-two-and-a-half", "2 and, for half of it, 1 more", "8", 160, 0.125,
          crewed("day: {from: 06:00, to: 14:00}, half: {from: 06:00, to: 10:00}",
-                "op: {people: 2, shift: day}, helper: {shift: half}", 2, 180, "8 h")),
+                "op: {people: 2, shift: day}, part timer: {shift: half}", 2, 180, "8 h")),
     )
 ]  # fmt: skip
 

@@ -27,7 +27,7 @@ WRONG = [
     ("oee-day-performance", (0.777,), "cut to three digits, as it is printed"),
     ("oee-shift", (0.791,), "cut to three digits, as it is printed"),
     ("availability-of-states", (384 / 450,), "waiting left out of the planned time"),
-    ("labour-of-two-and-a-half", (0.15,), "the helper is paid for the whole shift"),
+    ("labour-of-two-and-a-half", (0.15,), "the part timer is paid for the whole shift"),
     ("robot-move-at-250", (5.6, 11.2, 16.8), "2.3 s a way"),
     ("interval-of-five", (13.0, 11.6141, 14.3859), "the quantile of the normal law"),
     ("sleep-data", (1.58, -0.2038698, 3.3638698), "two samples that are not paired"),
