@@ -59,7 +59,7 @@ def summary(answer: Result) -> str:
     exact = simulated - len(widths)
     how = [
         f"{len(widths)} simulated, each known to {percent(max(widths), 1)} or better" if widths else "",
-        f"{count_of(exact, 'exact trace')}" if exact else "",
+        f"{count_of(exact, 'exact run')}" if exact else "",
         f"{answer['of'] - simulated} on paper" if answer["of"] > simulated else "",
     ]
     return (
