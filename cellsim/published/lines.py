@@ -19,21 +19,25 @@ PATH = (
 )
 
 
-def line(laws: Sequence[str], places: Sequence[int], study: str) -> str:
-    """Stations S1, S2, ... with these laws of cycle times, and the places between them."""
-    names = [f"S{k + 1}" for k in range(len(laws))]
+def in_a_row(stations: Sequence[str], places: Sequence[int]) -> str:
+    """Stations S1, S2, ... with these keys (as `cycle: 2 s`) and the places between them; no `study`."""
+    names = [f"S{k + 1}" for k in range(len(stations))]
     route = [names[0]]
     for k, name in enumerate(names[1:]):
         route += [f"after {names[k]}", name]
-    stations = "".join(f"\n  {name}: {{cycle: {law}}}" for name, law in zip(names, laws, strict=True))
+    rows = "".join(f"\n  {name}: {{{keys}}}" for name, keys in zip(names, stations, strict=True))
     stores = ", ".join(f"after {name}: {count}" for name, count in zip(names, places, strict=False))
     return f"""
-cell: {len(laws)} stations in a row
+cell: {len(stations)} stations in a row
 route: [{", ".join(route)}]
-stations: {stations}
+stations: {rows}
 stores: {{{stores}}}
-study: {{{study}}}
 """
+
+
+def line(laws: Sequence[str], places: Sequence[int], study: str) -> str:
+    """Stations S1, S2, ... with these laws of cycle times, and the places between them."""
+    return in_a_row([f"cycle: {law}" for law in laws], places) + f"study: {{{study}}}\n"
 
 
 def exponential(mean: float) -> str:

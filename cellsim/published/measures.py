@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -11,9 +12,15 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
+from cellsim.errors import AuditFailure
+from cellsim.study.energy import energy_figures
+from cellsim.study.output import labour_figures
+from cellsim.study.passages import cycle_s
 from cellsim.study.plan import Plan, make_plan
+from cellsim.study.worker import Worker
 from cellsim.units import HOUR, MINUTE, SECOND
 
+AT_WORK = (L.M_WORKING, L.M_ATTENDED, L.M_HANDLED)
 NOT_AVAILABLE = (L.M_DOWN, L.M_WAITS_REPAIR)
 
 
@@ -30,6 +37,19 @@ class Replication:
     def good(self) -> int:
         """Good units that left in the counted time."""
         return sum(self.record.hourly)
+
+    @property
+    def station(self) -> int:
+        """Index of the station that is asked about."""
+        return self.flat.names.stations.index(self.of)
+
+    @property
+    def machines(self) -> range:
+        """Indices of the machines of the station that is asked about; of all where none is named."""
+        if not self.of:
+            return range(len(self.flat.names.machines))
+        row = self.flat.state.stations[self.station]
+        return range(row.first_machine, row.first_machine + row.machines)
 
     @property
     def store(self) -> int:
@@ -73,13 +93,108 @@ def seconds_in_store(r: Replication) -> float:
     return r.record.stores["area"][r.store] / r.record.stores["left"][r.store] / SECOND
 
 
-def finished_at(cell: Cell, of: str) -> tuple[float, ...]:
-    """When finished units left the cell, in the order of their leaving; minutes from the start of the run."""
-    flat = compile_cell(cell)
+def number_inside(r: Replication) -> float:
+    """Mean number of units in the cell."""
+    return r.record.cell["wip_area"] / (r.plan.horizon - r.plan.counted_from)
+
+
+def time_inside(r: Replication) -> float:
+    """Mean time in the cell of the units that left it, minutes."""
+    return math.fsum(r.record.lead_times) / len(r.record.lead_times) / MINUTE
+
+
+def good_units(r: Replication) -> float:
+    """Good units in the counted time."""
+    return r.good
+
+
+def good_share(r: Replication) -> float:
+    """Good units per unit that left, good or scrapped: the quality ratio."""
+    return r.good / (r.good + r.record.cell["scrapped"])
+
+
+def share_at_work(r: Replication) -> float:
+    """Share of the counted time in which a station works, mean of its machines (all if none is named)."""
+    rows = [r.record.machines[i] for i in r.machines]
+    return sum(row[state] for row in rows for state in AT_WORK) / sum(map(sum, rows))
+
+
+def performance(r: Replication) -> float:
+    """Stated cycle time x cycles / time at work of a station."""
+    at_work = sum(r.record.machines[i][state] for i in r.machines for state in AT_WORK)
+    return _stated(r) * sum(r.record.cycles[i] for i in r.machines) / at_work
+
+
+def oee(r: Replication) -> float:
+    """Overall equipment effectiveness of one machine: stated cycle time x good cycles / planned time."""
+    (machine,) = r.machines
+    good = r.record.cycles[machine] - r.record.stations["scrapped"][r.station]
+    return _stated(r) * good / r.plan.worked
+
+
+def _stated(r: Replication) -> float:
+    """Stated cycle time of a station in microseconds."""
+    return cycle_s(r.flat.cell.stations[r.station], "") * SECOND
+
+
+def labour_minutes(r: Replication) -> float:
+    """Paid minutes of the crew per good unit, breaks included."""
+    return 60 * labour_hours(r)
+
+
+def labour_hours(r: Replication) -> float:
+    """Paid hours of the crew per good unit, breaks included."""
+    figures = labour_figures(r.flat.cell, r.plan, [r.record])
+    assert figures is not None, "nobody is paid in this cell"
+    return 1 / float(figures["mean"])
+
+
+def kilowatts(r: Replication) -> float:
+    """Mean power that all stations and robots draw in the counted time, kW."""
+    figures = energy_figures(r.flat, [r.record])
+    assert figures is not None, "nothing in this cell says what it draws"
+    return float(figures["kwh"]["mean"]) * HOUR / (r.plan.horizon - r.plan.counted_from)
+
+
+def _left(cell: Cell, of: str) -> tuple[SimpyRun, Plan, list[tuple[int, int]]]:
+    """A run of a cell, what is counted, and for each counted unit when it left by an outlet and came in."""
+    flat, plan = compile_cell(cell), make_plan(cell)
     run = SimpyRun(flat, cell.study.seed, 0)
-    run.advance(make_plan(cell).horizon)
-    outlet = flat.names.stores.index(FINISHED)
-    return tuple(at / MINUTE for at, _, store in run.exits if store == outlet)
+    run.advance(plan.horizon)
+    outlet = flat.names.stores.index(of or FINISHED)
+    units = [(at, came) for at, came, store in run.exits if store == outlet and at > plan.counted_from]
+    return run, plan, units
+
+
+def finished_at(cell: Cell, of: str) -> tuple[float, ...]:
+    """When units left the cell through an outlet (`finished` where none is named), in the order of leaving.
+
+    Minutes from the start of the run; what left up to the end of settling is not counted.
+    """
+    return tuple(at / MINUTE for at, _ in _left(cell, of)[2])
+
+
+def finished_at_seconds(cell: Cell, of: str) -> tuple[float, ...]:
+    """When units left the cell, as `finished_at`, in seconds."""
+    return tuple(at / SECOND for at, _ in _left(cell, of)[2])
+
+
+def stays(cell: Cell, of: str) -> tuple[float, ...]:
+    """How long each unit that left through an outlet had been inside, in the order of leaving; minutes."""
+    return tuple((at - came) / MINUTE for at, came in _left(cell, of)[2])
+
+
+def once(measure: Callable[[Replication], float]) -> Callable[[Cell, str], tuple[float]]:
+    """The only value that a measure has in a cell without chance."""
+
+    def value(cell: Cell, of: str) -> tuple[float]:
+        worker = Worker(cell)
+        record = worker.replicate(cell.study.seed, 0)
+        if record.violations:
+            raise AuditFailure(record.violations[0])
+        return (measure(Replication(worker.flat, worker.plan, record, of)),)
+
+    return value
 
 
 REPLICATED: dict[str, Callable[[Replication], float]] = {
@@ -90,7 +205,20 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
     "path share of work": path_share_of_work,
     "mean number in the store": mean_in_store,
     "mean time in the store, s": seconds_in_store,
+    "number inside, units": number_inside,
+    "time inside, min": time_inside,
+    "good units": good_units,
+    "good share": good_share,
+    "share at work": share_at_work,
+    "performance": performance,
+    "OEE": oee,
+    "labour per unit, min": labour_minutes,
+    "labour per unit, h": labour_hours,
+    "power, kW": kilowatts,
 }
 TRACED: dict[str, Callable[[Cell, str], tuple[float, ...]]] = {
     "finished at, min": finished_at,
+    "finished at, s": finished_at_seconds,
+    "time inside of each, min": stays,
+    **{name: once(measure) for name, measure in REPLICATED.items()},
 }

@@ -5,10 +5,36 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, stops, tending
+from cellsim.published import (
+    intervals,
+    key_figures,
+    lines,
+    practice,
+    stops,
+    tending,
+    traces_lines,
+    traces_material,
+    traces_people,
+    traces_robots,
+    traces_stops,
+    work_study,
+)
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES, *stops.ENTRIES, *tending.ENTRIES)
+TABLE: tuple[Published, ...] = (
+    *lines.ENTRIES,
+    *stops.ENTRIES,
+    *tending.ENTRIES,
+    *traces_lines.ENTRIES,
+    *traces_stops.ENTRIES,
+    *traces_people.ENTRIES,
+    *traces_material.ENTRIES,
+    *traces_robots.ENTRIES,
+    *practice.ENTRIES,
+    *work_study.ENTRIES,
+    *key_figures.ENTRIES,
+    *intervals.ENTRIES,
+)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:

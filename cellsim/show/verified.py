@@ -12,11 +12,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 TRACE_SHOWN = 6  # numbers of a trace that are shown
-COLUMN = 15  # places for the known value and for ours
 
 
 def figure(value: float | Sequence[float] | None) -> str:
-    """A value with six significant digits; the first numbers of a trace."""
+    """A value with six significant digits; the first numbers of a list."""
     if value is None:
         return "-"
     if isinstance(value, Sequence):
@@ -34,7 +33,7 @@ def found(check: Result) -> str:
         )
     parts = [f"published {figure(check['published'])}"]
     if check["by"] == "simulation":
-        interval = f" ({figure(low_high[0])} to {figure(low_high[1])})" if low_high else ""
+        interval = f" ({low_high[0]:.5g} to {low_high[1]:.5g})" if low_high else ""
         parts.append(f"simulated {figure(ours)}{interval}")
     if check["on_paper"] is not None:
         parts.append(f"on paper {figure(check['on_paper'])}")
@@ -59,7 +58,7 @@ def summary(answer: Result) -> str:
     exact = simulated - len(widths)
     how = [
         f"{len(widths)} simulated, each known to {percent(max(widths), 1)} or better" if widths else "",
-        f"{count_of(exact, 'exact trace')}" if exact else "",
+        f"{count_of(exact, 'exact run')}" if exact else "",
         f"{answer['of'] - simulated} on paper" if answer["of"] > simulated else "",
     ]
     return (
@@ -79,8 +78,8 @@ def print_answer(answer: Result, console: Console) -> None:
         mark = sources.setdefault(check["source"], len(sources) + 1)
         page.line(f"{check['statement']} [{mark}]", indent=0)
         style = "" if check["agrees"] else "bold"
-        unit = f", {check['unit']}" if check["unit"] else ""
-        page.line(f"{found(check)}{unit}: {verdict(check)}", style=style or "dim", indent=1)
+        unit = f" {check['unit']}" if check["unit"] else ""
+        page.line(f"{verdict(check)}: {found(check)}{unit}", style=style or "dim", indent=1)
         if check["tolerance"]:
             page.line(
                 f"judged with {percent(check['tolerance'], 1)} to both sides: {check['exactness']}", indent=1

@@ -6,51 +6,17 @@ All figures are hand-computed traces, in minutes unless said.
 from __future__ import annotations
 
 import pytest
-from tracing import SECOND, Trace, check, exactly, minutes, run_text
+from tracing import SECOND, Trace, check, exactly, known, minutes, run_text
 
 from cellsim.engine import layout as L
-
-ARRIVALS = "[0 min, 2 min, 5 min, 6 min, 9 min, 15 min, 16 min, 17 min, 30 min]"
-
-
-def oven(batch: str) -> str:
-    """An oven of 8 min for the same nine arrivals."""
-    return f"""
-cell: oven
-release: {{at: {ARRIVALS}}}
-route: [oven]
-stations:
-  oven: {{cycle: 8 min, batch: {batch}}}
-"""
-
+from cellsim.published.traces_material import oven
 
 OVENS = [
     # batches start at 5, 15 and 30 with three units each
-    Trace(
-        "exactly three",
-        oven("{size: 3}"),
-        60,
-        (13, 13, 13, 23, 23, 23, 38, 38, 38),
-        9,
-        {"oven": {"working": 24, "starved": 36}},
-    ),
+    known("trace-oven-full-batches", 60, 9, {"oven": {"working": 24, "starved": 36}}),
     # at 12 the wait of the fourth unit is over while the oven is busy: two units start at 13
-    Trace(
-        "longest wait 6",
-        oven("{size: 3, waits: 6 min}"),
-        60,
-        (13, 13, 13, 21, 21, 29, 29, 29, 44),
-        9,
-        {"oven": {"working": 32, "starved": 28}},
-    ),
-    Trace(
-        "longest wait 3",
-        oven("{size: 3, waits: 3 min}"),
-        60,
-        (11, 11, 19, 19, 19, 27, 27, 27, 41),
-        9,
-        {"oven": {"working": 32, "starved": 28}},
-    ),
+    known("trace-oven-waits-6", 60, 9, {"oven": {"working": 32, "starved": 28}}),
+    known("trace-oven-waits-3", 60, 9, {"oven": {"working": 32, "starved": 28}}),
     # at 3 and at 9 the first unit has waited 3, but two are wanted: 0 2 | 5 6 9 -> at 11 | 15 16 17 at 19
     # | 30 alone is never enough
     Trace(

@@ -6,21 +6,10 @@ All figures are hand-computed traces, in minutes; a run begins with the first sh
 from __future__ import annotations
 
 import pytest
-from tracing import Trace, check, exactly, minutes, run_text
+from tracing import Trace, check, exactly, known, minutes, run_text
 
 from cellsim.engine import layout as L
-
-
-def attended(cycle: int, rule: str) -> str:
-    """One attended station, a break from 30 to 40."""
-    return f"""
-cell: break
-shifts: {{day: {{from: 00:00, to: 08:00, breaks: [{{at: 00:30, for: 10 min}}]}}}}
-crew: {{op: {{at_break: {rule}}}}}
-route: [S1]
-stations:
-  S1: {{cycle: {cycle} min, by: op}}
-"""
+from cellsim.published.traces_people import attended
 
 
 def alone(more: str = "") -> str:
@@ -34,51 +23,34 @@ stations:
 """
 
 
-TENDED = """
-cell: tended through the break
-shifts: {day: {from: 00:00, to: 08:00, breaks: [{at: 00:27, for: 10 min}]}}
-crew: {op: {serves: [longest waiting, upstream first]}}
-route: [M]
-stations:
-  M: {machines: 2, cycle: 10 min, visit: {by: op, load: 2 min, unload: 2 min}, runs_through_breaks: yes}
-"""
-
 BREAKS = [
-    Trace(
-        "suspend, cycle 12",
-        attended(12, "suspend"),
+    known(
+        "trace-break-suspend-short",
         70,
-        (12, 24, 46, 58, 70, 82),
         5,
         {"S1": {"attended": 60, "break": 10}},
         {"op": {"working": 60, "break": 10}},
     ),
     # only 4 of the 10 minutes are taken
-    Trace(
-        "finish the element, cycle 12",
-        attended(12, "finish element"),
+    known(
+        "trace-break-finish-element-short",
         70,
-        (12, 24, 36, 52, 64, 76),
         5,
         {"S1": {"attended": 66, "break": 4}},
         {"op": {"working": 66, "break": 4}},
     ),
     # the break begins at 36 and is taken in full; from 40 on only the operator is away
-    Trace(
-        "full length, cycle 12",
-        attended(12, "full length"),
+    known(
+        "trace-break-full-length-short",
         70,
-        (12, 24, 36, 58, 70, 82),
         5,
         {"S1": {"attended": 60, "break": 4, "waiting for operator": 6}},
         {"op": {"working": 60, "break": 10}},
     ),
     # what begins at 24 would end at 36, so nothing begins before the break
-    Trace(
-        "do not start, cycle 12",
-        attended(12, "do not start"),
+    known(
+        "trace-break-do-not-start-short",
         70,
-        (12, 24, 52, 64, 76),
         4,
         {"S1": {"attended": 54, "waiting for operator": 6, "break": 10}},
         {"op": {"working": 54, "free": 6, "break": 10}},
@@ -93,31 +65,18 @@ BREAKS = [
         {"S1": {"attended": 60, "break": 10}},
         {"op": {"working": 60, "break": 10}},
     ),
-    Trace(
-        "suspend, cycle 25",
-        attended(25, "suspend"),
+    known(
+        "trace-break-suspend-long",
         90,
-        (25, 60, 85, 110),
         3,
         {"S1": {"attended": 80, "break": 10}},
         {"op": {"working": 80, "break": 10}},
     ),
     # the element ends at 50, after the end of the break: the break is lost
-    Trace(
-        "finish the element, cycle 25",
-        attended(25, "finish element"),
-        90,
-        (25, 50, 75, 100),
-        3,
-        {"S1": {"attended": 90}},
-        {"op": {"working": 90}},
-    ),
-    # unload to 28 and load to 30 are one visit and are finished; the rest of the break, up to 37, is taken
-    Trace(
-        "two machines run on while the operator is in a break",
-        TENDED,
+    known("trace-break-finish-element-long", 90, 3, {"S1": {"attended": 90}}, {"op": {"working": 90}}),
+    known(
+        "trace-break-of-who-tends-machines",
         70,
-        (14, 18, 28, 39, 43, 53, 57, 67),
         8,
         {
             "M.1": {"handled": 19, "working": 50, "waiting for operator": 1},

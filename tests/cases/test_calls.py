@@ -8,23 +8,12 @@ from __future__ import annotations
 from itertools import permutations
 
 import pytest
-from tracing import exactly, minutes, run_text
+from tracing import PUBLISHED, exactly, listed, minutes, run_text
 
+from cellsim.describe.cell import FINISHED
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.errors import DescriptionError
-
-FOUR_STATIONS = """
-cell: two workers
-crew: {worker: {people: 2, overtaking: no, serves: [longest waiting, upstream first]}}
-route: [A]
-lines: {b: [B], c: [C], d: [D]}
-stations:
-  A: {work: [{do: by hand, time: 6 min, by: {worker: 2}}, {do: alone, time: 3 min}]}
-  B: {work: [{do: by hand, time: 4 min, by: worker}, {do: alone, time: 1 min}]}
-  C: {work: [{do: by hand, time: 5 min, by: worker}, {do: alone, time: 1 min}]}
-  D: {work: [{do: by hand, time: 6 min, by: worker}, {do: alone, time: 1 min}]}
-"""
 
 
 def test_a_task_for_two_in_strict_order() -> None:
@@ -32,11 +21,10 @@ def test_a_task_for_two_in_strict_order() -> None:
 
     104 of 120 worker minutes are used although calls wait.
     """
-    traced = run_text(FOUR_STATIONS, 60)
-    assert traced.left() == minutes(9, 25, 41, 57)
-    assert traced.left("out:b") == minutes(11, 27, 43, 59)
-    assert traced.left("out:c") == minutes(12, 28, 44, 60)
-    assert traced.left("out:d") == minutes(17, 33, 49)
+    stations = [PUBLISHED[f"trace-task-for-two-station-{name}"] for name in "abcd"]
+    traced = run_text(stations[0].cell, 60)
+    for station in stations:
+        assert traced.left(station.of or FINISHED) == listed(station)
     assert traced.states() == {
         "A": {"attended": exactly(24), "working": exactly(12), "waiting for operator": exactly(24)},
         "B": {"attended": exactly(16), "working": exactly(4), "waiting for operator": exactly(40)},

@@ -6,64 +6,40 @@ All figures are hand-computed traces, in minutes unless they say otherwise.
 from __future__ import annotations
 
 import pytest
-from tracing import SECOND, Trace, check, exactly, minutes, run_text
+from tracing import SECOND, Trace, check, exactly, known, minutes, run_text
 
 from cellsim.describe.cell import FINISHED
 from cellsim.engine import layout as L
-
-
-def _line(stations: str, route: str, stores: str = "{}") -> str:
-    return f"""
-cell: line
-route: {route}
-stations:
-{stations}
-stores: {stores}
-"""
-
-
-_UNEVEN = """
-  S1: {cycle: {listed: [1 min, 1 min, 1 min, 13 min]}}
-  S2: {cycle: 4 min}"""
+from cellsim.published.lines import in_a_row
 
 LINES = [
-    Trace(
-        "4 and 6 without a place: blocked 2 in each cycle",
-        _line("  S1: {cycle: 4 min}\n  S2: {cycle: 6 min}", "[S1, S2]"),
+    known(
+        "trace-4-and-6-without-a-place",
         58,
-        (10, 16, 22, 28, 34, 40, 46, 52, 58, 64),
         9,
         {"S1": {"working": 40, "blocked": 18}, "S2": {"starved": 4, "working": 54}},
     ),
-    Trace(
-        "uneven times, no place",
-        _line(_UNEVEN, "[S1, S2]"),
+    known(
+        "trace-uneven-times-no-place",
         64,
-        (5, 9, 13, 26, 30, 34, 38, 51, 55, 59, 63, 76),
         11,
         {"S1": {"working": 40, "blocked": 24}, "S2": {"starved": 20, "working": 44}},
     ),
-    Trace(
-        "uneven times, one place",
-        _line(_UNEVEN, "[S1, tray, S2]", "{tray: 1}"),
+    known(
+        "trace-uneven-times-one-place",
         64,
-        (5, 9, 13, 22, 26, 30, 34, 43, 47, 51, 55, 64),
         12,
         {"S1": {"working": 50, "blocked": 14}, "S2": {"starved": 16, "working": 48}},
     ),
-    Trace(
-        "uneven times, two places",
-        _line(_UNEVEN, "[S1, tray, S2]", "{tray: 2}"),
+    known(
+        "trace-uneven-times-two-places",
         64,
-        (5, 9, 13, 20, 24, 28, 32, 37, 41, 45, 49, 54),
         14,
         {"S1": {"working": 61, "blocked": 3}, "S2": {"starved": 6, "working": 58}},
     ),
-    Trace(
-        "5, 8, 3 without places: bottleneck in the middle",
-        _line("  S1: {cycle: 5 min}\n  S2: {cycle: 8 min}\n  S3: {cycle: 3 min}", "[S1, S2, S3]"),
+    known(
+        "trace-bottleneck-in-the-middle",
         60,
-        (16, 24, 32, 40, 48, 56, 64, 72, 80, 88),
         6,
         {
             "S1": {"working": 40, "blocked": 20},
@@ -71,29 +47,15 @@ LINES = [
             "S3": {"starved": 42, "working": 18},
         },
     ),
-    Trace(
-        "alternating times, one and two places",
-        _line(
-            "  S1: {cycle: {listed: [3 min, 5 min]}}\n"
-            "  S2: {cycle: {listed: [6 min, 2 min, 4 min]}}\n"
-            "  S3: {cycle: 4 min}",
-            "[S1, tray 1, S2, tray 2, S3]",
-            "{tray 1: 1, tray 2: 2}",
-        ),
+    known(
+        "trace-alternating-times-one-and-two-places",
         60,
-        (13, 17, 21, 26, 30, 34, 38, 42, 46, 50, 54, 58),
         12,
         {"S1": {"working": 60}, "S2": {"starved": 4, "working": 56}, "S3": {"starved": 10, "working": 50}},
     ),
-    Trace(
-        "2, 3, 6, 1 with 1, 0, 1 places",
-        _line(
-            "  S1: {cycle: 2 min}\n  S2: {cycle: 3 min}\n  S3: {cycle: 6 min}\n  S4: {cycle: 1 min}",
-            "[S1, tray 1, S2, S3, tray 2, S4]",
-            "{tray 1: 1, tray 2: 1}",
-        ),
+    known(
+        "trace-four-stations",
         60,
-        (12, 18, 24, 30, 36, 42, 48, 54, 60, 66),
         9,
         {
             "S1": {"working": 25, "blocked": 35},
@@ -102,26 +64,15 @@ LINES = [
             "S4": {"starved": 51, "working": 9},
         },
     ),
-    # A wrong order at one instant would show here as blocked time or as a cycle of 10.
-    Trace(
-        "three equal stations without places: nobody is ever blocked",
-        _line("  S1: {cycle: 5 min}\n  S2: {cycle: 5 min}\n  S3: {cycle: 5 min}", "[S1, S2, S3]"),
+    known(
+        "trace-three-equal-stations",
         60,
-        (15, 20, 25, 30, 35, 40, 45, 50, 55, 60),
         10,
         {"S1": {"working": 60}, "S2": {"starved": 5, "working": 55}, "S3": {"starved": 10, "working": 50}},
     ),
-    Trace(
-        "alternating times, one place and none",
-        _line(
-            "  S1: {cycle: {listed: [7 min, 3 min]}}\n"
-            "  S2: {cycle: 4 min}\n"
-            "  S3: {cycle: {listed: [2 min, 9 min]}}",
-            "[S1, tray, S2, S3]",
-            "{tray: 1}",
-        ),
+    known(
+        "trace-alternating-times-one-place-and-none",
         60,
-        (13, 24, 26, 37, 39, 50, 52, 63, 65, 76),
         7,
         {
             "S1": {"working": 56, "blocked": 4},
@@ -139,11 +90,9 @@ def test_serial_lines(trace: Trace) -> None:
 
 
 EQUAL = [
-    Trace(
-        "two equal machines of 7 behind a feeder of 3",
-        _line("  S1: {cycle: 3 min}\n  S2: {cycle: 7 min, machines: 2}", "[S1, S2]"),
+    known(
+        "trace-two-equal-machines",
         50,
-        (10, 13, 17, 20, 24, 27, 31, 34, 38, 41, 45, 48),
         12,
         {
             "S1": {"working": 44, "blocked": 6},
@@ -152,12 +101,9 @@ EQUAL = [
         },
         made_on=("S2.1", "S2.2") * 6,
     ),
-    # Three machines give 3 in 10, the feeder 1 in 3: a place delays the blocking and does not remove it.
-    Trace(
-        "three equal machines of 10 behind a feeder of 3 and one place",
-        _line("  S1: {cycle: 3 min}\n  S2: {cycle: 10 min, machines: 3}", "[S1, tray, S2]", "{tray: 1}"),
+    known(
+        "trace-three-equal-machines",
         60,
-        (13, 16, 19, 23, 26, 29, 33, 36, 39, 43, 46, 49),
         15,
         {
             "S1": {"working": 58, "blocked": 2},
@@ -176,7 +122,7 @@ def test_equal_machines(trace: Trace) -> None:
     check(trace)
 
 
-BOUNDED = _line("  S1: {cycle: 1 min}\n  S2: {cycle: 3 min}", "[S1, tray, S2]", "{tray: 2}")
+BOUNDED = in_a_row(["cycle: 1 min", "cycle: 3 min"], [2])
 
 
 def test_a_limit_of_places_limits() -> None:
@@ -192,7 +138,7 @@ def test_a_limit_of_places_limits() -> None:
     }
     c = traced.run.state
     assert len(traced.said(L.N_HANDS_OVER, "S1")) == 22
-    tray = c.stores[traced.run.flat.names.stores.index("tray")]
+    tray = c.stores[traced.run.flat.names.stores.index("after S1")]
     assert (tray.highest, tray.level, tray.entered, tray.left) == (2, 2, 22, 20)
     assert (c.created, c.good, c.wip) == (23, 19, 1 + 2 + 1)
     assert [m.progress for m in c.machines] == [L.DONE, L.IN_CYCLE]
@@ -220,38 +166,16 @@ def test_a_press_that_fills_containers() -> None:
 
     In seconds: stroke k ends at 27 * ((k - 1) // 5) + 3 * ((k - 1) % 5 + 1); stroke 24 ends at the horizon.
     """
-    text = """
-cell: press
-route: [press]
-stations:
-  press:
-    cycle: 3 s
-    gives: 4
-    stops: {container: {every: 5 cycles, lasts: 12 s}}
-"""
-    traced = run_text(text, 120, SECOND)
-    strokes = [27 * ((k - 1) // 5) + 3 * ((k - 1) % 5 + 1) for k in range(1, 25)]
-    assert strokes[:12] == [3, 6, 9, 12, 15, 30, 33, 36, 39, 42, 57, 60]
-    assert traced.left() == [stroke * SECOND for stroke in strokes for _ in range(4)]
+    press = known("trace-press-that-fills-containers", 120, 96, {"press": {"working": 72, "down": 48}})
+    traced = check(press)
+    assert list(press.left[:48:4]) == [3, 6, 9, 12, 15, 30, 33, 36, 39, 42, 57, 60]
     assert traced.cycles() == {"press": 24}
-    assert len(traced.left()) == 96
-    assert traced.states() == {"press": {"working": 72 * SECOND, "down": 48 * SECOND}}
 
 
 def test_a_press_before_a_store_of_eight() -> None:
     """All four parts of a stroke need a place at once; with fewer the press stays blocked (in seconds)."""
-    text = _line("  S1: {cycle: 6 s, gives: 4}\n  S2: {cycle: 2 s}", "[S1, tray, S2]", "{tray: 8}")
-    traced = check(
-        Trace(
-            "press",
-            text,
-            60,
-            tuple(range(8, 31, 2)),
-            27,
-            {"S1": {"working": 54, "blocked": 6}, "S2": {"starved": 6, "working": 54}},
-            unit=SECOND,
-        )
-    )
+    states = {"S1": {"working": 54, "blocked": 6}, "S2": {"starved": 6, "working": 54}}
+    traced = check(known("trace-press-before-eight-places", 60, 27, states))
     traced.advance(68 * SECOND)
     relieved = [at // SECOND for at in traced.said(L.N_HANDS_OVER, "S1")]
     assert relieved == [6, 12, 18, 24, 30, 36, 44, 52, 60, 68]
@@ -279,11 +203,7 @@ def test_only_into_a_free_place() -> None:
 
     S1 begins at 0 and 4, then whenever S2 takes the unit from the one place: at 10, 16, 22, 28.
     """
-    text = _line(
-        "  S1: {cycle: 4 min, hands_on: only into a free place}\n  S2: {cycle: 6 min}",
-        "[S1, tray, S2]",
-        "{tray: 1}",
-    )
+    text = in_a_row(["cycle: 4 min, hands_on: only into a free place", "cycle: 6 min"], [1])
     traced = check(
         Trace(
             "reserved",

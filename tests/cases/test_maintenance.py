@@ -8,10 +8,10 @@ shifts begin at midnight, so that `at: 00:10` is 10 minutes after the start.
 from __future__ import annotations
 
 import pytest
-from test_stops import on_the_clock, single
 from tracing import MINUTE, Trace, Traced, check, exactly, minutes, run_text
 
 from cellsim.engine import layout as L
+from cellsim.published.traces_stops import on_the_clock, single
 
 HOUR = 60 * MINUTE
 

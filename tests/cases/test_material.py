@@ -9,20 +9,16 @@ from __future__ import annotations
 import math
 
 import pytest
-from tracing import MINUTE, Trace, check, exactly, in_units, minutes, run_text
+from tracing import MINUTE, PUBLISHED, Trace, check, exactly, in_units, known, minutes, run_text
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
+from cellsim.published.traces_material import one_part as one
 from cellsim.study.supply import part_figures
 from cellsim.study.worker import Worker
 
 WAITS = "waiting for material"
-
-
-def one(part: str, cycle: str = "cycle: 2 min", more: str = "") -> str:
-    """A cell of one station that uses one purchased part."""
-    return f"cell: one\nroute: [S1]\nstations: {{S1: {{{cycle}}}}}\nparts: {{pin: {{{part}}}}}\n{more}"
 
 
 # Supply by order and in bins ---------------------------------------------------------------------------
@@ -30,47 +26,20 @@ def one(part: str, cycle: str = "cycle: 2 min", more: str = "") -> str:
 
 def test_an_order_that_comes_too_late():
     """Bin of 10, order at 3 or fewer, delivery of 10 after 15: seven minutes without material in every 27."""
-    traced = check(
-        Trace(
-            "too late",
-            one("used_at: S1, box: 10, orders_at: 3, delivery: 15 min"),
-            horizon=100,
-            left=[*range(2, 21, 2), 29, 31, 33],
-            count=39,
-            states={"S1": {"working": 79, WAITS: 21}},
-        )
-    )
+    traced = check(known("trace-order-comes-too-late", 100, 39, {"S1": {"working": 79, WAITS: 21}}))
     assert traced.said(L.N_SENT_FOR) == minutes(12, 39, 66, 93)
     assert traced.said(L.N_DELIVERED) == minutes(27, 54, 81)
 
 
 def test_an_order_that_comes_in_time():
     """The same with a delivery after 5: orders at 12, 32, ..., never short."""
-    traced = check(
-        Trace(
-            "in time",
-            one("used_at: S1, box: 10, orders_at: 3, delivery: 5 min"),
-            horizon=100,
-            left=[*range(2, 27, 2)],
-            count=50,
-            states={"S1": {"working": 100}},
-        )
-    )
+    traced = check(known("trace-order-comes-in-time", 100, 50, {"S1": {"working": 100}}))
     assert traced.said(L.N_SENT_FOR) == minutes(12, 32, 52, 72, 92)
 
 
 def test_two_bins():
     """Two bins of 6, each back full 20 after its last piece: without material 24 to 30 and 54 to 60."""
-    traced = check(
-        Trace(
-            "two bins",
-            one("used_at: S1, box: 6, bins: 2, delivery: 20 min"),
-            horizon=80,
-            left=[*range(2, 25, 2), 32, 34],
-            count=34,
-            states={"S1": {"working": 68, WAITS: 12}},
-        )
-    )
+    traced = check(known("trace-two-bins", 80, 34, {"S1": {"working": 68, WAITS: 12}}))
     assert traced.said(L.N_SENT_FOR) == minutes(10, 22, 40, 52, 70)
 
 
@@ -107,7 +76,7 @@ def test_a_small_box_is_ordered_again_at_once():
 
 def test_which_delivery_the_output_waited_for():
     """The path to the 12th unit at 31: work 0 to 12, delivery 12 to 27, work 27 to 31."""
-    traced = run_text(one("used_at: S1, box: 10, orders_at: 3, delivery: 15 min"), 31)
+    traced = run_text(PUBLISHED["trace-order-comes-too-late"].cell, 31)
     totals, _ = traced.run.walk_back()
     causes = dict(zip(traced.run.flat.names.causes, totals, strict=True))
     assert {cause: time for cause, time in causes.items() if time} == {
@@ -122,8 +91,9 @@ def test_figures_of_a_part():
     Pieces lying ready: 9 + 8 + ... + 1 each for 2 minutes, then none to 27, in periods of 27 min; the last 19
     minutes from 81 hold 2 (9 + ... + 1) + 1 x 0 = 90 too: 4 x 90 / 100.
     """
-    text = one("used_at: S1, box: 10, orders_at: 3, delivery: 15 min", more="study: {run: 100 min}\n")
-    worker = Worker(load_text(text))
+    cell = load_text(PUBLISHED["trace-order-comes-too-late"].cell)
+    assert cell.study.run == exactly(100)
+    worker = Worker(cell)
     record = worker.replicate(1, 0)
     row = part_figures(worker.flat, worker.plan, [record])["pin"]
     assert record.violations == []

@@ -6,60 +6,12 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import Trace, check, exactly, minutes, run_text
-
-
-def equal_machines(machines: int, load: int, run: int, unload: int) -> str:
-    """Equal machines that one operator loads and unloads in separate calls."""
-    return f"""
-cell: tended machines
-crew: {{op: {{serves: [longest waiting, upstream first]}}}}
-route: [M]
-stations:
-  M:
-    machines: {machines}
-    work:
-      - {{do: load, time: {load} min, by: op, phase: load}}
-      - {{do: run, time: {run} min}}
-      - {{do: unload, time: {unload} min, by: op, phase: unload}}
-"""
-
-
-def row_of_machines(machines: int, load: int, run: int, unload: int, post: str, walk: int = 0) -> str:
-    """Machines M1, M2, ... side by side; the unload and the next load are one visit of the operator."""
-    names = [f"M{k + 1}" for k in range(machines)]
-    stations = "".join(
-        f"""
-  {name}:
-    cycle: {run} min
-    visit: {{by: op, load: {load} min, unload: {unload} min}}
-    goes_to: finished"""
-        for name in names
-    )
-    lines = ", ".join(f"line {name}: [{name}]" for name in names[1:])
-    ways = ", ".join(
-        f"{a} > {b}: {walk * (names.index(b) - names.index(a))} min" for a in names for b in names if a < b
-    )
-    travel = f"travel: {{{ways}}}" if walk else ""
-    return f"""
-cell: row of machines
-crew: {{op: {post}}}
-route: [M1]
-lines: {{{lines}}}
-stations: {stations}
-{travel}
-"""
-
-
-FIRST_COME = "{serves: [longest waiting, upstream first]}"
-FROM_M1 = "{serves: [longest waiting, upstream first], starts_at: M1}"
+from tracing import Trace, check, exactly, known, minutes, run_text
 
 TENDED = [
-    Trace(
-        "two machines, load and unload called for separately",
-        equal_machines(2, 2, 10, 1),
+    known(
+        "trace-two-tended-machines",
         60,
-        (13, 16, 26, 29, 39, 42, 52, 55),
         8,
         {
             "M.1": {"handled": 14, "working": 46},
@@ -68,12 +20,9 @@ TENDED = [
         {"op": {"working": 28, "free": 32}},
         made_on=("M.1", "M.2") * 4,
     ),
-    # Machine 3 is unloaded at 20 before machine 2 is loaded again: the older call first.
-    Trace(
-        "three machines, the operator is the limit",
-        equal_machines(3, 3, 8, 2),
+    known(
+        "trace-three-tended-machines",
         72,
-        (13, 18, 20, 28, 33, 38, 43, 48, 53, 58, 63, 68),
         12,
         {
             "M.1": {"handled": 24, "working": 40, "waiting for operator": 8},
@@ -84,11 +33,9 @@ TENDED = [
         made_on=("M.1", "M.2", "M.3") * 4,
     ),
     # Machine 3 is loaded once and never unloaded.
-    Trace(
-        "three machines in a listed order, one visit",
-        row_of_machines(3, 3, 4, 2, "{serves: listed order, order: [M1, M2, M3]}"),
+    known(
+        "trace-tended-in-a-listed-order",
         72,
-        (11, 16, 21, 26, 31, 36, 41, 46, 51, 56, 61, 66),
         13,
         {
             "M1": {"handled": 36, "working": 28, "waiting for operator": 8},
@@ -98,11 +45,9 @@ TENDED = [
         {"op": {"working": 72}},
         made_on=("M1", "M2") * 6,
     ),
-    Trace(
-        "two machines, 2 minutes to walk",
-        row_of_machines(2, 2, 10, 1, FROM_M1, walk=2),
+    known(
+        "trace-two-machines-and-a-walk",
         70,
-        (15, 20, 30, 35, 45, 50, 60, 65),
         8,
         {
             "M1": {"handled": 14, "working": 48, "waiting for operator": 8},
@@ -111,11 +56,9 @@ TENDED = [
         {"op": {"working": 28, "travelling": 18, "free": 24}},
         made_on=("M1", "M2") * 4,
     ),
-    Trace(
-        "three machines in a row, 1 minute between neighbours",
-        row_of_machines(3, 2, 9, 1, FROM_M1, walk=1),
+    known(
+        "trace-three-machines-and-a-walk",
         72,
-        (14, 18, 22, 28, 32, 36, 42, 46, 50, 56, 60, 64),
         13,
         {
             "M1": {"handled": 17, "working": 45, "waiting for operator": 10},

@@ -6,7 +6,7 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import exactly, minutes, run_text
+from tracing import PUBLISHED, exactly, listed, minutes, run_text
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
@@ -15,15 +15,8 @@ from cellsim.errors import DescriptionError
 
 def test_every_fourth_is_scrapped() -> None:
     """A rejected unit uses the time of the inspection and leaves as scrap, not as output."""
-    text = """
-cell: inspection
-route: [S1, tray, S2]
-stations:
-  S1: {cycle: 5 min}
-  S2: {cycle: 3 min, rejects: {verdicts: [good, good, good, reject]}}
-stores: {tray: 1}
-"""
-    traced = run_text(text, 60)
+    entry = PUBLISHED["trace-every-fourth-is-scrapped"]
+    traced = run_text(entry.cell, 60)
     assert traced.states() == {
         "S1": {"working": exactly(60)},
         "S2": {"starved": exactly(27), "working": exactly(33)},
@@ -31,34 +24,15 @@ stores: {tray: 1}
     station = traced.run.state.stations[1]
     assert (len(traced.left()), station.judged, station.scrapped) == (9, 11, 2)
     traced.advance(exactly(68))
-    assert traced.left() == minutes(8, 13, 18, 28, 33, 38, 48, 53, 58, 68)
+    assert traced.left() == listed(entry)
     assert traced.said(L.N_REJECTS) == traced.said(L.N_SCRAPPED) == minutes(23, 43, 63)
-
-
-# Nine units wait at 0.  The third, the sixth and the ninth fail; reworked they come again as the 10th to 12th
-# test in the order 3, 6, 9, where only the sixth fails again.
-LOT = """
-cell: lot of nine
-route: [lot, work, tested, test]
-stations:
-  work: {cycle: 5 min}
-  test:
-    cycle: 2 min
-    rejects:
-      verdicts: [good, good, reject, good, good, reject, good, good, reject, good, reject, good]
-      to: lot
-      enters: behind
-      attempts: 2
-stores:
-  lot: {places: unlimited, starts_with: 9}
-  tested: unlimited
-"""
 
 
 def test_rework_at_most_once_behind_the_others() -> None:
     """A unit that fails joins the end of the queue; the second failure scraps it."""
-    traced = run_text(LOT, 80)
-    assert traced.left() == minutes(7, 12, 22, 27, 37, 42, 52, 62)
+    entry = PUBLISHED["trace-rework-behind-the-others"]
+    traced = run_text(entry.cell, 80)
+    assert traced.left() == listed(entry)
     assert traced.said(L.N_SCRAPPED) == minutes(57)
     assert traced.said(L.N_REJECTS) == minutes(17, 32, 47, 57)
     assert traced.states() == {

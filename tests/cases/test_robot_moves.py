@@ -4,42 +4,20 @@ from __future__ import annotations
 
 import pytest
 from click.testing import CliRunner
-from tracing import SECOND, Trace, check, exactly, in_units, run_text
+from tracing import SECOND, Trace, check, exactly, in_units, known, run_text
 
 from cellsim.cli import main
 from cellsim.engine.record import standstill
-
-POINTS = {"IN": 0, "M1": 2, "M2": 4, "OUT": 6}
-
-
-def travel(points: dict[str, float], unit: str) -> str:
-    """Travel times between points on a line, one unit of time per unit of distance."""
-    names = list(points)
-    ways = [f"{a} > {b}: {points[b] - points[a]} {unit}" for k, a in enumerate(names) for b in names[k + 1 :]]
-    return "{" + ", ".join(ways) + "}"
-
-
-def two_in_a_row(first: int, second: int, moves: str) -> str:
-    """Two machines in series that one robot serves in a fixed sequence, times in minutes."""
-    return f"""
-cell: two machines in a row
-robots: {{R: {{moves: [{moves}], pick: 1 min, place: 1 min, serves: fixed sequence, starts_at: IN}}}}
-route: [M1, M2]
-stations: {{M1: {{cycle: {first} min}}, M2: {{cycle: {second} min}}}}
-travel: {travel(POINTS, "min")}
-"""
-
+from cellsim.published.traces_robots import on_a_line
 
 # Cycle times as in Sethi, Sriskandarajah, Sorger, Blazewicz & Kubiak 1992, Int. J. of Flexible Manufacturing
 # Systems 4 (formulas from memory, confirmed by the traces): pick or place e = 1, neighbours d = 2 apart.
 # An empty M1 waits for the robot, since raw units are always there; M2 is starved until M1 has finished.
 FIXED = [
     # 6 e + 6 d + a + b = 40; M1 finishes the first unit at 14, its pick, way and place begin M2 at 18.
-    Trace(
-        "follow the part",
-        two_in_a_row(10, 12, "IN > M1, M1 > M2, M2 > OUT"),
+    known(
+        "trace-robot-follows-the-part",
         120,
-        (34, 74, 114, 154, 194, 234, 274, 314),
         3,
         {
             "M1": {"handled": 6, "working": 30, "waiting for robot, empty": 84},
@@ -48,11 +26,9 @@ FIXED = [
         {"R": {"working": 18, "travelling": 36, "free": 66}},
     ),
     # max(6 e + 8 d, 4 e + 4 d + b) = 24.  From 31 on M2 is empty for 10 of 24, 5 of them before M1 finishes.
-    Trace(
-        "unload the second one first, it is the limit",
-        two_in_a_row(10, 12, "IN > M1, M2 > OUT, M1 > M2"),
+    known(
+        "trace-robot-unloads-the-second-first",
         120,
-        (34, 58, 82, 106, 130, 154, 178, 202),
         4,
         {
             "M1": {"handled": 10, "working": 50, "waiting for robot": 8, "waiting for robot, empty": 52},
@@ -61,11 +37,9 @@ FIXED = [
         {"R": {"working": 29, "travelling": 29 + 44, "free": 18}},
     ),
     # The robot is the limit: 6 e + 8 d = 22.  M2 is empty for 10 of 22, 1 of them before M1 finishes.
-    Trace(
-        "unload the second one first, the robot is the limit",
-        two_in_a_row(4, 5, "IN > M1, M2 > OUT, M1 > M2"),
+    known(
+        "trace-robot-is-the-limit",
         120,
-        (26, 48, 70, 92, 114, 136, 158, 180),
         5,
         {
             "M1": {"handled": 12, "working": 24, "waiting for robot": 30, "waiting for robot, empty": 54},
@@ -95,7 +69,7 @@ cell: exercise
 robots: {{R1: {{moves: [{moves}], pick: 2 s, place: 2 s, starts_at: in, {more}}}}}
 route: [M1, M2]
 stations: {{M1: {{cycle: 14 s}}, M2: {{cycle: 10 s}}}}
-travel: {travel({"in": 0, "M1": 1.5, "M2": 3, "out": 4.5}, "s")}
+travel: {on_a_line({"in": 0, "M1": 1.5, "M2": 3, "out": 4.5}, "s")}
 {rest}
 """
 

@@ -6,6 +6,7 @@ import pytest
 from tracing import SECOND, Traced, exactly, in_units, run_text
 
 from cellsim.describe.resolve import load_text
+from cellsim.published.practice import SHARED_SPACE
 from cellsim.study.plan import make_plan
 from cellsim.study.robots import zone_cautions, zone_figures
 from cellsim.study.worker import Worker
@@ -138,33 +139,13 @@ def test_a_robot_that_is_slowed_stopped_and_repaired_keeps_its_work() -> None:
     assert traced.actors()["R"] == in_units({"R": {"working": 11, "down": 3}}, SECOND)["R"]
 
 
-SHARES = """
-cell: shared space
-crew: {P: {}}
-robots: {R: {}}
-zones:
-  warning: {robots: R, people_at: load, inside: slows to 40 %}
-  reach: {robots: R, people_at: nest, inside: stops, restart: 0 s}
-layout: {bench: [0 m, 0 m], nest: [0 m, 0 m]}
-route: [load]
-lines: {lamps: [screw]}
-stations:
-  load:
-    work:
-      - {do: load, time: 25 s, by: P}
-      - {do: clear, time: 3 s, by: P, at: nest}
-      - {do: pack, time: 72 s, by: P, at: bench}
-  screw: {cycle: 19.8 s, by: R}
-"""
-
-
 def test_the_long_run_factor() -> None:
     """Slow to s = 40 % for w = 25 % of the time, stopped for h = 3 %: rate factor 1 - w - h + w s = 0.82.
 
     19.8 s of screws take 24.15 s in the mean; after k rounds of 100 s exactly 82 k s of work are done: 19.8 x
     410 = 8118 = 82 x 99, so unit 410 ends with round 99.
     """
-    traced = run_text(SHARES, 9900, SECOND)
+    traced = run_text(SHARED_SPACE, 9900, SECOND)
     assert len(traced.left(LAMPS)) == 410
     assert traced.left(LAMPS)[-1] == exactly(9900, SECOND)
     assert traced.actors()["R"]["waiting for zone"] == exactly(3 * 99, SECOND)

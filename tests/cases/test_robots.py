@@ -6,62 +6,9 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import Trace, check, exactly, minutes, run_text
+from tracing import PUBLISHED, Trace, check, exactly, known, listed, minutes, run_text
 
-POINTS = {
-    "double": {"IN": 0, "M1": 3, "M2": 5, "M3": 7, "OUT": 10},
-    "single": {"IN": 0, "M1": 2, "M2": 4, "OUT": 6},
-}
-
-
-def travel(points: dict[str, int]) -> str:
-    """Travel times between points on a line, one minute per unit of distance."""
-    names = list(points)
-    ways = [f"{a} > {b}: {points[b] - points[a]} min" for k, a in enumerate(names) for b in names[k + 1 :]]
-    return "{" + ", ".join(ways) + "}"
-
-
-def tended(run: list[int], gripper: str) -> str:
-    """Machines side by side that a robot feeds from IN and empties to OUT, pick and place 1 minute each."""
-    stations = "".join(
-        f"""
-  M{k + 1}:
-    goes_to: finished
-    one_visit: yes
-    work:
-      - {{do: pick, time: 1 min, by: R, at: IN, phase: fetch}}
-      - {{do: place, time: 1 min, by: R, phase: load}}
-      - {{do: run, time: {time} min}}
-      - {{do: take off, time: 1 min, by: R, phase: unload}}
-      - {{do: put down, time: 1 min, by: R, at: OUT, phase: deliver}}"""
-        for k, time in enumerate(run)
-    )
-    lines = ", ".join(f"line {k + 1}: [M{k + 1}]" for k in range(1, len(run)))
-    return f"""
-cell: tended by a robot
-robots: {{R: {{gripper: {gripper}, serves: [longest waiting, upstream first], starts_at: IN}}}}
-route: [M1]
-lines: {{{lines}}}
-stations: {stations}
-travel: {travel(POINTS[gripper])}
-"""
-
-
-BESIDE_AN_OPERATOR = """
-cell: operator and robot
-crew: {op: {serves: [longest waiting, upstream first]}}
-robots: {R: {serves: [longest waiting, upstream first], starts_at: home}}
-route: [M]
-stations:
-  M:
-    machines: 2
-    work:
-      - {do: load, time: 3 min, by: op}
-      - {do: run, time: 7 min}
-      - {do: unload, time: 1 min, by: R, phase: unload}
-      - {do: go home, time: 0 min, by: R, at: home, phase: return}
-travel: {home > M: 2 min}
-"""
+from cellsim.published.traces_robots import SINGLE, on_a_line
 
 # One card: the next unit is released when the one inside has been put down.
 ONE_AT_A_TIME = f"""
@@ -84,16 +31,13 @@ stations:
       - {{do: take off, time: 1 min, by: R, phase: unload}}
       - {{do: put down, time: 1 min, by: R, at: OUT, phase: deliver}}
 stores: {{at M2: 1}}
-travel: {travel(POINTS["single"])}
+travel: {on_a_line(SINGLE)}
 """
 
 TRACES = [
-    # A unit takes the robot 24: 10 back to IN, 1 pick, 10 out in all, 2 at the machine, 1 place.
-    Trace(
-        "double gripper, three machines, the robot is the limit",
-        tended([30, 30, 30], "double"),
+    known(
+        "trace-double-gripper",
         180,
-        (56, 80, 104, 128, 152, 176, 200, 224, 248, 272),
         6,
         {
             "M1": {"waiting for robot, empty": 4, "handled": 5, "working": 90, "waiting for robot": 81},
@@ -103,11 +47,9 @@ TRACES = [
         {"R": {"working": 30, "travelling": 144, "free": 6}},
         made_on=("M1", "M2", "M3", "M1", "M2", "M3", "M1", "M2", "M3", "M1"),
     ),
-    Trace(
-        "single gripper, two machines",
-        tended([20, 26], "single"),
+    known(
+        "trace-single-gripper",
         150,
-        (32, 48, 70, 92, 112, 136, 156, 180),
         6,
         {
             "M1": {"handled": 7, "working": 80, "waiting for robot": 18, "waiting for robot, empty": 45},
@@ -135,11 +77,9 @@ stores: {tray: 1}
         {"R": {"working": 9, "free": 27}},
     ),
     # Loaded by the operator in 3, unloaded by the robot in 1, travel 2 there and 2 home.
-    Trace(
-        "loaded by an operator, unloaded by a robot",
-        BESIDE_AN_OPERATOR,
+    known(
+        "trace-person-loads-robot-unloads",
         80,
-        (13, 18, 26, 31, 39, 44, 52, 57, 65),
         11,
         {
             "M.1": {"attended": 20, "working": 42, "waiting for robot": 12, "handled": 6},
@@ -177,7 +117,7 @@ def test_one_unit_at_a_time_through_two_machines() -> None:
         assert row == {"handled": exactly(6), "working": exactly(working)}
     assert traced.actors() == {"R": {"working": exactly(18), "travelling": exactly(36), "free": exactly(66)}}
     traced.advance(exactly(320))
-    assert traced.left() == minutes(34, 74, 114, 154, 194, 234, 274, 314)
+    assert traced.left() == listed(PUBLISHED["trace-robot-follows-the-part"])
 
 
 def test_a_robot_that_stops_keeps_what_it_holds() -> None:

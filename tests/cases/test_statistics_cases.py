@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tracing import MINUTE, SECOND, exactly, minutes, run_text
+from tracing import MINUTE, PUBLISHED, SECOND, exactly, listed, minutes, run_text
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
@@ -30,19 +30,13 @@ def share(entry: dict[str, Any], state: str) -> Any:
     return entry["shares"][state]["mean"]
 
 
-THREE = """
-cell: three stations
-route: [S1, S2, S3]
-stations: {S1: {cycle: 5 min}, S2: {cycle: 8 min}, S3: {cycle: 3 min}}
-study: {settle: 24 min, run: 36 min}
-"""
-
-
 def test_settling_is_cut_off_with_the_completion_at_its_end() -> None:
     """Counting from 24 on, the unit at the very 24 belongs to the settling, and states fill 36 minutes."""
-    worker = Worker(load_text(THREE))
+    entry = PUBLISHED["trace-counted-after-settling"]
+    worker = Worker(load_text(entry.cell))
     record = worker.replicate(1, 0)
-    assert sum(record.hourly) == 4  # at 32, 40, 48, 56
+    assert (worker.plan.counted_from, worker.plan.horizon) == (exactly(24), exactly(60))
+    assert sum(record.hourly) == len(listed(entry)) == 4
     states = [{L.MACHINE_STATES[k]: total for k, total in enumerate(row) if total} for row in record.machines]
     assert states == [
         {"working": exactly(22), "blocked": exactly(14)},
@@ -51,28 +45,20 @@ def test_settling_is_cut_off_with_the_completion_at_its_end() -> None:
     ]
 
 
-UNEVEN = """
-cell: uneven
-route: [S1, tray, S2]
-stations: {S1: {cycle: {listed: [1 min, 1 min, 1 min, 13 min]}}, S2: {cycle: 4 min}}
-stores: {tray: %d}
-study: {run: 64 min}
-"""
-
-
 @pytest.mark.parametrize(
     ("places", "mean_inside", "finished", "times_inside"),
-    [(0, 1.6875, 11, 103), (1, 2.25, 12, 137), (2, 2.84375, 14, 160)],
+    [("no-place", 1.6875, 11, 103), ("one-place", 2.25, 12, 137), ("two-places", 2.84375, 14, 160)],
 )
 def test_units_inside_and_time_inside(
-    places: int, mean_inside: float, finished: int, times_inside: int
+    places: str, mean_inside: float, finished: int, times_inside: int
 ) -> None:
     """A unit comes in when station 1 starts it: mean number over 0..64, mean time of those finished."""
-    traced = run_text(UNEVEN % places, 64)
+    number = PUBLISHED[f"trace-number-inside-{places}"]
+    traced = run_text(number.cell, 64)
     assert traced.run.state.wip_area == exactly(mean_inside) * 64
     assert len(traced.stays()) == finished
     assert sum(traced.stays()) == exactly(times_inside)
-    result = answer(UNEVEN % places)
+    result = answer(number.cell)
     assert result["wip"]["mean"] == mean_inside
     assert result["lead_time"]["mean_s"] == pytest.approx(60 * times_inside / finished, rel=1e-12)
 

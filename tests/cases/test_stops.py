@@ -1,7 +1,6 @@
 """Stops by hand: on the clock, by running time, by cycles, with and without somebody who repairs.
 
-All figures are hand-computed traces in minutes.  A stop at given instants is written as on time from the end
-of one repair to the next stop, the last one far beyond the horizon.
+All figures are hand-computed traces in minutes.
 """
 
 from __future__ import annotations
@@ -9,36 +8,14 @@ from __future__ import annotations
 import math
 
 import pytest
-from tracing import MINUTE, Trace, check, exactly, minutes, run_text
+from tracing import MINUTE, PUBLISHED, Trace, check, exactly, known, listed, minutes, run_text
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
+from cellsim.published.traces_stops import on_the_clock, single
 from cellsim.study.audit import audit
-
-
-def on_the_clock(at: list[tuple[float, float]], more: str = "") -> str:
-    """A stop that begins at each first number and lasts each second one, in minutes from the start."""
-    gaps, end = [], 0.0
-    for begins, lasts in at:
-        gaps.append(begins - end)
-        end = begins + lasts
-    every = ", ".join(f"{gap:g} min" for gap in [*gaps, 1_000_000])
-    lasts_text = ", ".join(f"{lasts:g} min" for _, lasts in [*at, (0, 1)])
-    return f"{{every: {{listed: [{every}], of: on time}}, lasts: {{listed: [{lasts_text}]}}{more}}}"
-
-
-def single(cycle: int, stop: str) -> str:
-    """A cell of one station with one cause of stops."""
-    return f"""
-cell: one station
-route: [S1]
-stations:
-  S1:
-    cycle: {cycle} min
-    stops: {{halt: {stop}}}
-"""
 
 
 def attended(stop: str) -> str:
@@ -46,56 +23,13 @@ def attended(stop: str) -> str:
     return single(10, stop).replace("route:", "crew: {op: {works_at: S1}}\nroute:")
 
 
-def pair(first: str, second: str) -> str:
-    """Two stations with one place between them."""
-    return f"""
-cell: pair
-route: [S1, tray, S2]
-stations:
-  S1: {{{first}}}
-  S2: {{{second}}}
-stores: {{tray: 1}}
-"""
-
-
 TWO_ELEMENTS = "work: [{do: press, time: 3 min}, {do: cool, time: 4 min}]"
-TWICE = [(25.0, 7.0), (57.0, 4.0)]
 
 TRACES = [
-    # The clock of `scrapped` with one unit lost at 25 and one at 57: good output equal, material not.
-    Trace(
-        "the unit in work restarts",
-        single(10, on_the_clock(TWICE, ", part: restarts")),
-        90,
-        (10, 20, 42, 52, 71, 81, 91, 101, 111),
-        6,
-        {"S1": {"working": 79, "down": 11}},
-    ),
-    Trace(
-        "the unit in work is scrapped",
-        single(10, on_the_clock(TWICE, ", part: is scrapped")),
-        90,
-        (10, 20, 42, 52, 71, 81, 91, 101, 111),
-        6,
-        {"S1": {"working": 79, "down": 11}},
-    ),
-    # 5 minutes done at 25, 5 more until 37, then 47 and 57, the very instant of the second stop.
-    Trace(
-        "the unit in work continues",
-        single(10, on_the_clock(TWICE)),
-        90,
-        (10, 20, 37, 47, 57, 71, 81, 91),
-        7,
-        {"S1": {"working": 79, "down": 11}},
-    ),
-    Trace(
-        "a stop at the instant of a completion comes after it",
-        single(10, on_the_clock([(30, 5)])),
-        65,
-        (10, 20, 30, 45, 55, 65, 75, 85),
-        6,
-        {"S1": {"working": 60, "down": 5}},
-    ),
+    known("trace-stopped-unit-is-started-again", 90, 6, {"S1": {"working": 79, "down": 11}}),
+    known("trace-stopped-unit-is-scrapped", 90, 6, {"S1": {"working": 79, "down": 11}}),
+    known("trace-stopped-unit-is-finished", 90, 7, {"S1": {"working": 79, "down": 11}}),
+    known("trace-stop-at-the-end-of-a-cycle", 65, 6, {"S1": {"working": 60, "down": 5}}),
     # A rule by which the stop came first would give 25, 35.
     Trace(
         "a restart at the instant of a completion loses nothing",
@@ -158,58 +92,37 @@ TRACES = [
         {"S1": {"attended": 45, "down": 7}},
         {"op": {"working": 45, "free": 7}},
     ),
-    Trace(
-        "station 1 stopped: starving reaches station 2",
-        pair(f"cycle: 5 min, stops: {{halt: {on_the_clock([(12, 12)])}}}", "cycle: 5 min"),
+    known(
+        "trace-starving-spreads-down-the-line",
         60,
-        (10, 15, 32, 37, 42, 47, 52, 57, 62, 67),
         8,
         {"S1": {"working": 48, "down": 12}, "S2": {"working": 43, "starved": 17}},
     ),
-    Trace(
-        "station 2 stopped: blocking reaches station 1",
-        pair("cycle: 5 min", f"cycle: 5 min, stops: {{halt: {on_the_clock([(12, 18)])}}}"),
+    known(
+        "trace-blocking-spreads-up-the-line",
         60,
-        (10, 33, 38, 43, 48, 53, 58, 63, 68, 73),
         7,
         {"S1": {"working": 47, "blocked": 13}, "S2": {"working": 37, "down": 18, "starved": 5}},
     ),
     # Output is that of the line without the stop; 4 minutes of starving are booked as down.
-    Trace(
-        "a stop inside waiting time costs no output",
-        pair("cycle: 10 min", f"cycle: 3 min, stops: {{halt: {on_the_clock([(14, 4)])}}}"),
+    known(
+        "trace-stop-inside-waiting-time",
         60,
-        (13, 23, 33, 43, 53, 63, 73, 83),
         5,
         {"S1": {"working": 60}, "S2": {"working": 15, "down": 4, "starved": 41}},
     ),
     # If the limit falls on a completion the unit leaves first; only work of S2 counts.
-    Trace(
-        "down 4 after every 12 of its own work",
-        pair(
-            "cycle: 7 min",
-            "cycle: 5 min, stops: {wear: {every: 12 min of running, exact: yes, lasts: 4 min}}",
-        ),
+    known(
+        "trace-stop-after-own-work",
         80,
-        (12, 19, 30, 35, 44, 49, 54, 65, 70, 79),
         10,
         {"S1": {"working": 80}, "S2": {"working": 51, "down": 16, "starved": 13}},
     ),
-    # Completion n is at 6 n + 4 * ((n - 1) // 5).
-    Trace(
-        "tool change of 4 after every 5 cycles",
-        single(6, "{every: 5 cycles, lasts: 4 min}"),
-        80,
-        (6, 12, 18, 24, 30, 40, 46, 52, 58, 64, 74, 80, 86),
-        12,
-        {"S1": {"working": 72, "down": 8}},
-    ),
+    known("trace-tool-change", 80, 12, {"S1": {"working": 72, "down": 8}}),
     # The tool change begins when the third unit has left: blocked time first, then the change.
-    Trace(
-        "tool change of 6 after every 3 cycles in a line",
-        pair("cycle: 4 min, stops: {tool: {every: 3 cycles, lasts: 6 min}}", "cycle: 5 min"),
+    known(
+        "trace-tool-change-in-a-line",
         60,
-        (9, 14, 19, 27, 32, 37, 45, 50, 55, 63, 68, 73),
         9,
         {"S1": {"working": 42, "down": 18}, "S2": {"starved": 13, "working": 47}},
     ),
@@ -251,33 +164,17 @@ def test_stops(trace: Trace) -> None:
 
 def test_scrapped_at_the_stop() -> None:
     """A unit that a stop spoils is lost at the instant of the stop."""
-    traced = run_text(single(10, on_the_clock(TWICE, ", part: is scrapped")), 90)
+    traced = run_text(PUBLISHED["trace-stopped-unit-is-scrapped"].cell, 90)
     assert traced.said(L.N_SCRAPPED) == minutes(25, 57)
     assert traced.run.state.scrapped == 2
-    assert run_text(single(10, on_the_clock(TWICE, ", part: restarts")), 90).run.state.scrapped == 0
-
-
-REPAIRED = """
-cell: one technician
-crew: {technician: {serves: [longest waiting, upstream first]}}
-route: [S1]
-lines: {other: [S2]}
-stations:
-  S1: {cycle: 4 min, stops: {halt: %s}}
-  S2: {cycle: 5 min, stops: {halt: %s}}
-"""
+    again = run_text(PUBLISHED["trace-stopped-unit-is-started-again"].cell, 90)
+    assert again.run.state.scrapped == 0
 
 
 def test_one_technician_for_two_stations() -> None:
     """Repairs wait for the one technician, first come first served, the lower station at the same instant."""
-    by = ", cleared_by: technician"
-    text = REPAIRED % (
-        on_the_clock([(10, 8), (40, 5)], by),
-        # the next stop counts from the end of the repair: 18 + 6 = 24, and 40 is 16 later
-        "{every: {listed: [12 min, 16 min, 1000000 min], of: on time},"
-        f" lasts: {{listed: [6 min, 4 min, 1 min]}}{by}}}",
-    )
-    traced = run_text(text, 80)
+    first, second = (PUBLISHED[f"trace-one-technician-station-{number}"] for number in (1, 2))
+    traced = run_text(first.cell, 80)
     assert traced.states() == {
         "S1": {"working": exactly(67), "down": exactly(13)},
         "S2": {"working": exactly(59), "down": exactly(10), "waiting for repair": exactly(11)},
@@ -285,8 +182,8 @@ def test_one_technician_for_two_stations() -> None:
     assert traced.actors() == {"technician": {"repairing": exactly(23), "free": exactly(57)}}
     assert (len(traced.left()), len(traced.left("out:other"))) == (16, 11)
     traced.advance(exactly(81))
-    assert traced.left()[:12] == minutes(4, 8, 20, 24, 28, 32, 36, 40, 49, 53, 57, 61)
-    assert traced.left("out:other") == minutes(5, 10, 27, 32, 37, 51, 56, 61, 66, 71, 76, 81)
+    assert traced.left() == listed(first)
+    assert traced.left("out:other") == listed(second)
 
 
 IDLE = """

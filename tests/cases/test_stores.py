@@ -6,51 +6,22 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import Trace, check, exactly, minutes, run_text
+from tracing import PUBLISHED, check, exactly, known, listed, minutes, run_text
 
 from cellsim.engine import layout as L
-
-COOLING = """
-cell: cooling
-route: [S1, rack, S2]
-stations: {S1: {cycle: 4 min}, S2: {cycle: 3 min}}
-stores: {rack: {places: 3, stays: at least 10 min}}
-"""
-
-WINDOW = """
-cell: window
-route: [S1, rack, S2]
-stations: {S1: {cycle: 2 min}, S2: {cycle: 5 min}}
-stores: {rack: {places: unlimited, use_within: 6 min}}
-"""
 
 
 def test_unit_cools_before_it_is_taken():
     """A unit may be taken 10 min after it entered and holds its place; who waits is starved."""
-    check(
-        Trace(
-            "cooling",
-            COOLING,
-            60,
-            (17, 21, 25, 29, 33, 37, 41, 45, 49, 53),
-            11,
-            {"S1": {"working": 60}, "S2": {"starved": 25, "working": 35}},
-        )
-    )
+    check(known("trace-cooling", 60, 11, {"S1": {"working": 60}, "S2": {"starved": 25, "working": 35}}))
 
 
 def test_unit_too_late_is_scrapped():
     """Taken at exactly the limit still counts; later ones are thrown away at that instant."""
     run = check(
-        Trace(
-            "window",
-            WINDOW,
-            40,
-            (7, 12, 17, 22, 27, 32, 37, 42),
-            7,
-            {"S1": {"working": 40}, "S2": {"working": 38, "starved": 2}},
-        )
+        known("trace-used-within", 40, 7, {"S1": {"working": 40}, "S2": {"working": 38, "starved": 2}})
     )
+    assert run.stays() == listed(PUBLISHED["trace-used-within-time-inside"])
     late = [at for at in run.said(L.N_LATE) if at <= exactly(40)]
     assert late == minutes(14, 16, 20, 24, 26, 30, 34, 36, 40)
 

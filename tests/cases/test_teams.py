@@ -15,6 +15,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.layout import ACTOR_STATES
 from cellsim.engine.model import compile_cell
+from cellsim.published.practice import five, round_the_u
 from cellsim.study.audit import audit
 
 
@@ -539,18 +540,7 @@ def test_people_who_carry_their_unit_round(people: int, gap: float) -> None:
 
     One card for each person: nobody begins a unit before his last one is out.
     """
-    text = f"""
-cell: round the U
-crew: {{op: {{people: {people}}}}}
-release: cards {people}
-route: [a, b, c, d]
-stations:
-  a: {{cycle: 20 s, by: op}}
-  b: {{cycle: 30 s, by: op}}
-  c: {{cycle: 25 s, by: op}}
-  d: {{cycle: 15 s, by: op}}
-"""
-    left = run_text(text, 3600, SECOND).left()
+    left = run_text(round_the_u(people, gap), 3600, SECOND).left()
     late = [at for at in left if at > 900 * SECOND]
     rate = (len(late) - 1) / (late[-1] - late[0])
     assert rate == pytest.approx(1 / exactly(gap, SECOND), rel=1 / len(late) if people == 2 else 1e-9)
@@ -559,22 +549,10 @@ stations:
 # Start, end, allowance -------------------------------------------------------------------------------------
 
 
-def five(start: str, rule: str = "finish element", to: str = "01:00") -> str:
-    """Five stations of 60 s without places between them."""
-    stations = ", ".join(f"{name}: {{cycle: 60 s}}" for name in "abcde")
-    return f"""
-cell: five stations
-shifts: {{day: {{from: 00:00, to: {to}, days: daily, at_end: {rule}}}}}
-route: [a, b, c, d, e]
-stations: {{{stations}}}
-study: {{start: {start}}}
-"""
-
-
 def test_empty_and_primed_start() -> None:
     """60 min of a line of five minutes: 56 units from an empty start, 60 from a primed one."""
     assert run_text(five("empty"), 60).left() == minutes(*range(5, 61))
-    primed = run_text(five("primed", to="02:00"), 60)
+    primed = run_text(five("primed"), 60)
     assert primed.left() == minutes(*range(1, 61))
     assert primed.run.state.wip == 5
 
@@ -590,9 +568,9 @@ def test_running_out_leaves_an_empty_cell() -> None:
 
 def test_stopping_loses_nothing() -> None:
     """Two shifts of 60 min with everything stopped between them: as many as in 120 min, 116."""
-    traced = run_text(five("empty", "stop"), 1440 + 60)
+    traced = run_text(five("empty", "stop", "01:00"), 1440 + 60)
     assert len(traced.left()) == 116
-    halves = five("empty", "stop").replace("cycle: 60 s", "cycle: 7 min")
+    halves = five("empty", "stop", "01:00").replace("cycle: 60 s", "cycle: 7 min")
     assert len(run_text(halves, 1440 + 60).left()) == 120 // 7 - 4
 
 

@@ -6,40 +6,13 @@ All figures are hand-computed traces, in minutes.
 from __future__ import annotations
 
 import pytest
-from tracing import Trace, check, exactly, minutes, run_text
+from tracing import Trace, check, exactly, known, minutes, run_text
 
 from cellsim.engine import layout as L
 
-
-def lots(count: int, changeover: str) -> str:
-    """One machine, A 4 min, B 5 min, in lots of `count`."""
-    return f"""
-cell: lots
-variants: [A, B]
-sequence: [{{A: {count}}}, {{B: {count}}}]
-route: [S1]
-stations:
-  S1: {{cycle: {{A: 4 min, B: 5 min}}, changeover: {{time: {changeover}}}}}
-"""
-
-
 LOTS = [
-    Trace(
-        "lots of three, 6 min both ways",
-        lots(3, "6 min"),
-        80,
-        (4, 8, 12, 23, 28, 33, 43, 47, 51, 62, 67, 72),
-        12,
-        {"S1": {"working": 56, "changeover": 24}},
-    ),
-    Trace(
-        "lots of two, 6 and 3 min",
-        lots(2, "{A > B: 6 min, B > A: 3 min}"),
-        80,
-        (4, 8, 19, 24, 31, 35, 46, 51, 58, 62, 73, 78),
-        12,
-        {"S1": {"working": 54, "changeover": 26}},
-    ),
+    known("trace-lots-of-three", 80, 12, {"S1": {"working": 56, "changeover": 24}}),
+    known("trace-lots-of-two", 80, 12, {"S1": {"working": 54, "changeover": 26}}),
 ]
 
 

@@ -14,6 +14,8 @@ from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
+from cellsim.published.entry import Published
+from cellsim.published.table import TABLE
 from cellsim.study.audit import audit
 
 SECOND = 1_000_000
@@ -130,6 +132,30 @@ class Trace:
     actors: States = field(default_factory=dict)
     made_on: Sequence[str] = ()
     unit: int = MINUTE
+
+
+PUBLISHED = {entry.id: entry for entry in TABLE}
+
+
+def listed(entry: Published) -> list[int]:
+    """The numbers of an exact trace of the table of known results, in microseconds."""
+    assert isinstance(entry.value, tuple)
+    return [exactly(at, SECOND if entry.unit == "s" else MINUTE) for at in entry.value]
+
+
+def known(
+    id: str,
+    horizon: float,
+    count: int,
+    states: States,
+    actors: States | None = None,
+    made_on: Sequence[str] = (),
+) -> Trace:
+    """A trace of the table of known results (its cell and its times), and what everybody did meanwhile."""
+    entry = PUBLISHED[id]
+    assert isinstance(entry.value, tuple)
+    unit = SECOND if entry.unit == "s" else MINUTE
+    return Trace(id, entry.cell, horizon, entry.value, count, states, actors or {}, made_on, unit)
 
 
 def check(trace: Trace) -> Traced:

@@ -1,0 +1,178 @@
+"""Where places do most good: a search over allocations of places that says how sure each of its steps was.
+
+The search moves one place at a time from one store to another, under common random numbers, and stops when no
+such move is better by a difference worth caring about.  Each comparison has its share of the chance to be
+wrong, so that all moves made are improvements, and none that is left out is better by that difference, with
+the confidence asked for.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from cellsim.study.statistics import t_quantile
+
+Places = tuple[int, ...]
+FIRST_LOOK = 10  # replications before the first comparison
+MANY_STORES = 12  # beyond it a place is moved only to stores near by, and to the ends
+NEAR = 3
+
+
+class Lab(Protocol):
+    """Whoever can run allocations of places under common random numbers."""
+
+    def run(self, allocations: Sequence[Places], count: int) -> None:
+        """Have the first `count` replications of all these ready."""
+
+    def rates(self, allocation: Places, count: int) -> Sequence[float]:
+        """Good units per hour in the first `count` replications of an allocation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """How few and how many places each store may have, and how much room all may take.
+
+    `area` is the room of one place of each store, `most_area` what there is in all; None: not limited.
+    """
+
+    least: Places
+    most: tuple[int | None, ...]
+    area: tuple[float, ...] = ()
+    most_area: float | None = None
+
+    def allow(self, places: Sequence[int]) -> bool:
+        """Whether an allocation keeps to them."""
+        within = all(
+            low <= count and (high is None or count <= high)
+            for low, count, high in zip(self.least, places, self.most, strict=True)
+        )
+        if not within or self.most_area is None:
+            return within
+        return math.fsum(a * n for a, n in zip(self.area, places, strict=True)) <= self.most_area * (
+            1 + 1e-12
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How sharply the search looks.
+
+    Attributes:
+        difference: the smallest difference of output per hour that matters
+        level: confidence of all that is said together
+        most: replications of one allocation after which a comparison is left open
+    """
+
+    difference: float
+    level: float = 0.95
+    most: int = 320
+
+
+@dataclass
+class Found:
+    """An allocation that no single move betters by the difference that matters.
+
+    `moves` are the allocations on the way, `open` the neighbours about which nothing can be said.
+    """
+
+    places: Places
+    moves: list[Places] = field(default_factory=list)
+    open: list[Places] = field(default_factory=list)
+
+
+def swaps(places: Places, bounds: Bounds) -> Iterator[Places]:
+    """All allocations that have one place somewhere else."""
+    count = len(places)
+    for giver in range(count):
+        for taker in range(count):
+            near = count <= MANY_STORES or abs(giver - taker) <= NEAR or taker in (0, count - 1)
+            if giver != taker and near:
+                moved = list(places)
+                moved[giver] -= 1
+                moved[taker] += 1
+                if bounds.allow(moved):
+                    yield tuple(moved)
+
+
+def more(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
+    """All allocations with some places more at one store."""
+    found = [tuple(n + by * (k == store) for k, n in enumerate(places)) for store in range(len(places))]
+    return [each for each in found if bounds.allow(each)]
+
+
+def fewer(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
+    """All allocations with some places fewer at one store."""
+    return more(places, bounds, -by)
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Mean of other minus base over paired replications, with its one-sided half width."""
+
+    mean: float
+    half: float
+
+
+def gap(base: Sequence[float], other: Sequence[float], chance: float) -> Gap:
+    """The difference of paired values; `chance` is that of an error to one side."""
+    differences = [b - a for a, b in zip(base, other, strict=True)]
+    n = len(differences)
+    mean = math.fsum(differences) / n
+    variance = math.fsum((d - mean) ** 2 for d in differences) / (n - 1)
+    return Gap(mean, t_quantile(1 - chance, n - 1) * math.sqrt(variance / n))
+
+
+def best_of(lab: Lab, allocations: Sequence[Places], count: int = FIRST_LOOK) -> Places:
+    """The allocation with the largest mean rate in some replications; a hint, no promise."""
+    lab.run(allocations, count)
+    return max(allocations, key=lambda each: math.fsum(lab.rates(each, count)))
+
+
+def improve(
+    lab: Lab,
+    start: Places,
+    bounds: Bounds,
+    look: Look,
+    told: Callable[[Places], None] = lambda places: None,
+) -> Found:
+    """Move places until no single move is better by the difference that matters.
+
+    Move i has the share 2^-i of the chance to be wrong, look m of it 2^-m, each of its k comparisons 1/k:
+    the bound of Bonferroni over a search of unknown length.  `told` hears of every allocation on the way.
+    """
+    found = Found(start)
+    told(start)
+    for move in range(1, 1000):
+        around = list(swaps(found.places, bounds))
+        chance = (1 - look.level) * 0.5**move
+        better, found.open = _better_neighbour(lab, found.places, around, look, chance)
+        if better is None:
+            return found
+        found.moves.append(found.places)
+        found.places = better
+        told(better)
+    raise AssertionError("each move betters the last, so a search ends")
+
+
+def _better_neighbour(
+    lab: Lab, here: Places, around: Sequence[Places], look: Look, chance: float
+) -> tuple[Places | None, list[Places]]:
+    """A neighbour that is surely better, or None and those that may be better by what matters."""
+    alive = list(around)
+    count, share = FIRST_LOOK, chance
+    while alive:
+        share /= 2
+        lab.run([here, *alive], count)
+        base = lab.rates(here, count)
+        gaps = {each: gap(base, lab.rates(each, count), share / len(around)) for each in alive}
+        sure = [each for each in alive if gaps[each].mean - gaps[each].half > 0]
+        if sure:
+            return max(sure, key=lambda each: gaps[each].mean), []
+        alive = [each for each in alive if gaps[each].mean + gaps[each].half >= look.difference]
+        if alive and 2 * count > look.most:
+            return None, alive
+        count *= 2
+    return None, []
