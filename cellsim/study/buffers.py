@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from cellsim.describe.cell import Cell
+from cellsim.errors import UsageError
 from cellsim.study.places import (
+    FIRST_LOOK,
+    Bounds,
+    Lab,
+    Look,
     Places,
+    best_of,
+    fewer,
+    improve,
+    more,
+    reaches,
+    swaps,
 )
 from cellsim.study.runner import Runner, Wanted
+from cellsim.study.statistics import t_interval
 from cellsim.study.watched import values_of
 
 STRIDE = 6  # far from the target places are added by a sixth of those there are
@@ -62,3 +75,155 @@ class CellLab:
     def replications(self) -> int:
         """How many replications were run."""
         return sum(map(len, self._values.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class Profit:
+    """What a good unit earns and what a place of each store costs, both per working hour."""
+
+    unit: float
+    places: tuple[float, ...]
+
+    def cost(self, places: Places) -> float:
+        """What an allocation costs per working hour."""
+        return math.fsum(c * n for c, n in zip(self.places, places, strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class ProfitLab:
+    """A lab whose figure is the profit per working hour."""
+
+    lab: Lab
+    profit: Profit
+
+    def run(self, allocations: Sequence[Places], count: int) -> None:
+        """Have the first `count` replications of all these ready."""
+        self.lab.run(allocations, count)
+
+    def rates(self, allocation: Places, count: int) -> Sequence[float]:
+        """Profit per working hour in the first `count` replications of an allocation."""
+        cost = self.profit.cost(allocation)
+        return [self.profit.unit * rate - cost for rate in self.lab.rates(allocation, count)]
+
+
+@dataclass
+class Sized:
+    """The places found, how sure they are, and why the search stopped.
+
+    `enough`: whether the target is reached (None: cannot be told, or there is none); `one_less`: the best
+    allocation found with one place fewer, and whether it reaches the target; `open`: neighbours about which
+    nothing can be said.
+    """
+
+    places: Places
+    why: str
+    moves: list[Places]
+    open: list[Places]
+    enough: bool | None = None
+    one_less: Places | None = None
+    one_less_enough: bool | None = None
+
+
+def mean_rate(lab: Lab, places: Places, count: int = FIRST_LOOK) -> float:
+    """Mean rate of an allocation in some replications."""
+    lab.run([places], count)
+    return t_interval(lab.rates(places, count)).mean
+
+
+def for_total(lab: Lab, start: Places, bounds: Bounds, look: Look) -> Sized:
+    """The best use of as many places as `start` has."""
+    found = improve(lab, start, lambda places: swaps(places, bounds), look)
+    return Sized(found.places, "no place does more good anywhere else", found.moves, found.open)
+
+
+def for_target(lab: Lab, start: Places, bounds: Bounds, target: float, look: Look) -> Sized:
+    """The fewest places that make the target rate.
+
+    Places are added where they do most good until the mean rate is there, then taken away again; what is left
+    is improved by moving places, and so is the best allocation with one place fewer, until that one misses
+    the target.
+
+    Raises:
+        UsageError: the target is not reached with as many places as the bounds allow.
+    """
+    places = _grow(lab, start, bounds, target)
+    places = _shrink(lab, places, bounds, target)
+    found = for_total(lab, places, bounds, look)
+    moves = list(found.moves)
+    enough = reaches(lab, found.places, target, look)
+    while enough is False:
+        above = more(found.places, bounds)
+        if not above:
+            raise _out_of_reach(lab, found.places, target)
+        found = for_total(lab, best_of(lab, above), bounds, look)
+        moves += found.moves
+        enough = reaches(lab, found.places, target, look)
+    while below := fewer(found.places, bounds):
+        less = for_total(lab, best_of(lab, below), bounds, look)
+        less_enough = reaches(lab, less.places, target, look)
+        if less_enough is not True:
+            why = (
+                "with one place fewer the target is missed"
+                if less_enough is False
+                else ("with one place fewer it cannot be told whether the target is reached")
+            )
+            return Sized(found.places, why, moves, found.open, enough, less.places, less_enough)
+        moves += [found.places, *less.moves]
+        found, enough = less, less_enough
+    why = "no store can have fewer places"
+    return Sized(found.places, why, moves, found.open, enough)
+
+
+def for_profit(lab: Lab, start: Places, bounds: Bounds, profit: Profit, look: Look) -> Sized:
+    """The places with the best profit per working hour; `look.difference` is in money here.
+
+    Places complement each other, so that one more may not pay where two do: totals beyond the best are tried
+    as far as there are stores before the search turns to moving, adding and taking away single places.
+    """
+    money = ProfitLab(lab, profit)
+    best, best_value, here, beyond = start, mean_rate(money, start), start, 0
+    while beyond < max(LOOK_FURTHER, len(start) - 1) and (above := more(here, bounds)):
+        here = best_of(money, above)
+        value = mean_rate(money, here)
+        beyond += 1
+        if value > best_value:
+            best, best_value, beyond = here, value, 0
+
+    def around(places: Places) -> list[Places]:
+        return [*swaps(places, bounds), *more(places, bounds), *fewer(places, bounds)]
+
+    found = improve(money, best, around, look)
+    why = "no place more, fewer or somewhere else pays"
+    return Sized(found.places, why, found.moves, found.open)
+
+
+def _grow(lab: Lab, start: Places, bounds: Bounds, target: float) -> Places:
+    """Add places where they do most good until the mean rate is the target."""
+    places = start
+    while mean_rate(lab, places) < target:
+        stride = max(1, sum(places) // STRIDE)
+        above = more(places, bounds, stride) or more(places, bounds)
+        if not above or sum(places) > MOST_TOTAL:
+            raise _out_of_reach(lab, places, target)
+        best = best_of(lab, above)
+        if stride > 1 and mean_rate(lab, best) >= target:
+            best = best_of(lab, more(places, bounds) or above)  # slowly at the end
+        places = best
+    return places
+
+
+def _out_of_reach(lab: Lab, places: Places, target: float) -> UsageError:
+    rate = mean_rate(lab, places)
+    return UsageError(
+        f"{target:.6g} per hour is out of reach: with {sum(places)} places the cell makes {rate:.6g} per hour"
+    )
+
+
+def _shrink(lab: Lab, places: Places, bounds: Bounds, target: float) -> Places:
+    """Take places away where they do least good as long as the mean rate stays the target."""
+    while below := fewer(places, bounds):
+        best = best_of(lab, below)
+        if mean_rate(lab, best) < target:
+            break
+        places = best
+    return places

@@ -83,8 +83,12 @@ class Found:
     open: list[Places] = field(default_factory=list)
 
 
-def swaps(places: Places, bounds: Bounds) -> Iterator[Places]:
+def swaps(places: Places, bounds: Bounds) -> list[Places]:
     """All allocations that have one place somewhere else."""
+    return list(_swaps(places, bounds))
+
+
+def _swaps(places: Places, bounds: Bounds) -> Iterator[Places]:
     count = len(places)
     for giver in range(count):
         for taker in range(count):
@@ -106,6 +110,26 @@ def more(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
 def fewer(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
     """All allocations with some places fewer at one store."""
     return more(places, bounds, -by)
+
+
+def reaches(lab: Lab, places: Places, target: float, look: Look) -> bool | None:
+    """Whether an allocation makes the target: surely, surely not, or None where that cannot be told.
+
+    Replications are doubled until the interval leaves out the target; look m has the share 2^-m of the chance
+    to be wrong.
+    """
+    count, share = FIRST_LOOK, 1 - look.level
+    while True:
+        share /= 2
+        lab.run([places], count)
+        found = gap([target] * count, lab.rates(places, count), share / 2)
+        if found.mean - found.half >= 0:
+            return True
+        if found.mean + found.half < 0:
+            return False
+        if 2 * count > look.most:
+            return None
+        count *= 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,29 +155,21 @@ def best_of(lab: Lab, allocations: Sequence[Places], count: int = FIRST_LOOK) ->
     return max(allocations, key=lambda each: math.fsum(lab.rates(each, count)))
 
 
-def improve(
-    lab: Lab,
-    start: Places,
-    bounds: Bounds,
-    look: Look,
-    told: Callable[[Places], None] = lambda places: None,
-) -> Found:
-    """Move places until no single move is better by the difference that matters.
+def improve(lab: Lab, start: Places, neighbours: Callable[[Places], Sequence[Places]], look: Look) -> Found:
+    """Go from an allocation to better neighbours until none is better by the difference that matters.
 
     Move i has the share 2^-i of the chance to be wrong, look m of it 2^-m, each of its k comparisons 1/k:
-    the bound of Bonferroni over a search of unknown length.  `told` hears of every allocation on the way.
+    the bound of Bonferroni over a search of unknown length.
     """
     found = Found(start)
-    told(start)
     for move in range(1, 1000):
-        around = list(swaps(found.places, bounds))
+        around = neighbours(found.places)
         chance = (1 - look.level) * 0.5**move
         better, found.open = _better_neighbour(lab, found.places, around, look, chance)
         if better is None:
             return found
         found.moves.append(found.places)
         found.places = better
-        told(better)
     raise AssertionError("each move betters the last, so a search ends")
 
 

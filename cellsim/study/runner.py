@@ -32,11 +32,12 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Replications of a cell that somebody wants, by number."""
+    """Replications of a cell that somebody wants, by number; slim ones keep no lead times."""
 
     cell: Cell
     seed: int
     numbers: tuple[int, ...]
+    slim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,7 @@ class Piece:
     clock: str
     seed: int
     numbers: tuple[int, ...]
+    slim: bool
 
 
 _ready: OrderedDict[tuple[str, str], Worker] = OrderedDict()  # the cells that this process ran last
@@ -64,11 +66,18 @@ def ready_worker(name: str, clock: str, cell: Cell | bytes) -> Worker:
     return worker
 
 
+def slimmed(record: Record, slim: bool) -> Record:
+    """A record without its lead times, which are most of it, where nobody wants them."""
+    if slim:
+        record.lead_times = []
+    return record
+
+
 def do_piece(piece: Piece) -> tuple[list[Record], float]:
     """The records of a piece of work, and the seconds that each took; in whichever process."""
     start = time.perf_counter()
     worker = ready_worker(piece.name, piece.clock, piece.cell)
-    records = [worker.replicate(piece.seed, k) for k in piece.numbers]
+    records = [slimmed(worker.replicate(piece.seed, k), piece.slim) for k in piece.numbers]
     return records, (time.perf_counter() - start) / max(1, len(records))
 
 
@@ -140,7 +149,7 @@ class Runner:
         for index, wanted in enumerate(requests):
             missing = list(wanted.numbers)
             if self._kept is not None:
-                name = self._name(wanted.cell)
+                name = self._kept_name(wanted)
                 there = self._kept.get(name, wanted.seed, wanted.numbers)
                 missing = [k for k in missing if k not in there]
                 yield from ((index, there[k]) for k in wanted.numbers if k in there)
@@ -152,7 +161,7 @@ class Runner:
         source = self._local(pieces) if self._in_this_process(pieces) else self._spread(pieces)
         for index, record in source:
             if self._kept is not None:
-                self._kept.put(self._name(requests[index].cell), requests[index].seed, record)
+                self._kept.put(self._kept_name(requests[index]), requests[index].seed, record)
             yield index, record
 
     def records(self, requests: Sequence[Wanted]) -> list[list[Record]]:
@@ -177,11 +186,15 @@ class Runner:
             )  # the cell is held, so that its id stays its own
         return self._names[id(cell)][1]
 
+    def _kept_name(self, wanted: Wanted) -> str:
+        """Under which name replications are kept: slim ones apart."""
+        return self._name(wanted.cell) + ("-slim" if wanted.slim else "")
+
     def _local(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
         for index, wanted, numbers in pieces:
             worker = ready_worker(self._name(wanted.cell), self.clock, wanted.cell)
             for k in numbers:
-                yield index, worker.replicate(wanted.seed, k)
+                yield index, slimmed(worker.replicate(wanted.seed, k), wanted.slim)
 
     def _spread(self, waiting: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
         """Hand out pieces of about PIECE seconds, first single replications, and take what comes back.
@@ -204,7 +217,7 @@ class Runner:
                     name = self._name(wanted.cell)
                     if name not in travelling:
                         travelling[name] = pickle.dumps(wanted.cell)
-                    piece = Piece(name, travelling[name], self.clock, wanted.seed, some)
+                    piece = Piece(name, travelling[name], self.clock, wanted.seed, some, wanted.slim)
                     under_way[self._executor.submit(do_piece, piece)] = index
                 done, _ = wait(under_way, return_when=FIRST_COMPLETED)
                 for future in done:
