@@ -402,7 +402,7 @@ def test_lines_that_scrap_in_the_limit():
         (lambda: scrap_line([1, 1], [1], [0]), "process times has 2 entries and scrap has 1"),
         (lambda: scrap_line([1, 1], [1], [0, 1.5]), "chance of scrap must be from 0 to 1, not 1.5"),
         (lambda: scrap_line([1] * 9, [3] * 8, [0] * 9), "more than 10000 states"),
-        (lambda: scrap_line([1, 2], [4000], [0, 0]), "shares of the states are too unlike; fewer places are needed"),
+        (lambda: scrap_line([1, 2], [4000], [0, 0]), "shares of the states are too unlike; fewer"),
     ],
 )  # fmt: skip
 def test_what_is_refused(call, words):
