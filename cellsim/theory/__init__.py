@@ -1,1 +1,1 @@
-"""Known results about stations, lines and loops: arrays and numbers in, figures out; knows no cell."""
+"""Closed forms, exact chains and bounds for stations and lines: arrays and floats only, no cell."""

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.integrate import quad
 
 from cellsim.theory import arguments as check
-from cellsim.theory.chains import stationary_distribution
+from cellsim.theory.stationary import stationary_distribution
 
 
 def expected_maximum(means: Sequence[float]) -> float:

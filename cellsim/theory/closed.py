@@ -15,7 +15,7 @@ import numpy as np
 from scipy.special import gammaln
 
 from cellsim.theory import arguments as check
-from cellsim.theory.chains import stationary_distribution
+from cellsim.theory.stationary import stationary_distribution
 
 
 @dataclass(frozen=True, slots=True)

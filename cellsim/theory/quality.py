@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cellsim.theory import arguments as check
-from cellsim.theory.chains import stationary_distribution
+from cellsim.theory.stationary import stationary_distribution
 
 
 @dataclass(frozen=True, slots=True)

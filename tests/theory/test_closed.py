@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 from second_ways import Known, chain_shares, check, named
 
-from cellsim.theory.chains import stationary_distribution
 from cellsim.theory.closed import (
     asymptotic_bounds,
     balanced_job_bounds,
@@ -24,6 +23,7 @@ from cellsim.theory.closed import (
     practical_worst_case,
     worst_case,
 )
+from cellsim.theory.stationary import stationary_distribution
 
 REISER = (
     "Reiser, M. and Lavenberg, S. S. (1980), Mean-value analysis of closed multichain queuing networks, "
