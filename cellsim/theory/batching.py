@@ -148,7 +148,7 @@ def lot_makespan(process_times: Sequence[float], lot: int, transfer_batch: int =
         raise ValueError(f"a transfer batch of {moved} is larger than the lot of {size}")
     full, rest = divmod(size, moved)
     free = [0.0] * len(times)  # when each station has finished what it got so far
-    for count in [moved] * full + [rest] * (rest > 0):
+    for count in [moved] * full + [rest]:  # a rest of 0 changes nothing
         here = 0.0
         for i, time in enumerate(times):
             here = max(here, free[i]) + count * time

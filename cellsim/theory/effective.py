@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from cellsim.theory import arguments as check
-from cellsim.theory.stations import Queue, mg1
+from cellsim.theory.stations import Queue, mg1, queue_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,8 @@ class EffectiveTime:
 
 def availability(time_between_stops: float, repair_time: float) -> float:
     """Share of time up, from the mean time up until a stop and the mean time down.
+
+    Of a station that is never starved or blocked this holds for both clocks of stops, and for all laws.
 
     Raises:
         ValueError: the time between stops is not above 0, or the repair time is negative.
@@ -110,12 +112,4 @@ def mg1_with_stops(
     down = stop_rate / (arrival_rate + stop_rate + repair_rate)  # at the end of an idle time, which starts up
     delay, delay_square = down * repair_time, 2 * down * repair_time**2
     extra = (2 * delay + arrival_rate * delay_square) / (2 * (1 + arrival_rate * delay))
-    wait = queue.wait + extra
-    return Queue(
-        throughput=arrival_rate,
-        utilisation=queue.utilisation,
-        wait=wait,
-        time_in_system=wait + time.mean,
-        number_waiting=arrival_rate * wait,
-        number=arrival_rate * (wait + time.mean),
-    )
+    return queue_of(arrival_rate, time.mean, 1, queue.wait + extra)

@@ -98,6 +98,8 @@ def ashcroft(machines: int, run_time: float, service_time: float, phases: float 
     """
     count = check.whole("the number of machines", machines)
     rate = 1 / check.positive("the mean run", run_time)
+    check.positive("the mean service time", service_time)
+    check.phases("the number of phases", phases)
     logs = [-log_erlang_transform(j * rate, service_time, phases).real for j in range(1, count)]
     total = np.logaddexp.reduce(_log_choices(count - 1) + _sums_of_logs(logs))  # log z
     log_calls = math.log(count * rate * service_time) + total

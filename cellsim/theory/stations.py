@@ -39,8 +39,11 @@ class Queue:
     loss: float = 0.0
 
 
-def _queue(throughput: float, service_time: float, servers: int, wait: float, loss: float = 0.0) -> Queue:
-    """All figures from the mean wait, by Little's law (1961), Operations Research 9, 383-387."""
+def queue_of(throughput: float, service_time: float, servers: int, wait: float, loss: float = 0.0) -> Queue:
+    """All figures of a station from the mean wait of the jobs that it serves.
+
+    Source: Little, J. D. C. (1961), Operations Research 9(3), 383-387.
+    """
     in_service = throughput * service_time
     return Queue(
         throughput=throughput,
@@ -112,7 +115,7 @@ def mmc(arrival_rate: float, service_time: float, servers: int) -> Queue:
     Source: Erlang (1917); Kleinrock, L. (1975), Queueing Systems, Volume 1, Wiley (from memory).
     """
     load, count = _load(arrival_rate, service_time, servers)
-    return _queue(arrival_rate, service_time, count, erlang_c(count, load) * service_time / (count - load))
+    return queue_of(arrival_rate, service_time, count, erlang_c(count, load) * service_time / (count - load))
 
 
 def mm1(arrival_rate: float, service_time: float) -> Queue:
@@ -168,7 +171,7 @@ def mmck(arrival_rate: float, service_time: float, servers: int, places: int) ->
     loss = float(shares[-1])
     throughput = arrival_rate * float(shares[:-1].sum())
     waiting = float(shares @ np.maximum(jobs - count, 0))
-    return _queue(throughput, service_time, count, waiting / throughput, loss)
+    return queue_of(throughput, service_time, count, waiting / throughput, loss)
 
 
 def mg1(arrival_rate: float, service_time: float, service_scv: float) -> Queue:
@@ -182,7 +185,7 @@ def mg1(arrival_rate: float, service_time: float, service_scv: float) -> Queue:
     """
     load, _ = _load(arrival_rate, service_time)
     scv = check.not_negative("the SCV of the service time", service_scv)
-    return _queue(arrival_rate, service_time, 1, (1 + scv) / 2 * load / (1 - load) * service_time)
+    return queue_of(arrival_rate, service_time, 1, (1 + scv) / 2 * load / (1 - load) * service_time)
 
 
 def mdc(arrival_rate: float, service_time: float, servers: int) -> Queue:
@@ -205,7 +208,7 @@ def mdc(arrival_rate: float, service_time: float, servers: int) -> Queue:
     roots = -lambertw(-used * math.exp(-used) * unit_roots) / used
     excess = (load**2 - count * (count - 1)) / (2 * (count - load))
     waiting = excess + float(np.sum(1 / (1 - roots)).real)
-    return _queue(arrival_rate, service_time, count, max(waiting, 0.0) / arrival_rate)
+    return queue_of(arrival_rate, service_time, count, max(waiting, 0.0) / arrival_rate)
 
 
 def mginf_exceedance(arrival_rate: float, service_time: float, places: int) -> float:
@@ -262,7 +265,7 @@ def gm1(interarrival_time: float, service_time: float, transform: Transform) -> 
         if low < 1e-12:
             raise ValueError("the utilisation is so near to 1 that the wait cannot be computed")
     free = brentq(excess, low, 2 * low, xtol=1e-300, rtol=1e-15)
-    return _queue(1 / interarrival_time, service_time, 1, service_time * (1 - free) / free)
+    return queue_of(1 / interarrival_time, service_time, 1, service_time * (1 - free) / free)
 
 
 def erlang_queue(
@@ -289,7 +292,7 @@ def erlang_queue(
         turn = cmath.exp(2j * math.pi * j / m)
         y = _root(turn, interarrival_time, arrival_phases, service_time, m)
         total += (service_time / (m * (1 - y))).real
-    return _queue(1 / interarrival_time, service_time, 1, total - service_time)
+    return queue_of(1 / interarrival_time, service_time, 1, total - service_time)
 
 
 def _root(turn: complex, interval: float, arrival_phases: float, service: float, m: int) -> complex:
@@ -332,7 +335,7 @@ def ggm(
     both += check.not_negative("the SCV of the service time", service_scv)
     used = load / count
     power = math.sqrt(2 * (count + 1)) - 1
-    return _queue(
+    return queue_of(
         arrival_rate, service_time, count, both / 2 * used**power / (count * (1 - used)) * service_time
     )
 

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from cellsim.theory.chains import MOST_STATES, explore, long_run_shares
+from cellsim.theory.effective import availability
 from cellsim.theory.line_inputs import Clock, alike, counts, counts_on_time, one_number, positive
 from cellsim.theory.phase_types import exponential, with_stops
 from cellsim.theory.saturated import (
@@ -24,18 +25,6 @@ from cellsim.theory.saturated import (
     line_figures,
     standing,
 )
-
-
-def availability(mean_run: float, mean_repair: float) -> float:
-    """Share of time that a station runs which is never starved or blocked: run / (run + repair).
-
-    Whatever the laws (renewal theorem) and the clock, since running and being on are the same up to repairs.
-
-    Raises:
-        ValueError: a mean is not positive.
-    """
-    run = one_number(mean_run, "a mean running time to a stop")
-    return run / (run + one_number(mean_repair, "a mean repair time"))
 
 
 def down_share(mean_run: float, mean_repair: float, working: float, clock: Clock = "running time") -> float:

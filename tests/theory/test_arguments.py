@@ -189,7 +189,7 @@ def test_every_bad_argument_is_refused(function, given, kinds, power):
         bad = [math.nan, -1.0, *([1.5] if kind in "ns" else []), *([math.inf] if kind in "rts" else [])]
         for number in bad:
             for worse in spoiled(given[place], number):
-                with pytest.raises(ValueError, match=r"must|utilisation"):
+                with pytest.raises(ValueError, match=r"must be|utilisation"):
                     function(*given[:place], worse, *given[place + 1 :])
 
 

@@ -78,6 +78,8 @@ def test_setups_by_enumeration():
     found = with_setups(2, 0.25, 4, 0.25, 5)
     assert (found.mean, found.scv) == (pytest.approx(mean), pytest.approx(variance / mean**2))
     assert found.availability == pytest.approx(2 / mean)
+    always = with_setups(2, 0.25, 4, 0.25, 1)  # a sum of two independent times
+    assert (always.mean, always.scv) == (pytest.approx(6), pytest.approx((1 + 4) / 36))
 
 
 @pytest.mark.parametrize("calendar", [False, True])

@@ -395,6 +395,7 @@ def test_erlang_queues_contain_the_others(phases):
     """Poisson arrivals: M/G/1; exponential service: G/M/1; both also near full use and hardly used."""
     for used in (0.02, 0.6, 0.99):
         assert erlang_queue(1 / used, 1, 1, phases).wait == pytest.approx(mg1(used, 1, 1 / phases).wait)
+        assert erlang_queue(1 / used, 3, 1, phases).utilisation == pytest.approx(used)
 
         def transform(s: float, used: float = used) -> float:
             return math.exp(log_erlang_transform(s, 1 / used, phases).real)

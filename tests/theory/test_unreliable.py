@@ -10,8 +10,8 @@ import pytest
 from explicit_lines import explicit_line, solved
 from scipy.linalg import expm
 
+from cellsim.theory.effective import availability
 from cellsim.theory.unreliable import (
-    availability,
     down_share,
     exponential_line_with_stops,
     paced_availability,
@@ -212,8 +212,8 @@ def test_stops_on_time_cost_more_than_by_running_time() -> None:
 @pytest.mark.parametrize(
     ("call", "said"),
     [
-        (lambda: availability(0, 1), "a mean running time to a stop is a finite number above 0, got 0"),
-        (lambda: availability(1, -1), "a mean repair time is a finite number above 0, got -1"),
+        (lambda: availability(0, 1), "the mean time between stops must be a finite number above 0, not 0"),
+        (lambda: availability(1, -1), "the mean repair time must be a finite number, 0 or more, not -1"),
         (lambda: down_share(30, 10, 0.8), r"works a share of 0 to 0\.75 of the time, got 0\.8"),
         (lambda: down_share(30, 10, -0.1), r"of the time, got -0\.1"),
         (lambda: paced_availability([100, 100], [5]), "have one value for each station, got 2 and 1"),
