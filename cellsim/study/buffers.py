@@ -7,6 +7,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from cellsim.describe.cell import Cell
+from cellsim.engine import layout as L
+from cellsim.engine.model import compile_cell
+from cellsim.engine.record import Record
+from cellsim.engine.tables import FlatCell
 from cellsim.errors import UsageError
 from cellsim.study.places import (
     FIRST_LOOK,
@@ -16,6 +20,7 @@ from cellsim.study.places import (
     Places,
     best_of,
     fewer,
+    hinted,
     improve,
     more,
     reaches,
@@ -30,12 +35,27 @@ MOST_TOTAL = 10_000  # places in all after which a target is given up
 LOOK_FURTHER = 6  # totals beyond the best profit that are tried, at least
 
 
+def _sides(flat: FlatCell, store: str) -> tuple[list[int], list[int]]:
+    """The machines that put units into a store, and those that take from it."""
+    c, s = flat.state, flat.names.stores.index(store)
+    feeders = [
+        i
+        for i, m in enumerate(c.machines)
+        for way in [c.stations[m.station]]
+        if any(c.outlets[k].store == s for k in range(way.first_outlet, way.first_outlet + way.outlets))
+    ]
+    row = c.stores[s]
+    return feeders, list(c.takers[row.first_taker : row.first_taker + row.takers])
+
+
 class CellLab:
     """Runs a cell with other numbers of places, each allocation and replication once."""
 
     def __init__(self, cell: Cell, stores: Sequence[str], seed: int, runner: Runner) -> None:
         self.cell, self.stores, self.seed, self.runner = cell, tuple(stores), seed, runner
         self._values: dict[Places, list[float]] = {}
+        self._pressure: dict[Places, list[list[float]]] = {}
+        self._sides = [_sides(compile_cell(cell), name) for name in self.stores]
         self.heard: Callable[[int, int], None] = lambda allocations, replications: None
 
     def with_places(self, places: Places) -> Cell:
@@ -60,11 +80,24 @@ class CellLab:
         ]
         for each, cell, records in zip(missing, cells, self.runner.records(requests), strict=True):
             self._values.setdefault(each, []).extend(values_of("output_per_hour", cell, records) or [])
+            self._pressure.setdefault(each, []).extend(map(self._pressed, records))
         self.heard(len(self._values), self.replications)
 
     def rates(self, allocation: Places, count: int) -> Sequence[float]:
         """Good units per hour in the first `count` replications of an allocation."""
         return self._values[allocation][:count]
+
+    def pressure(self, allocation: Places, count: int) -> Sequence[float]:
+        """For each store the product of two shares of time: blocked before it, starved behind it."""
+        rows = self._pressure[allocation][:count]
+        return [math.fsum(column) / len(rows) for column in zip(*rows, strict=True)]
+
+    def _pressed(self, record: Record) -> list[float]:
+        def share(machines: Sequence[int], state: int) -> float:
+            times = [record.machines[i] for i in machines]
+            return sum(row[state] for row in times) / max(1, sum(map(sum, times)))
+
+        return [share(feeders, L.M_BLOCKED) * share(takers, L.M_STARVED) for feeders, takers in self._sides]
 
     @property
     def tried(self) -> dict[Places, list[float]]:
@@ -95,6 +128,10 @@ class ProfitLab:
 
     lab: Lab
     profit: Profit
+
+    def pressure(self, allocation: Places, count: int) -> Sequence[float]:
+        """How much each store is short of places."""
+        return self.lab.pressure(allocation, count)
 
     def run(self, allocations: Sequence[Places], count: int) -> None:
         """Have the first `count` replications of all these ready."""
@@ -183,7 +220,7 @@ def for_profit(lab: Lab, start: Places, bounds: Bounds, profit: Profit, look: Lo
     money = ProfitLab(lab, profit)
     best, best_value, here, beyond = start, mean_rate(money, start), start, 0
     while beyond < max(LOOK_FURTHER, len(start) - 1) and (above := more(here, bounds)):
-        here = best_of(money, above)
+        here = best_of(money, hinted(money, here, above))
         value = mean_rate(money, here)
         beyond += 1
         if value > best_value:
@@ -205,9 +242,9 @@ def _grow(lab: Lab, start: Places, bounds: Bounds, target: float) -> Places:
         above = more(places, bounds, stride) or more(places, bounds)
         if not above or sum(places) > MOST_TOTAL:
             raise _out_of_reach(lab, places, target)
-        best = best_of(lab, above)
+        best = best_of(lab, hinted(lab, places, above))
         if stride > 1 and mean_rate(lab, best) >= target:
-            best = best_of(lab, more(places, bounds) or above)  # slowly at the end
+            best = best_of(lab, hinted(lab, places, more(places, bounds) or above))  # slowly at the end
         places = best
     return places
 
@@ -222,7 +259,7 @@ def _out_of_reach(lab: Lab, places: Places, target: float) -> UsageError:
 def _shrink(lab: Lab, places: Places, bounds: Bounds, target: float) -> Places:
     """Take places away where they do least good as long as the mean rate stays the target."""
     while below := fewer(places, bounds):
-        best = best_of(lab, below)
+        best = best_of(lab, hinted(lab, places, below))
         if mean_rate(lab, best) < target:
             break
         places = best

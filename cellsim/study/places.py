@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from cellsim.study.statistics import t_quantile
@@ -19,6 +19,7 @@ Places = tuple[int, ...]
 FIRST_LOOK = 10  # replications before the first comparison
 MANY_STORES = 12  # beyond it a place is moved only to stores near by, and to the ends
 NEAR = 3
+LIKELY = 8  # neighbours that are looked at before all others
 
 
 class Lab(Protocol):
@@ -29,6 +30,9 @@ class Lab(Protocol):
 
     def rates(self, allocation: Places, count: int) -> Sequence[float]:
         """Good units per hour in the first `count` replications of an allocation."""
+
+    def pressure(self, allocation: Places, count: int) -> Sequence[float]:
+        """How much each store is short of places: a hint where one more may help, from the same runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +153,20 @@ def gap(base: Sequence[float], other: Sequence[float], chance: float) -> Gap:
     return Gap(mean, t_quantile(1 - chance, n - 1) * math.sqrt(variance / n))
 
 
+def hinted(lab: Lab, here: Places, candidates: Sequence[Places], most: int = 3) -> list[Places]:
+    """The candidates that differ from an allocation where its stores are under most, or least, pressure.
+
+    Candidates have places more, or places fewer, at one store each.
+    """
+    lab.run([here], FIRST_LOOK)
+    pressure = lab.pressure(here, FIRST_LOOK)
+
+    def hope(candidate: Places) -> float:
+        return math.fsum((a - b) * p for a, b, p in zip(candidate, here, pressure, strict=True))
+
+    return sorted(candidates, key=hope, reverse=True)[:most]
+
+
 def best_of(lab: Lab, allocations: Sequence[Places], count: int = FIRST_LOOK) -> Places:
     """The allocation with the largest mean rate in some replications; a hint, no promise."""
     lab.run(allocations, count)
@@ -158,14 +176,18 @@ def best_of(lab: Lab, allocations: Sequence[Places], count: int = FIRST_LOOK) ->
 def improve(lab: Lab, start: Places, neighbours: Callable[[Places], Sequence[Places]], look: Look) -> Found:
     """Go from an allocation to better neighbours until none is better by the difference that matters.
 
-    Move i has the share 2^-i of the chance to be wrong, look m of it 2^-m, each of its k comparisons 1/k:
-    the bound of Bonferroni over a search of unknown length.
+    The neighbours that promise most are looked at first, then all.  Move i has the share 2^-i of the chance
+    to be wrong, half of it for each of the two, look m of that 2^-m, each of its k comparisons 1/k: the bound
+    of Bonferroni over a search of unknown length.
     """
     found = Found(start)
     for move in range(1, 1000):
         around = neighbours(found.places)
-        chance = (1 - look.level) * 0.5**move
-        better, found.open = _better_neighbour(lab, found.places, around, look, chance)
+        chance = (1 - look.level) * 0.5**move / 2
+        likely = hinted(lab, found.places, around, LIKELY)
+        better, _ = _better_neighbour(lab, found.places, likely, replace(look, most=FIRST_LOOK), chance)
+        if better is None:
+            better, found.open = _better_neighbour(lab, found.places, around, look, chance)
         if better is None:
             return found
         found.moves.append(found.places)
