@@ -9,6 +9,7 @@ from __future__ import annotations
 import click
 
 import cellsim
+from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
 from cellsim.commands.describe import check, resolve, schema
@@ -29,5 +30,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, trace, verify):
     main.add_command(command)

@@ -18,6 +18,7 @@ from cellsim.study.places import (
     Lab,
     Look,
     Places,
+    Reach,
     best_of,
     fewer,
     hinted,
@@ -26,12 +27,14 @@ from cellsim.study.places import (
     reaches,
     swaps,
 )
+from cellsim.study.precision import Precision, needed
 from cellsim.study.runner import Runner, Wanted
 from cellsim.study.statistics import t_interval
 from cellsim.study.watched import values_of
 
 STRIDE = 6  # far from the target places are added by a sixth of those there are
 MOST_TOTAL = 10_000  # places in all after which a target is given up
+STEADY, MOST_STEADY = 0.01, 160  # how well the mean rate is known while places are added
 LOOK_FURTHER = 6  # totals beyond the best profit that are tried, at least
 
 
@@ -147,18 +150,17 @@ class ProfitLab:
 class Sized:
     """The places found, how sure they are, and why the search stopped.
 
-    `enough`: whether the target is reached (None: cannot be told, or there is none); `one_less`: the best
-    allocation found with one place fewer, and whether it reaches the target; `open`: neighbours about which
-    nothing can be said.
+    `enough`: whether the target is reached, where there is one; `one_less`: the best allocation found with
+    one place fewer, and whether it reaches the target; `open`: neighbours about which nothing can be said.
     """
 
     places: Places
     why: str
     moves: list[Places]
     open: list[Places]
-    enough: bool | None = None
+    enough: Reach | None = None
     one_less: Places | None = None
-    one_less_enough: bool | None = None
+    one_less_enough: Reach | None = None
 
 
 def mean_rate(lab: Lab, places: Places, count: int = FIRST_LOOK) -> float:
@@ -183,32 +185,34 @@ def for_target(lab: Lab, start: Places, bounds: Bounds, target: float, look: Loo
     Raises:
         UsageError: the target is not reached with as many places as the bounds allow.
     """
-    places = _grow(lab, start, bounds, target)
-    places = _shrink(lab, places, bounds, target)
+    count = _steady(lab, start)
+    places = _grow(lab, start, bounds, target, count)
+    places = _shrink(lab, places, bounds, target, count)
     found = for_total(lab, places, bounds, look)
     moves = list(found.moves)
     enough = reaches(lab, found.places, target, look)
-    while enough is False:
+    while not enough.yes:
         above = more(found.places, bounds)
         if not above:
             raise _out_of_reach(lab, found.places, target)
         found = for_total(lab, best_of(lab, above), bounds, look)
-        moves += found.moves
+        moves += [*found.moves, found.places]
         enough = reaches(lab, found.places, target, look)
     while below := fewer(found.places, bounds):
         less = for_total(lab, best_of(lab, below), bounds, look)
         less_enough = reaches(lab, less.places, target, look)
-        if less_enough is not True:
-            why = (
-                "with one place fewer the target is missed"
-                if less_enough is False
-                else ("with one place fewer it cannot be told whether the target is reached")
-            )
+        if not less_enough.yes:
+            why = "with one place fewer the target is missed"
             return Sized(found.places, why, moves, found.open, enough, less.places, less_enough)
         moves += [found.places, *less.moves]
         found, enough = less, less_enough
-    why = "no store can have fewer places"
-    return Sized(found.places, why, moves, found.open, enough)
+    return Sized(found.places, "no store can have fewer places", moves, found.open, enough)
+
+
+def _steady(lab: Lab, places: Places) -> int:
+    """How many replications show the mean rate to 1 %, within reason."""
+    lab.run([places], FIRST_LOOK)
+    return min(MOST_STEADY, needed(lab.rates(places, FIRST_LOOK), Precision(STEADY)))
 
 
 def for_profit(lab: Lab, start: Places, bounds: Bounds, profit: Profit, look: Look) -> Sized:
@@ -234,16 +238,16 @@ def for_profit(lab: Lab, start: Places, bounds: Bounds, profit: Profit, look: Lo
     return Sized(found.places, why, found.moves, found.open)
 
 
-def _grow(lab: Lab, start: Places, bounds: Bounds, target: float) -> Places:
+def _grow(lab: Lab, start: Places, bounds: Bounds, target: float, count: int) -> Places:
     """Add places where they do most good until the mean rate is the target."""
     places = start
-    while mean_rate(lab, places) < target:
+    while mean_rate(lab, places, count) < target:
         stride = max(1, sum(places) // STRIDE)
         above = more(places, bounds, stride) or more(places, bounds)
         if not above or sum(places) > MOST_TOTAL:
             raise _out_of_reach(lab, places, target)
         best = best_of(lab, hinted(lab, places, above))
-        if stride > 1 and mean_rate(lab, best) >= target:
+        if stride > 1 and mean_rate(lab, best, count) >= target:
             best = best_of(lab, hinted(lab, places, more(places, bounds) or above))  # slowly at the end
         places = best
     return places
@@ -256,11 +260,11 @@ def _out_of_reach(lab: Lab, places: Places, target: float) -> UsageError:
     )
 
 
-def _shrink(lab: Lab, places: Places, bounds: Bounds, target: float) -> Places:
+def _shrink(lab: Lab, places: Places, bounds: Bounds, target: float, count: int) -> Places:
     """Take places away where they do least good as long as the mean rate stays the target."""
     while below := fewer(places, bounds):
         best = best_of(lab, hinted(lab, places, below))
-        if mean_rate(lab, best) < target:
+        if mean_rate(lab, best, count) < target:
             break
         places = best
     return places

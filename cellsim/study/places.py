@@ -19,6 +19,7 @@ Places = tuple[int, ...]
 FIRST_LOOK = 10  # replications before the first comparison
 MANY_STORES = 12  # beyond it a place is moved only to stores near by, and to the ends
 NEAR = 3
+MOST_ALONE = 8  # times as many replications where only one allocation is run
 LIKELY = 8  # neighbours that are looked at before all others
 
 
@@ -116,23 +117,29 @@ def fewer(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
     return more(places, bounds, -by)
 
 
-def reaches(lab: Lab, places: Places, target: float, look: Look) -> bool | None:
-    """Whether an allocation makes the target: surely, surely not, or None where that cannot be told.
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Whether an allocation makes the target, and whether that is sure or only so on average."""
 
-    Replications are doubled until the interval leaves out the target; look m has the share 2^-m of the chance
-    to be wrong.
+    yes: bool
+    sure: bool
+
+
+def reaches(lab: Lab, places: Places, target: float, look: Look) -> Reach:
+    """Whether an allocation makes the target.
+
+    Replications are doubled until the interval leaves out the target, or is narrower than the difference that
+    matters to both sides; look m has the share 2^-m of the chance to be wrong.
     """
     count, share = FIRST_LOOK, 1 - look.level
     while True:
         share /= 2
         lab.run([places], count)
         found = gap([target] * count, lab.rates(places, count), share / 2)
-        if found.mean - found.half >= 0:
-            return True
-        if found.mean + found.half < 0:
-            return False
-        if 2 * count > look.most:
-            return None
+        if abs(found.mean) >= found.half:
+            return Reach(found.mean >= 0, True)
+        if found.half <= look.difference or 2 * count > MOST_ALONE * look.most:
+            return Reach(found.mean >= 0, False)
         count *= 2
 
 
