@@ -38,7 +38,7 @@ TWO_MOMENT_ERRORS = (
     (2.0, UsualError(-6.3, 1.3, -1.9, -6.8, "400 lines of 3 or 4 stations that stop, places 0-8")),
     (
         math.inf,
-        UsualError(-12.0, 1.2, -6.2, -12.7, "400 lines of 3 or 4 stations with long stops, places 0-8"),
+        UsualError(-12.0, 1.2, -6.2, -12.6, "400 lines of 3 or 4 stations with long stops, places 0-8"),
     ),
 )
 
