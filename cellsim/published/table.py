@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, stops, tending
+from cellsim.published import lines, queue_examples, queues, stops, tending
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES, *stops.ENTRIES, *tending.ENTRIES)
+TABLE: tuple[Published, ...] = (
+    *queues.ENTRIES,
+    *queue_examples.ENTRIES,
+    *lines.ENTRIES,
+    *stops.ENTRIES,
+    *tending.ENTRIES,
+)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:
