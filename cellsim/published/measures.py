@@ -93,6 +93,11 @@ def share_of_station(r: Replication, states: Iterable[int]) -> float:
     return r.machine_time(states) / (len(r.machines) * r.clock)
 
 
+def machines_at_work(r: Replication) -> float:
+    """Mean number of machines of a station that are at work."""
+    return r.machine_time(AT_WORK) / r.clock
+
+
 def share_of_post(r: Replication, states: Iterable[int]) -> float:
     """Share of the counted time that a post or robot is in one of these states, mean of its people."""
     people = [a for a, post in enumerate(r.flat.names.posts) if post == r.of]
@@ -168,6 +173,7 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
     "cycles per second": cycles_per_second,
     "variance of units per hour": variance_of_hours,
     "availability": availability,
+    "mean number of machines at work": machines_at_work,
     "share of time at work": partial(share_of_station, states=AT_WORK),
     "share of time running alone": partial(share_of_station, states=(L.M_WORKING,)),
     "share of time blocked": partial(share_of_station, states=(L.M_BLOCKED,)),

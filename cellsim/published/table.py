@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, queue_examples, queues, stops, tending
+from cellsim.published import (
+    closed_lines,
+    lines,
+    queue_examples,
+    queues,
+    stops,
+    tending,
+    tending_examples,
+    tending_rounds,
+)
 from cellsim.published.entry import Published
 
 TABLE: tuple[Published, ...] = (
@@ -14,6 +23,9 @@ TABLE: tuple[Published, ...] = (
     *lines.ENTRIES,
     *stops.ENTRIES,
     *tending.ENTRIES,
+    *tending_rounds.ENTRIES,
+    *tending_examples.ENTRIES,
+    *closed_lines.ENTRIES,
 )
 
 
