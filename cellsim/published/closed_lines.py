@@ -128,7 +128,7 @@ def balanced_rate(mean: float, stations: int, cards: int) -> float:
 
 
 MEANS, MACHINES = [2.0, 5, 10, 3], [1, 2, 6, 2]  # hours; machines at each station
-THREE = exponential_cards([1, 1.5, 0.8], 5, "settle: 10 min, run: 6 h, replications: 32, seed: 2001")
+THREE = exponential_cards([1, 1.5, 0.8], 5, "settle: 10 min, run: 7 h, replications: 32, seed: 2001")
 FOUR = exponential_cards([2, 3, 2.5, 4], 6, "settle: 20 min, run: 20 h, replications: 32, seed: 2002")
 NETWORKS = [
     known(
@@ -287,8 +287,8 @@ LOOPS = [
     ),
     known(
         "four-stations-six-pallets",
-        "loop of 4 stations, exponential times of mean 1, 1.3, 0.9, 0.7 s, 2, 1, 1, 3 places in front of them, "
-        "6 pallets: units per second",
+        "loop of 4 stations, exponential times of mean 1, 1.3, 0.9, 0.7 s, 2, 1, 1, 3 places in front of "
+        "them, 6 pallets: units per second",
         0.6021967765,
         pallet_loop(
             [1, 1.3, 0.9, 0.7],
@@ -345,7 +345,7 @@ EXAMPLES = [
         "20 users think 4 s and then need three stations for 2, 3 and 1 s in all, exponential: requests per "
         "second",
         0.333,
-        terminals(4, [2, 3, 1], 20, "settle: 20 min, run: 6 h, replications: 32, seed: 2052"),
+        terminals(4, [2, 3, 1], 20, "settle: 20 min, run: 9 h, replications: 32, seed: 2052"),
         RATE,
         "",
         lambda: theory.closed_network([2, 3, 1], 20, think_time=4).throughput,

@@ -107,7 +107,7 @@ SIX = tended(
     "settle: 10 min, run: 3 h, replications: 32, seed: 412",
     robot=True,
 )
-FIVE = repaired(5, 3, 4, 3, "settle: 10 min, run: 2 h 10 min, replications: 32, seed: 413")
+FIVE = repaired(5, 3, 4, 3, "settle: 10 min, run: 2 h 40 min, replications: 32, seed: 413")
 INTERFERENCE = [
     known(
         "four-machines-one-repairer-running",
