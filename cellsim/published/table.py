@@ -6,12 +6,17 @@ from collections.abc import Sequence
 
 from cellsim.errors import UsageError
 from cellsim.published import (
+    closed_lines,
     intervals,
     key_figures,
     lines,
     practice,
+    queue_examples,
+    queues,
     stops,
     tending,
+    tending_examples,
+    tending_rounds,
     traces_lines,
     traces_material,
     traces_people,
@@ -22,9 +27,14 @@ from cellsim.published import (
 from cellsim.published.entry import Published
 
 TABLE: tuple[Published, ...] = (
+    *queues.ENTRIES,
+    *queue_examples.ENTRIES,
     *lines.ENTRIES,
     *stops.ENTRIES,
     *tending.ENTRIES,
+    *tending_rounds.ENTRIES,
+    *tending_examples.ENTRIES,
+    *closed_lines.ENTRIES,
     *traces_lines.ENTRIES,
     *traces_stops.ENTRIES,
     *traces_people.ENTRIES,
