@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, stops, tending
+from cellsim.published import assembly, batches, lines, lots, quality, rework, stops, tending
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES, *stops.ENTRIES, *tending.ENTRIES)
+TABLE: tuple[Published, ...] = (
+    *lines.ENTRIES,
+    *assembly.ENTRIES,
+    *stops.ENTRIES,
+    *tending.ENTRIES,
+    *batches.ENTRIES,
+    *lots.ENTRIES,
+    *rework.ENTRIES,
+    *quality.ENTRIES,
+)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:
