@@ -227,7 +227,7 @@ PAIRS = [
     )
     for name, a, b, room_a, room_b, value, run, seed in [
         ("pairs-equal-3-places", 1, 1, 3, 3, 6 / 7, "3 h", 1041),
-        ("pairs-equal-10-places", 0.5, 0.5, 10, 10, 40 / 21, "3 h", 1042),
+        ("pairs-equal-10-places", 0.5, 0.5, 10, 10, 40 / 21, "80 min", 1042),
         ("pairs-unequal", 1, 0.8, 4, 2, 1 - 0.8**6 * 0.2 / (1 - 0.8**7), "3 h", 1043),
     ]
 ]
@@ -237,13 +237,15 @@ FORKS = [
         topic=TOPIC,
         statement=f"orders, Poisson, one each {100 / load:g} s, need exponential work of mean 1 s at A and "
         "at B, and wait for both: mean time (12 - load) / 8 of that at one station alone",
-        cell=fork_and_join(100 / load, f"settle: 10 min, run: {run}, replications: 32, seed: {1050 + load}"),
+        cell=fork_and_join(
+            100 / load, f"settle: 10 min, run: {run}, replications: {count}, seed: {1050 + load}"
+        ),
         quantity="mean lead time, s",
         value=value,
         unit="s",
         source=FORK_JOIN,
         formula=partial(assembly.fork_join_time, load / 100, 1),
     )
-    for load, value, run in [(25, 47 / 24, "15 h"), (40, 29 / 12, "22 h")]
+    for load, value, run, count in [(25, 47 / 24, "15 h", 32), (40, 29 / 12, "13 h", 54)]
 ]
 ENTRIES = [*FED, *THREE_FEEDERS, *NESTS, *TURNED_ROUND, *PAIRS, *FORKS]

@@ -38,7 +38,7 @@ COUNTER = (
     "105-115 (from memory): a batch is the dead time of a counter of type I"
 )
 LAW = {1: "exponential", inf: "constant"}  # by the phases of an Erlang time
-RARE = 10  # a share of a few per cent is asked for to a tenth of itself in the quick set
+RARE = 20  # shares of a few per cent are asked for to a fifth of themselves in the quick set
 
 
 def batch_station(arrivals: str, cycle: str, batch: str, study: str) -> str:
@@ -117,8 +117,8 @@ FULL = [
         full_only=phases == 1,
     )
     for name, every, size, phases, time, value, source, run, seed in [
-        ("full-batches-of-4", 1, 4, 1, 3, 9.442917432, ERLANG_QUEUE, "120 h", 2001),
-        ("full-batches-of-10", 0.5, 10, 1, 4, 13.93907672, ERLANG_QUEUE, "150 h", 2002),
+        ("full-batches-of-4", 1, 4, 1, 3, 9.442917432, ERLANG_QUEUE, "170 h", 2001),
+        ("full-batches-of-10", 0.5, 10, 1, 4, 13.93907672, ERLANG_QUEUE, "250 h", 2002),
         ("oven-of-4", 1, 4, inf, 3, 5.30088348, BAILEY, "4 h", 2003),
         ("oven-of-12", 2, 12, inf, 20, 33.39418087, BAILEY, "8 h", 2004),
     ]
@@ -144,8 +144,8 @@ AS_MANY = [
         full_only=True,
     )
     for every, time, least, most, value, run, seed in [
-        (1, 5, 3, 8, 7.70779037, "130 h", 2011),
-        (0.5, 2, 1, 5, 6.190787701, "180 h", 2012),
+        (1, 5, 3, 8, 7.70779037, "250 h", 2011),
+        (0.5, 2, 1, 5, 6.190787701, "215 h", 2012),
     ]
 ]
 FORMING = [
@@ -214,7 +214,7 @@ UNLIMITED = [
         topic=TOPIC,
         statement="units come as a Poisson stream, one each 2 s, and stay 40 s: share of time in which more "
         "than 28 are there, a tail of the Poisson law of mean 20",
-        cell=rack(exponential(2), "40 s", "settle: 10 min, run: 24 h, replications: 32, seed: 2031"),
+        cell=rack(exponential(2), "40 s", "settle: 10 min, run: 7 h, replications: 32, seed: 2031"),
         quantity="share of time with more than 28 in the store",
         of="rack",
         value=0.03433352189,
@@ -241,9 +241,9 @@ TURNED_AWAY = [
         whole=RARE * value if value < 0.1 else 0.0,
     )
     for count, every, time, law, treatment, value, run in [
-        (2, 1, 1, "spread 200 %", "{law: gamma, mean: 1 s, spread: 200 %}", 0.2, "23 h"),
+        (2, 1, 1, "spread 150 %", "{law: gamma, mean: 1 s, spread: 150 %}", 0.2, "18 h"),
         (3, 1, 2, "constant", "2 s", 0.2105263158, "13 h"),
-        (6, 1, 3, "exponential", exponential(3), 0.05215711526, "3 h"),
+        (6, 1, 3, "exponential", exponential(3), 0.05215711526, "1 h"),
     ]
 ]
 LIMITED_CELL = {

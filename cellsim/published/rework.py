@@ -68,9 +68,9 @@ study: {{{study}}}
 """
 
 
-def passes_cell(share: float, seed: int) -> str:
+def passes_cell(share: float, replications: int, seed: int) -> str:
     """A station that does its work again until it is good; so few units that all their times are kept."""
-    study = f"settle: 1 min, run: 5 h, replications: 80, seed: {seed}"
+    study = f"settle: 1 min, run: 5 h, replications: {replications}, seed: {seed}"
     return reworked("1 s", f"share: {percent(share)}", study)
 
 
@@ -84,7 +84,7 @@ PASSES = [
             if spread
             else "mean passes of a good unit, 1 / (1 - p)"
         ),
-        cell=passes_cell(share, seed),
+        cell=passes_cell(share, replications, seed),
         quantity="standard deviation of lead times, s" if spread else "passes per good unit",
         of="" if spread else "M",
         value=sqrt(share) / (1 - share) if spread else 1 / (1 - share),
@@ -92,11 +92,11 @@ PASSES = [
         source=KEMENY,
         formula=figure_of("passes_deviation" if spread else "passes", quality.rework, share),
     )
-    for share, spread, seed in [
-        (0.1, False, 3001),
-        (0.1, True, 3001),
-        (0.25, True, 3002),
-        (0.03, False, 3003),
+    for share, spread, replications, seed in [
+        (0.1, False, 72, 3001),
+        (0.1, True, 72, 3001),
+        (0.25, True, 64, 3002),
+        (0.03, False, 16, 3003),
     ]
 ]
 LIMITED = [
@@ -155,12 +155,12 @@ FEEDBACK = [
     for name, every, words, law, cycle, share, enters, value, source, run, seed, full_only, formula in [
         (
             "rework-joins-the-queue-10-percent", 1 / 0.7, "1/0.7", "exponential, mean 1 s", exponential(1),
-            0.1, "behind", 5.0, f"{JACKSON}; {TAKACS}", "150 h", 3021, True,
+            0.1, "behind", 5.0, f"{JACKSON}; {TAKACS}", "250 h", 3021, True,
             figure_of("time_in_system", jackson_network, [0.7], [[0.1]], [1]),
         ),
         (
             "rework-joins-the-queue-20-percent", 1 / 0.3, "1/0.3", "exponential, mean 2 s", exponential(2),
-            0.2, "behind", 10.0, f"{JACKSON}; {TAKACS}", "250 h", 3022, True,
+            0.2, "behind", 10.0, f"{JACKSON}; {TAKACS}", "350 h", 3022, True,
             figure_of("time_in_system", jackson_network, [0.3], [[0.2]], [2]),
         ),
         (
@@ -194,16 +194,16 @@ LOOPS = [
             figure_of("time_in_system", jackson_network, [0.5, 0], [[0, 1], [0.1, 0]], [1.2, 0.8]),
         ),
         (
-            "inspection-sends-back-15-percent", 2.5, (1.2, 1.4), 0.15, "back", 0, 8.07082945, "80 h", 3032,
+            "inspection-sends-back-15-percent", 2.5, (1.2, 1.4), 0.15, "back", 0, 8.07082945, "84 h", 3032,
             figure_of("time_in_system", jackson_network, [0.4, 0], [[0, 1], [0.15, 0]], [1.2, 1.4]),
         ),
         (
-            "inspection-with-a-bench", 2.5, (1, 0.8), 0.2, "to a bench (4 s) and back to it", 4, 5.0, "62 h",
-            3033,
+            "inspection-with-a-bench", 2.5, (1, 0.8), 0.2, "to a bench (2 s) and back to it", 2, 95 / 24,
+            "45 h", 3033,
             figure_of(
                 "time_in_system",
                 jackson_network,
-                [0.4, 0, 0], [[0, 1, 0], [0, 0, 0.2], [0, 1, 0]], [1, 0.8, 4],
+                [0.4, 0, 0], [[0, 1, 0], [0, 0, 0.2], [0, 1, 0]], [1, 0.8, 2],
             ),
         ),
     ]
