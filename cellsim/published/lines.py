@@ -45,6 +45,16 @@ def exponential(mean: float) -> str:
     return f"{{law: exponential, mean: {mean} s}}"
 
 
+def listed(values: Sequence[float]) -> str:
+    """Numbers as a statement says them."""
+    return ", ".join(f"{value:g}" for value in values)
+
+
+def percent(share: float) -> str:
+    """A share as per cent."""
+    return f"{100 * share:.8g} %"
+
+
 def exponential_line(means: Sequence[float], places: Sequence[int], study: str) -> str:
     """Stations S1, S2, ... with exponential times (means in seconds), and the places between them."""
     return line([exponential(mean) for mean in means], places, study)

@@ -9,7 +9,8 @@ import pytest
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine.clocks import SIMPY
-from cellsim.published.measures import REPLICATED, Replication
+from cellsim.published.measures import REPLICATED
+from cellsim.published.replication import Replication
 from cellsim.study.runner import Worker
 
 # One pallet: A takes it and works 1 s with the operator, B works 2 s alone and gives it back, 3 s in all.
