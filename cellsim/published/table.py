@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, stops, tending
+from cellsim.published import lines, lines_laws, lines_unequal, stops, tending
 from cellsim.published.entry import Published
 
-TABLE: tuple[Published, ...] = (*lines.ENTRIES, *stops.ENTRIES, *tending.ENTRIES)
+TABLE: tuple[Published, ...] = (
+    *lines.ENTRIES,
+    *lines_unequal.ENTRIES,
+    *lines_laws.ENTRIES,
+    *stops.ENTRIES,
+    *tending.ENTRIES,
+)
 
 
 def choose(table: Sequence[Published], only: Sequence[str], full: bool) -> list[Published]:
