@@ -66,12 +66,12 @@ def rate(means: Sequence[float], places: Sequence[int]) -> Callable[[], float]:
     return figure(lambda found: found.rate, means, places)
 
 
-LONG_RUNS = {(2, 4): "16 h", (3, 0): "12 h", (5, 2): "6 h"}  # for entries about what is inside
+LONG_RUNS = {(2, 4): "6 h", (3, 0): "5 h", (4, 0): "3.5 h", (5, 2): "5 h", (7, 0): "3.5 h"}
 
 
 def equal_line(stations: int, places: int) -> str:
     """Equal exponential stations of mean 1 s with equal numbers of places between them."""
-    run = LONG_RUNS.get((stations, places), "5 h" if stations == 2 else "3 h")
+    run = LONG_RUNS.get((stations, places), "4 h" if stations == 2 else "2.5 h")
     return exponential_line(
         [1] * stations,
         [places] * (stations - 1),
@@ -136,6 +136,7 @@ STATES_OF_TWO = [
         of="after S1",
         value=2.0,
         unit="units",
+        whole=4.0,
         source=f"{HUNT}; Kraemer, S. A. and Love, R. F. (1970), A model for optimizing the buffer inventory "
         "storage size in a sequential production system, AIIE Transactions 2(1), 64-69 (from memory)",
         formula=figure(lambda found: float(found.in_stores[0]), [1, 1], [4]),
@@ -196,6 +197,7 @@ STATES_OF_THREE = [
         of=station,
         value=value,
         unit="",
+        whole=1.0,
         source=HILLIER_BOLING,
         formula=figure(of, [1, 1, 1], [0, 0]),
     )
@@ -205,7 +207,7 @@ STATES_OF_THREE = [
     ]
 ]
 FOUR_MEANS, FOUR_PLACES = (1.05, 1, 1, 1), (8, 8, 0)
-FOUR_CELL = exponential_line(FOUR_MEANS, FOUR_PLACES, "settle: 1 h, run: 12 h, replications: 24, seed: 250")
+FOUR_CELL = exponential_line(FOUR_MEANS, FOUR_PLACES, "settle: 1 h, run: 6 h, replications: 24, seed: 250")
 
 
 def path_share(station: int) -> float:

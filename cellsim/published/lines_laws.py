@@ -67,7 +67,7 @@ ERLANG = [
         cell=line(
             [f"cycle: {{law: erlang, mean: 1 s, phases: {phases}}}"] * stations,
             [places] * (stations - 1),
-            run_of(2, 1500 + 40 * phases + 8 * stations + places),
+            run_of(1.7, 1500 + 40 * phases + 8 * stations + places),
         ),
         quantity="units per second",
         value=value,
@@ -103,7 +103,7 @@ TWO_LAWS = [
             "constant-and-exponential-times",
             "times constant 1 s and exponential 1 s: rate 1 / (1 + exp(-1))",
             [CONSTANT, exponential(1)],
-            2,
+            1.2,
             1 / (1 + math.exp(-1)),
             constant_time(1),
             exponential_time(1),
@@ -167,7 +167,7 @@ AT_ONCE = [
         topic=TOPIC,
         statement=f"{IN_WORDS[stations]} stations with exponential times of mean 1 s whose units all move on together: "
         f"rate 1 / (1 + 1/2 + ... + 1/{stations})",
-        cell=at_once(stations, run_of(4, 1710 + stations)),
+        cell=at_once(stations, run_of(3.5, 1710 + stations)),
         quantity="units per second",
         value=value,
         unit="units per second",

@@ -56,7 +56,7 @@ def uneven_line(
         cell=exponential_line(
             [round(mean, 6) for mean in means],
             places,
-            f"settle: 20 min, run: {'4 h' if len(means) > 2 else '5 h'}, replications: 24, seed: {seed}",
+            f"settle: 20 min, run: {'4.5 h' if len(means) == 3 else '2.5 h' if len(means) == 4 else '4 h'}, replications: 24, seed: {seed}",
         ),
         quantity="units per second",
         value=value,

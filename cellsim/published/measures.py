@@ -19,6 +19,7 @@ from cellsim.study.plan import Plan, make_plan
 from cellsim.units import HOUR, MINUTE, SECOND
 
 NOT_AVAILABLE = (L.M_DOWN, L.M_WAITS_REPAIR)
+AT_WORK = (L.M_WORKING, L.M_ATTENDED, L.M_HANDLED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,12 @@ def mean_between(r: Replication) -> float:
     c = r.flat.state
     store = c.stores[r.store]
     takers = c.takers[store.first_taker : store.first_taker + store.takers]
-    feeders = c.feeders[store.first_feeder : store.first_feeder + store.feeders]
+    feeders = [
+        i
+        for row in c.stations
+        if any(c.outlets[k].store == r.store for k in range(row.first_outlet, row.first_outlet + row.outlets))
+        for i in range(row.first_machine, row.first_machine + row.machines)
+    ]
     held = sum(r.record.machines[i][L.M_BLOCKED] for i in feeders)
     begun = sum(r.clock - r.record.machines[i][L.M_STARVED] for i in takers)
     return (r.record.stores["area"][r.store] + held + begun) / r.clock
@@ -125,6 +131,11 @@ def mean_between(r: Replication) -> float:
 def mean_inside(r: Replication) -> float:
     """Mean number of units in the cell, on stations and in stores."""
     return r.record.cell["wip_area"] / r.clock
+
+
+def mean_past_station(r: Replication) -> float:
+    """Mean number of units inside but those that a station has in work."""
+    return (r.record.cell["wip_area"] - r.machine_time(AT_WORK)) / r.clock
 
 
 def scv_of_times_inside(r: Replication) -> float:
@@ -157,6 +168,7 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
     "units per second": units_per_second,
     "seconds per unit": seconds_per_unit,
     "availability": availability,
+    "share of time at work": partial(share_of_station, states=AT_WORK),
     "share of time starved": partial(share_of_station, states=(L.M_STARVED,)),
     "share of time blocked": partial(share_of_station, states=(L.M_BLOCKED,)),
     "deviation of the running share of an hour": deviation_of_running_share,
@@ -164,6 +176,7 @@ REPLICATED: dict[str, Callable[[Replication], float]] = {
     "mean number in the store": mean_in_store,
     "mean number between two stations": mean_between,
     "mean number inside": mean_inside,
+    "mean number past the station": mean_past_station,
     "SCV of the time inside": scv_of_times_inside,
     "mean time in the store, s": seconds_in_store,
 }

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cellsim.errors import UsageError
-from cellsim.published import lines, lines_laws, lines_unequal, stops, tending
+from cellsim.published import (
+    effective_times,
+    lines,
+    lines_laws,
+    lines_unequal,
+    stops,
+    stops_by_cycles,
+    tending,
+    two_with_buffer,
+)
 from cellsim.published.entry import Published
 
 TABLE: tuple[Published, ...] = (
@@ -13,6 +22,9 @@ TABLE: tuple[Published, ...] = (
     *lines_unequal.ENTRIES,
     *lines_laws.ENTRIES,
     *stops.ENTRIES,
+    *effective_times.ENTRIES,
+    *two_with_buffer.ENTRIES,
+    *stops_by_cycles.ENTRIES,
     *tending.ENTRIES,
 )
 
