@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from cellsim.published.cells import exponential
 from cellsim.published.entry import Published, figure_of
-from cellsim.published.lines import exponential
 from cellsim.theory import assembly
 
 TOPIC = "Assembly of parts from feeders"

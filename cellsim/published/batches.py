@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 from math import inf
 
+from cellsim.published.cells import exponential
 from cellsim.published.entry import Published, figure_of, one_number
-from cellsim.published.lines import exponential
 from cellsim.theory import batching, stations
 
 TOPIC = "Batches, ovens and racks"

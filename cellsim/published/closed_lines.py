@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from cellsim.published.lines import exponential
+from cellsim.published.cells import exponential
 from cellsim.published.rows import decimals, row
 from cellsim.theory import closed as theory
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from cellsim.published.cells import exponential
 from cellsim.published.entry import Published, figure_of, one_number
-from cellsim.published.lines import exponential
 from cellsim.theory import batching, stations
 
 TOPIC = "Lots"

@@ -9,13 +9,14 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.errors import AuditFailure
 from cellsim.published.measures_flow import FLOW
+from cellsim.published.measures_lines import LINES
 from cellsim.published.measures_quality import QUALITY
 from cellsim.published.replication import Replication
 from cellsim.study.plan import Plan, make_plan
 from cellsim.study.runner import Worker
 from cellsim.units import MINUTE, SECOND
 
-REPLICATED: dict[str, Callable[[Replication], float]] = {**FLOW, **QUALITY}
+REPLICATED: dict[str, Callable[[Replication], float]] = {**FLOW, **LINES, **QUALITY}
 
 
 def _left(cell: Cell, of: str) -> tuple[SimpyRun, Plan, list[tuple[int, int]]]:

@@ -109,12 +109,6 @@ def good_share(r: Replication) -> float:
     return r.good / (r.good + r.record.cell["scrapped"])
 
 
-def share_at_work(r: Replication) -> float:
-    """Share of the counted time in which a station works, mean of its machines (all if none is named)."""
-    rows = [r.record.machines[i] for i in r.machines]
-    return sum(row[state] for row in rows for state in AT_WORK) / sum(map(sum, rows))
-
-
 def performance(r: Replication) -> float:
     """Stated cycle time x cycles / time at work of a station."""
     at_work = sum(r.record.machines[i][state] for i in r.machines for state in AT_WORK)
@@ -207,6 +201,7 @@ FLOW: dict[str, Callable[[Replication], float]] = {
     "mean number of machines at work": machines_at_work,
     "share of time at work": partial(share_of_station, states=AT_WORK),
     "share of time running alone": partial(share_of_station, states=(L.M_WORKING,)),
+    "share of time starved": partial(share_of_station, states=(L.M_STARVED,)),
     "share of time blocked": partial(share_of_station, states=(L.M_BLOCKED,)),
     "share of time waiting for repair": partial(share_of_station, states=(L.M_WAITS_REPAIR,)),
     "share of time waiting for a carrier": partial(share_of_station, states=(L.M_WAITS_CARRIER,)),
@@ -220,7 +215,6 @@ FLOW: dict[str, Callable[[Replication], float]] = {
     "time inside, min": time_inside,
     "good units": good_units,
     "good share": good_share,
-    "share at work": share_at_work,
     "performance": performance,
     "OEE": oee,
     "labour per unit, min": labour_minutes,

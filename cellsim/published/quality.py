@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from functools import partial
 from math import exp
 
+from cellsim.published.cells import exponential, listed, percent
 from cellsim.published.entry import Published, figure_of
-from cellsim.published.lines import exponential, listed, percent
 from cellsim.published.rework import KEMENY
 from cellsim.theory import quality
 

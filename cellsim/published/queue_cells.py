@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cellsim.published.lines import exponential
+from cellsim.published.cells import exponential
 
 TOPIC = "Stations and their queues"
 WAIT, WAITING = "mean time in the store, s", "mean number in the store"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from cellsim.published.lines import exponential
+from cellsim.published.cells import exponential
 from cellsim.published.queue_cells import (
     BLOCKED,
     NO_LINE,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from functools import partial
 
-from cellsim.published.lines import exponential
+from cellsim.published.cells import exponential
 from cellsim.published.queue_cells import (
     BLOCKED,
     PAST,

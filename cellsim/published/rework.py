@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import sqrt
 
+from cellsim.published.cells import exponential, percent
 from cellsim.published.entry import Published, figure_of
-from cellsim.published.lines import exponential, percent
 from cellsim.theory import quality
 from cellsim.theory.open_networks import jackson_network
 from cellsim.theory.stations import mg1

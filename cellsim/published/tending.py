@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import partial
 
+from cellsim.published.cells import exponential
 from cellsim.published.entry import Published
-from cellsim.published.lines import exponential
 from cellsim.published.rows import row
 from cellsim.theory import interference as theory
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from cellsim.published.lines import exponential
+from cellsim.published.cells import exponential
 from cellsim.published.rows import decimals, row
 from cellsim.published.tending import BUSY, TOPIC, UP, repaired, tended
 from cellsim.theory import interference as theory
