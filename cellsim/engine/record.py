@@ -11,7 +11,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.waiting_robots import robots_with_units, waits_of_robots
 
-LEAD_TIMES = 20_000  # the most lead times that one replication keeps; beyond it every second, fourth, ... one
+LEAD_TIMES = 20_000  # the most lead times that one replication keeps; beyond it one in two, four, ...
 
 # What is read off the state at two moments; the difference belongs to the counted time.
 _STORE_FIELDS = ("entered", "left", "area", "stays", "late_units")
@@ -155,33 +155,56 @@ def column(rows: Any, name: str) -> list[Any]:
     return list(rows.column(name)) if hasattr(rows, "column") else [getattr(row, name) for row in rows]
 
 
+def scattered(numbers: np.ndarray) -> np.ndarray:
+    """Whole numbers that look random, one for each of these: the last step of Steele, Lea and Flood (2014).
+
+    Fast splittable pseudorandom number generators, OOPSLA 2014 (constants from memory).
+    """
+    mixed = numbers.astype(np.uint64)
+    mixed = (mixed ^ (mixed >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    mixed = (mixed ^ (mixed >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return mixed ^ (mixed >> np.uint64(31))
+
+
 class ExitCounter:
-    """Counts the units that leave by hour, and keeps lead times spread evenly over all of them."""
+    """Counts the units that leave by hour, and keeps lead times scattered over all of them.
+
+    Which are kept beyond LEAD_TIMES depends on the number of the unit alone, in no pattern: where units leave
+    in batches, every second or fourth would always be the same one of a batch.
+    """
 
     def __init__(self, record: Record, starts: list[int], ends: list[int], outlet: int) -> None:
         self.record, self.outlet = record, outlet
         self._starts, self._ends = np.array(starts, dtype=np.int64), np.array(ends, dtype=np.int64)
         self._seen, self._step = 0, 1
+        self._marks = np.empty(0, dtype=np.uint64)  # of the lead times that are kept
 
     def take(self, run: SimpyRun) -> None:
         """Count what has left since the last time, which the run forgets.
 
-        A unit belongs to the hour with start < time <= end.  Every `_step`-th lead time is kept.
+        A unit belongs to the hour with start < time <= end.  One lead time in `_step` is kept.
         """
         record = self.record
-        exits = run.take_exits()
-        at, entered, store = exits.T
+        at, entered, store = run.take_exits().T
         hour = np.searchsorted(self._ends, at)
         counted = (store == self.outlet) & (hour < len(self._ends))
         counted[counted] = at[counted] > self._starts[hour[counted]]
         by_hour = np.bincount(hour[counted], minlength=len(self._ends)).tolist()
         record.hourly = [before + more for before, more in zip(record.hourly, by_hour, strict=True)]
         stays = (at - entered)[counted]
-        record.lead_times += stays[-self._seen % self._step :: self._step].tolist()
+        marks = scattered(np.arange(self._seen, self._seen + len(stays)) + 1)
         self._seen += len(stays)
+        kept = self._are_kept(marks)
+        record.lead_times += stays[kept].tolist()
+        self._marks = np.concatenate([self._marks, marks[kept]])
         while len(record.lead_times) > LEAD_TIMES:
-            del record.lead_times[1::2]
             self._step *= 2
+            kept = self._are_kept(self._marks)
+            record.lead_times = np.array(record.lead_times)[kept].tolist()
+            self._marks = self._marks[kept]
+
+    def _are_kept(self, marks: np.ndarray) -> np.ndarray:
+        return marks % np.uint64(self._step) == 0
 
 
 def counted_path(run: SimpyRun) -> tuple[list[int], list[int], int]:

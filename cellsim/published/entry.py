@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 Value = float | tuple[float, ...]
 
@@ -61,3 +62,13 @@ class Published:
     def is_random(self) -> bool:
         """Whether a run says something about the value only within an interval."""
         return bool(self.cell) and not self.is_trace
+
+
+def figure_of(name: str, function: Callable[..., Any], *given: Any) -> Callable[[], float]:
+    """The formula that is one figure, by its name, of what a function of the theory gives."""
+    return lambda: float(getattr(function(*given), name))
+
+
+def one_number(function: Callable[..., float], *given: Any) -> Callable[[], tuple[float, ...]]:
+    """The formula of a trace of one number."""
+    return lambda: (function(*given),)

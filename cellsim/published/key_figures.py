@@ -65,20 +65,20 @@ EFFECTIVENESS = [
     figure(TOPIC, "oee-three-factors", "availability 90 %, performance 95 %, quality 99.9 %: OEE 85.4 %",
            0.854145, SHARE, NAKAJIMA, THREE_FACTORS, "OEE", "fit"),
     figure(TOPIC, "oee-day-availability", f"{DAY}: availability", 783 / 910, SHARE, WILLMOTT,
-           ONE_DAY, "share at work", "fit"),
+           ONE_DAY, "share of time at work", "fit"),
     figure(TOPIC, "oee-day-performance", f"{DAY}: performance", 203 / 261, SHARE, WILLMOTT,
            ONE_DAY, "performance", "fit"),
     figure(TOPIC, "oee-day-product", f"{DAY}: availability x performance", 609 / 910, SHARE, WILLMOTT,
            ONE_DAY, "OEE", "fit"),
     figure(TOPIC, "oee-shift-availability", f"{SHIFT}: availability", 0.875, SHARE, ISO,
-           ONE_SHIFT, "share at work", "fit"),
+           ONE_SHIFT, "share of time at work", "fit"),
     figure(TOPIC, "oee-shift-effectiveness", f"{SHIFT}: effectiveness", 400 / 420, SHARE, ISO,
            ONE_SHIFT, "performance", "fit"),
     figure(TOPIC, "oee-shift-quality", f"{SHIFT}: quality ratio", 0.95, SHARE, ISO, ONE_SHIFT, "good share"),
     figure(TOPIC, "oee-shift", f"{SHIFT}: OEE", 380 / 480, SHARE, ISO, ONE_SHIFT, "OEE", "fit"),
     figure(TOPIC, "availability-of-states",
            "480 min planned: 384 at work, 48 down, 18 set-up, 20 starved, 10 blocked: availability",
-           0.8, SHARE, ISO, STATES, "share at work", "M"),
+           0.8, SHARE, ISO, STATES, "share of time at work", "M"),
 ]  # fmt: skip
 
 

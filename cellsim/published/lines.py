@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
+from cellsim.published.cells import exponential_line
 from cellsim.published.entry import Published
+from cellsim.theory.saturated import LineFigures, elasticities, line_figures
+from cellsim.theory.two_stations import exponential_times_rate
 
 TOPIC = "Lines of stations with places between them"
 HUNT = (
     "Hunt, G. C. (1956), Sequential arrays of waiting lines, Operations Research 4(6), 674-683: blocking "
-    "after service, the first station never starved, the last never blocked (from memory)"
+    "after service, the first station never starved, the last never blocked"
+)
+HILLIER_BOLING = (
+    "Hillier, F. S. and Boling, R. W. (1967), Finite queues in series with exponential or Erlang service "
+    "times - a numerical approach, Operations Research 15(2), 286-303"
 )
 CHAIN = "stationary Markov chain of the line, solved with numpy"
 PATH = (
@@ -17,75 +25,175 @@ PATH = (
     "Perturbation Analysis of Discrete Event Dynamic Systems, Kluwer (from memory); the figure is the "
     "derivative of the " + CHAIN
 )
+IN_WORDS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven"}
 
 
-def in_a_row(stations: Sequence[str], places: Sequence[int]) -> str:
-    """Stations S1, S2, ... with these keys (as `cycle: 2 s`) and the places between them; no `study`."""
-    names = [f"S{k + 1}" for k in range(len(stations))]
-    route = [names[0]]
-    for k, name in enumerate(names[1:]):
-        route += [f"after {names[k]}", name]
-    rows = "".join(f"\n  {name}: {{{keys}}}" for name, keys in zip(names, stations, strict=True))
-    stores = ", ".join(f"after {name}: {count}" for name, count in zip(names, places, strict=False))
-    return f"""
-cell: {len(stations)} stations in a row
-route: [{", ".join(route)}]
-stations: {rows}
-stores: {{{stores}}}
-"""
+def figure(
+    of: Callable[[LineFigures], float], means: Sequence[float], places: Sequence[int]
+) -> Callable[[], float]:
+    """A figure of a line of exponential stations, as the formula of an entry."""
+    return lambda: of(line_figures(means, places))
 
 
-def line(laws: Sequence[str], places: Sequence[int], study: str) -> str:
-    """Stations S1, S2, ... with these laws of cycle times, and the places between them."""
-    return in_a_row([f"cycle: {law}" for law in laws], places) + f"study: {{{study}}}\n"
+def rate(means: Sequence[float], places: Sequence[int]) -> Callable[[], float]:
+    """The rate of a line of exponential stations, as the formula of an entry."""
+    return figure(lambda found: found.rate, means, places)
 
 
-def exponential(mean: float) -> str:
-    """Exponential times with a mean in seconds, as the law of a cycle."""
-    return f"{{law: exponential, mean: {mean} s}}"
+LONG_RUNS = {(2, 4): "6 h", (3, 0): "5 h", (4, 0): "3.5 h", (5, 2): "5 h", (7, 0): "3.5 h"}
 
 
-def exponential_line(means: Sequence[float], places: Sequence[int], study: str) -> str:
-    """Stations S1, S2, ... with exponential times (means in seconds), and the places between them."""
-    return line([exponential(mean) for mean in means], places, study)
+def equal_line(stations: int, places: int) -> str:
+    """Equal exponential stations of mean 1 s with equal numbers of places between them."""
+    run = LONG_RUNS.get((stations, places), "4 h" if stations == 2 else "2.5 h")
+    return exponential_line(
+        [1] * stations,
+        [places] * (stations - 1),
+        f"settle: 20 min, run: {run}, replications: 24, seed: {1000 + 20 * stations + places}",
+    )
+
+
+def an_equal_line(stations: int, places: int) -> str:
+    """The setup of such a line in words."""
+    between = "no places" if not places else f"{places} place{'s'[: places > 1]}"
+    return f"{IN_WORDS[stations]} stations with exponential times of mean 1 s and {between} between each two"
 
 
 TWO_STATIONS = [
     Published(
         id=f"two-stations-{places}-places",
         topic=TOPIC,
-        statement=f"two stations with exponential times of mean 1 s and {places} places between them: "
-        "rate (B + 2) / (B + 3)",
-        cell=exponential_line(
-            [1, 1], [places], f"settle: 10 min, run: 9 h, replications: 20, seed: {100 + places}"
-        ),
+        statement=f"{an_equal_line(2, places)}: rate (B + 2) / (B + 3), B = {places}",
+        cell=equal_line(2, places),
         quantity="units per second",
         value=(places + 2) / (places + 3),
         unit="units per second",
-        source=HUNT,
+        source=HUNT if not places else f"{HUNT}; {HILLIER_BOLING}",
+        formula=partial(exponential_times_rate, [1, 1], places),
     )
     for places in range(5)
 ]
-THREE_STATIONS = [
+STATES_OF_TWO = [
     Published(
-        id="three-stations-0-places",
+        id="two-stations-4-places-starved",
         topic=TOPIC,
-        statement="three stations with exponential times of mean 1 s and no places between them: rate 22/39",
-        cell=exponential_line([1, 1, 1], [0, 0], "settle: 10 min, run: 6 h, replications: 16, seed: 200"),
-        quantity="units per second",
-        value=22 / 39,
-        unit="units per second",
+        statement="the same line with 4 places: share of time that the second station is starved, 1 / (B + 3)",
+        cell=equal_line(2, 4),
+        quantity="share of time starved",
+        of="S2",
+        value=1 / 7,
+        unit="",
+        whole=1.0,
         source=HUNT,
-    )
+        formula=figure(lambda found: float(found.starved[1]), [1, 1], [4]),
+    ),
+    Published(
+        id="two-stations-4-places-blocked",
+        topic=TOPIC,
+        statement="the same line: share of time that the first station is blocked, the same by symmetry",
+        cell=equal_line(2, 4),
+        quantity="share of time blocked",
+        of="S1",
+        value=1 / 7,
+        unit="",
+        whole=1.0,
+        source=HUNT,
+        formula=figure(lambda found: float(found.blocked[0]), [1, 1], [4]),
+    ),
+    Published(
+        id="two-stations-4-places-filled",
+        topic=TOPIC,
+        statement="the same line: mean number on the 4 places, B (B + 3) / (2 (B + 3)) = half of them, since all "
+        "numbers finished by the first and not by the second are equally likely",
+        cell=equal_line(2, 4),
+        quantity="mean number in the store",
+        of="after S1",
+        value=2.0,
+        unit="units",
+        whole=4.0,
+        source=f"{HUNT}; Kraemer, S. A. and Love, R. F. (1970), A model for optimizing the buffer inventory "
+        "storage size in a sequential production system, AIIE Transactions 2(1), 64-69 (from memory)",
+        formula=figure(lambda found: float(found.in_stores[0]), [1, 1], [4]),
+    ),
 ]
-FOUR_CELL = exponential_line(
-    [1.05, 1, 1, 1], [8, 8, 0], "settle: 1 h, run: 12 h, replications: 20, seed: 250"
-)
+LONGER = [
+    Published(
+        id=f"{IN_WORDS[stations]}-stations-{places}-places",
+        topic=TOPIC,
+        statement=f"{an_equal_line(stations, places)}: rate",
+        cell=equal_line(stations, places),
+        quantity="units per second",
+        value=value,
+        unit="units per second",
+        source=source,
+        formula=rate([1] * stations, [places] * (stations - 1)),
+    )
+    for stations, places, value, source in [
+        (3, 0, 22 / 39, HUNT),
+        (4, 0, 0.5147754893, f"{HUNT}; {HILLIER_BOLING}"),
+        (5, 0, 0.4857981216, HILLIER_BOLING),
+        (6, 0, 0.4667132630, f"{HILLIER_BOLING} (from memory)"),
+        (7, 0, 0.4531785428, f"{HILLIER_BOLING} (from memory)"),
+        (3, 1, 0.6704661583, HILLIER_BOLING),
+        (4, 1, 0.6311526854, HILLIER_BOLING),
+        (5, 1, 0.6075832861, HILLIER_BOLING),
+        (6, 1, 0.5918257796, HILLIER_BOLING),
+        (3, 2, 0.7340166721, HILLIER_BOLING),
+        (4, 2, 0.7007129023, f"{HILLIER_BOLING} (from memory)"),
+        (5, 2, 0.6804894774, f"{HILLIER_BOLING} (from memory)"),
+        (6, 2, 0.6668555539, HILLIER_BOLING),
+        (3, 3, 0.7767115325, f"{HILLIER_BOLING} (from memory)"),
+        (3, 4, 0.8074859097, HILLIER_BOLING),
+        (4, 4, 0.7817760224, HILLIER_BOLING),
+    ]
+]
+INSIDE = [
+    Published(
+        id=f"{IN_WORDS[stations]}-stations-{places}-places-inside",
+        topic=TOPIC,
+        statement=f"{an_equal_line(stations, places)}: mean number of units in all stations and on all places",
+        cell=equal_line(stations, places),
+        quantity="number inside, units",
+        value=value,
+        unit="units",
+        source=HILLIER_BOLING,
+        formula=figure(lambda found: found.wip, [1] * stations, [places] * (stations - 1)),
+    )
+    for stations, places, value in [(4, 1, 4.829063886), (5, 2, 8.339352745)]
+]
+STATES_OF_THREE = [
+    Published(
+        id=f"three-stations-0-places-{state}",
+        topic=TOPIC,
+        statement=f"{an_equal_line(3, 0)}: share of time that the {word} station is {state}",
+        cell=equal_line(3, 0),
+        quantity=f"share of time {state}",
+        of=station,
+        value=value,
+        unit="",
+        whole=1.0,
+        source=HILLIER_BOLING,
+        formula=figure(of, [1, 1, 1], [0, 0]),
+    )
+    for state, word, station, value, of in [
+        ("starved", "third", "S3", 17 / 39, lambda found: float(found.starved[2])),
+        ("blocked", "second", "S2", 9 / 39, lambda found: float(found.blocked[1])),
+    ]
+]
+FOUR_MEANS, FOUR_PLACES = (1.05, 1, 1, 1), (8, 8, 0)
+FOUR_CELL = exponential_line(FOUR_MEANS, FOUR_PLACES, "settle: 1 h, run: 6 h, replications: 24, seed: 250")
+
+
+def path_share(station: int) -> float:
+    """Elasticity of the rate of the line of four with respect to the time of a station."""
+    return float(elasticities(FOUR_MEANS, FOUR_PLACES)[station - 1])
+
+
 FOUR_STATIONS = [
     Published(
         id="four-stations-rate",
         topic=TOPIC,
-        statement="four stations with exponential times, means 1.05, 1, 1, 1 s, and 8, 8, 0 places",
+        statement="four stations with exponential times, means 1.05, 1, 1, 1 s, and 8, 8, 0 places: rate",
         cell=FOUR_CELL,
         quantity="units per second",
         value=0.665372,
@@ -93,23 +201,25 @@ FOUR_STATIONS = [
         exactness="six decimals",
         rounding=1e-6,
         source=CHAIN,
+        formula=rate(FOUR_MEANS, FOUR_PLACES),
     )
 ] + [
     Published(
-        id=f"four-stations-path-of-{station}",
+        id=f"four-stations-path-of-S{station}",
         topic=TOPIC,
-        statement=f"the same line: share of the critical path that is work of {station}; S1, slowest and "
+        statement=f"the same line: share of the critical path that is work of S{station}; S1, slowest and "
         "busiest, does not limit output",
         cell=FOUR_CELL,
         quantity="path share of work",
-        of=station,
+        of=f"S{station}",
         value=value,
         unit="",
         whole=1.0,
         exactness="four decimals",
         rounding=0.5e-4 / value,
         source=PATH,
+        formula=partial(path_share, station),
     )
-    for station, value in {"S1": 0.0046, "S2": 0.0203, "S3": 0.4878, "S4": 0.4873}.items()
+    for station, value in {1: 0.0046, 2: 0.0203, 3: 0.4878, 4: 0.4873}.items()
 ]
-ENTRIES = [*TWO_STATIONS, *THREE_STATIONS, *FOUR_STATIONS]
+ENTRIES = [*TWO_STATIONS, *STATES_OF_TWO, *LONGER, *INSIDE, *STATES_OF_THREE, *FOUR_STATIONS]

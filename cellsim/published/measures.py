@@ -2,158 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from cellsim.describe.cell import FINISHED, Cell
-from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record
-from cellsim.engine.tables import FlatCell
 from cellsim.errors import AuditFailure
-from cellsim.study.energy import energy_figures
-from cellsim.study.output import labour_figures
-from cellsim.study.passages import cycle_s
+from cellsim.published.measures_flow import FLOW
+from cellsim.published.measures_lines import LINES
+from cellsim.published.measures_quality import QUALITY
+from cellsim.published.replication import Replication
 from cellsim.study.plan import Plan, make_plan
 from cellsim.study.worker import Worker
-from cellsim.units import HOUR, MINUTE, SECOND
+from cellsim.units import MINUTE, SECOND
 
-AT_WORK = (L.M_WORKING, L.M_ATTENDED, L.M_HANDLED)
-NOT_AVAILABLE = (L.M_DOWN, L.M_WAITS_REPAIR)
-
-
-@dataclass(frozen=True, slots=True)
-class Replication:
-    """One replication of a cell, and what is asked for in it."""
-
-    flat: FlatCell
-    plan: Plan
-    record: Record
-    of: str = ""
-
-    @property
-    def good(self) -> int:
-        """Good units that left in the counted time."""
-        return sum(self.record.hourly)
-
-    @property
-    def station(self) -> int:
-        """Index of the station that is asked about."""
-        return self.flat.names.stations.index(self.of)
-
-    @property
-    def machines(self) -> range:
-        """Indices of the machines of the station that is asked about; of all where none is named."""
-        if not self.of:
-            return range(len(self.flat.names.machines))
-        row = self.flat.state.stations[self.station]
-        return range(row.first_machine, row.first_machine + row.machines)
-
-    @property
-    def store(self) -> int:
-        """Index of the store that is asked about."""
-        return self.flat.names.stores.index(self.of)
-
-
-def units_per_hour(r: Replication) -> float:
-    """Good units per hour of counted time."""
-    return r.good * HOUR / r.plan.worked
-
-
-def units_per_minute(r: Replication) -> float:
-    """Good units per minute of counted time."""
-    return r.good * MINUTE / r.plan.worked
-
-
-def units_per_second(r: Replication) -> float:
-    """Good units per second of counted time."""
-    return r.good * SECOND / r.plan.worked
-
-
-def availability(r: Replication) -> float:
-    """Share of the counted time in which a machine is not stopped, mean of all machines."""
-    stopped = sum(totals[state] for totals in r.record.machines for state in NOT_AVAILABLE)
-    return 1 - stopped / sum(map(sum, r.record.machines))
-
-
-def path_share_of_work(r: Replication) -> float:
-    """Share of a station's work in the critical path of the counted time."""
-    return r.record.path[r.flat.names.causes.index((r.of, "work"))] / r.record.path_elapsed
-
-
-def mean_in_store(r: Replication) -> float:
-    """Mean number of units in a store."""
-    return r.record.stores["area"][r.store] / (r.plan.horizon - r.plan.counted_from)
-
-
-def seconds_in_store(r: Replication) -> float:
-    """Mean time of a unit in a store, seconds: units times time over units that left (Little's law)."""
-    return r.record.stores["area"][r.store] / r.record.stores["left"][r.store] / SECOND
-
-
-def number_inside(r: Replication) -> float:
-    """Mean number of units in the cell."""
-    return r.record.cell["wip_area"] / (r.plan.horizon - r.plan.counted_from)
-
-
-def time_inside(r: Replication) -> float:
-    """Mean time in the cell of the units that left it, minutes."""
-    return math.fsum(r.record.lead_times) / len(r.record.lead_times) / MINUTE
-
-
-def good_units(r: Replication) -> float:
-    """Good units in the counted time."""
-    return r.good
-
-
-def good_share(r: Replication) -> float:
-    """Good units per unit that left, good or scrapped: the quality ratio."""
-    return r.good / (r.good + r.record.cell["scrapped"])
-
-
-def share_at_work(r: Replication) -> float:
-    """Share of the counted time in which a station works, mean of its machines (all if none is named)."""
-    rows = [r.record.machines[i] for i in r.machines]
-    return sum(row[state] for row in rows for state in AT_WORK) / sum(map(sum, rows))
-
-
-def performance(r: Replication) -> float:
-    """Stated cycle time x cycles / time at work of a station."""
-    at_work = sum(r.record.machines[i][state] for i in r.machines for state in AT_WORK)
-    return _stated(r) * sum(r.record.cycles[i] for i in r.machines) / at_work
-
-
-def oee(r: Replication) -> float:
-    """Overall equipment effectiveness of one machine: stated cycle time x good cycles / planned time."""
-    (machine,) = r.machines
-    good = r.record.cycles[machine] - r.record.stations["scrapped"][r.station]
-    return _stated(r) * good / r.plan.worked
-
-
-def _stated(r: Replication) -> float:
-    """Stated cycle time of a station in microseconds."""
-    return cycle_s(r.flat.cell.stations[r.station], "") * SECOND
-
-
-def labour_minutes(r: Replication) -> float:
-    """Paid minutes of the crew per good unit, breaks included."""
-    return 60 * labour_hours(r)
-
-
-def labour_hours(r: Replication) -> float:
-    """Paid hours of the crew per good unit, breaks included."""
-    figures = labour_figures(r.flat.cell, r.plan, [r.record])
-    assert figures is not None, "nobody is paid in this cell"
-    return 1 / float(figures["mean"])
-
-
-def kilowatts(r: Replication) -> float:
-    """Mean power that all stations and robots draw in the counted time, kW."""
-    figures = energy_figures(r.flat, [r.record])
-    assert figures is not None, "nothing in this cell says what it draws"
-    return float(figures["kwh"]["mean"]) * HOUR / (r.plan.horizon - r.plan.counted_from)
+REPLICATED: dict[str, Callable[[Replication], float]] = {**FLOW, **LINES, **QUALITY}
 
 
 def _left(cell: Cell, of: str) -> tuple[SimpyRun, Plan, list[tuple[int, int]]]:
@@ -197,28 +60,15 @@ def once(measure: Callable[[Replication], float]) -> Callable[[Cell, str], tuple
     return value
 
 
-REPLICATED: dict[str, Callable[[Replication], float]] = {
-    "units per hour": units_per_hour,
-    "units per minute": units_per_minute,
-    "units per second": units_per_second,
-    "availability": availability,
-    "path share of work": path_share_of_work,
-    "mean number in the store": mean_in_store,
-    "mean time in the store, s": seconds_in_store,
-    "number inside, units": number_inside,
-    "time inside, min": time_inside,
-    "good units": good_units,
-    "good share": good_share,
-    "share at work": share_at_work,
-    "performance": performance,
-    "OEE": oee,
-    "labour per unit, min": labour_minutes,
-    "labour per unit, h": labour_hours,
-    "power, kW": kilowatts,
-}
+def last_finished_at(cell: Cell, of: str) -> tuple[float, ...]:
+    """When the last unit left the cell; minutes from the start of the run."""
+    return (finished_at(cell, of)[-1],)
+
+
 TRACED: dict[str, Callable[[Cell, str], tuple[float, ...]]] = {
     "finished at, min": finished_at,
     "finished at, s": finished_at_seconds,
     "time inside of each, min": stays,
     **{name: once(measure) for name, measure in REPLICATED.items()},
+    "last finished at, min": last_finished_at,
 }

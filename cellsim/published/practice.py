@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from cellsim.describe.resolve import load_text
+from cellsim.published.cells import in_a_row
 from cellsim.published.entry import PRACTICE, Published
 from cellsim.published.figures import alone, figure, paper, up_share
-from cellsim.published.lines import in_a_row
 from cellsim.study.plan import make_plan
 from cellsim.units import MINUTE
 
@@ -183,7 +183,7 @@ ENTRIES = [
         "share of the time",
         PRACTICE,
         FED_BY_A_PRESS,
-        "share at work",
+        "share of time at work",
         "press",
         alone(paper(FED_BY_A_PRESS, lambda found: found.find("press").share(), 100)),
     ),
@@ -229,7 +229,7 @@ ENTRIES = [
         "share of the time",
         PRACTICE,
         RECOVERY,
-        "share at work",
+        "share of time at work",
         "weld",
         alone(paper(RECOVERY, lambda found: up_share(found.find("R")), 100)),
     ),

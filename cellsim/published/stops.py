@@ -1,8 +1,14 @@
-"""Known results of stations that stop: alone, in lines with a buffer, and repaired by a few technicians."""
+"""Known results of stations that stop: alone, in lines with a buffer or paced, and repaired by a few technicians."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
+
 from cellsim.published.entry import Published
+from cellsim.theory.interference import finite_source
+from cellsim.theory.two_unreliable import fluid_pair
+from cellsim.theory.unreliable import availability, paced_availability
 
 TOPIC = "Stations that stop"
 FLUID = (
@@ -14,6 +20,14 @@ FLUID = (
 PALM = (
     "Palm, C. (1947; in English 1958), The assignment of workers in servicing automatic machines, Journal of "
     "Industrial Engineering 9, 28-42 (from memory), with several repairers"
+)
+BUZACOTT = (
+    "Buzacott, J. A. (1967), Automatic transfer lines with buffer stocks, International Journal of Production "
+    "Research 5(3), 183-200"
+)
+DALLERY_GERSHWIN = (
+    "Dallery, Y. and Gershwin, S. B. (1992), Manufacturing flow line systems: a review of models and "
+    "analytical results, Queueing Systems 12, 3-94"
 )
 
 
@@ -27,7 +41,7 @@ stations:
   press: {bench}
   fit: {bench}
 stores: {{tray: {places}}}
-study: {{settle: 15 h, run: {run}, replications: 24, seed: {300 + places}}}
+study: {{settle: 15 h, run: {run}, replications: 32, seed: {300 + places}}}
 """
 
 
@@ -44,13 +58,39 @@ study: {{settle: 1 h, run: {run}, replications: 24, seed: {500 + technicians}}}
 """
 
 
-ONE_STATION = """
-cell: one station that stops
+def stop(run: float, repair: float, clock: str = "running") -> str:
+    """One cause of stops with exponential times, seconds, as a key of a station."""
+    return f"stops: {{stop: {{every: {run} s of {clock}, lasts: {repair} s, law: exponential}}}}"
+
+
+def one_station(keys: str, study: str) -> str:
+    """One station with these keys that always has work."""
+    return f"""
+cell: one station
 route: [M]
 stations:
-  M: {cycle: 5 s, stops: {breakdown: {every: 100 s of running, lasts: 10 s, law: exponential}}}
-study: {settle: 1 h, run: 24 h, replications: 24, seed: 600}
+  M: {{{keys}}}
+study: {{{study}}}
 """
+
+
+def paced_line(run: Sequence[float], repair: Sequence[float], clock: str, study: str) -> str:
+    """Stations of 3 s whose units all move on together; while one is stopped all stand."""
+    names = [f"S{k + 1}" for k in range(len(run))]
+    rows = "".join(
+        f"\n  {name}: {{cycle: 3 s, {stop(up, down, clock)}}}"
+        for name, up, down in zip(names, run, repair, strict=True)
+    )
+    listed = ", ".join(names)
+    return f"""
+cell: paced line
+route: [{listed}]
+stations: {rows}
+tables: {{transfer: {{stations: [{listed}], index: 0 s}}}}
+study: {{{study}}}
+"""
+
+
 TOPS = [
     Published(
         id=f"spinning-top-{places}-places",
@@ -66,14 +106,15 @@ TOPS = [
         exactness="two decimals; units are taken for a continuous flow, which is right to 0.5 %",
         rounding=0.5e-4,
         source=FLUID,
+        formula=lambda places=places: 150 * fluid_pair([1200, 1200], [240, 240], 24 * places).rate,
     )
     for places, value, run in [
-        (0, 107.14, "400 h"),
-        (5, 110.80, "400 h"),
-        (10, 113.21, "350 h"),
-        (20, 116.20, "320 h"),
-        (40, 119.16, "250 h"),
-        (100, 122.09, "350 h"),
+        (0, 107.14, "240 h"),
+        (5, 110.80, "270 h"),
+        (10, 113.21, "270 h"),
+        (20, 116.20, "310 h"),
+        (40, 119.16, "240 h"),
+        (100, 122.09, "200 h"),
     ]
 ]
 REPAIRED = [
@@ -89,8 +130,9 @@ REPAIRED = [
         exactness="four decimals",
         rounding=0.5e-4,
         source=PALM,
+        formula=lambda technicians=technicians: finite_source(3, 100, 20, technicians).running,
     )
-    for technicians, value, run in [(1, 0.7839, "25 h"), (2, 0.8314, "20 h"), (3, 0.8333, "16 h")]
+    for technicians, value, run in [(1, 0.7839, "32 h"), (2, 0.8314, "11 h"), (3, 0.8333, "10 h")]
 ]
 ALONE = [
     Published(
@@ -98,11 +140,77 @@ ALONE = [
         topic=TOPIC,
         statement="one station that runs 100 s to a stop and is repaired in 10 s, both exponential: "
         "availability = running / (running + repair)",
-        cell=ONE_STATION,
+        cell=one_station(
+            f"cycle: 5 s, {stop(100, 10)}", "settle: 1 h, run: 6 h, replications: 24, seed: 600"
+        ),
         quantity="availability",
         value=100 / 110,
         unit="",
         source="alternating renewal process, in any textbook of reliability; derived in one line",
+        formula=partial(availability, 100, 10),
     )
 ]
-ENTRIES = [*ALONE, *TOPS, *REPAIRED]
+FIVE_EQUAL = ((100, 100, 100, 100, 100), (5, 5, 5, 5, 5))
+FOUR_MIXED = ((45, 120, 300, 60), (3, 8, 30, 2.5))
+PACED = [
+    Published(
+        id=f"paced-line-{word}-{'running-time' if clock == 'running' else 'on-time'}",
+        topic=TOPIC,
+        statement=f"paced line without buffers, {', '.join(f'{x:g}' for x in runs)} s to a stop, repairs of "
+        f"{', '.join(f'{x:g}' for x in repairs)} s, exponential; stops count {says}: share of time that it runs",
+        cell=paced_line(runs, repairs, clock, f"settle: 1 h, run: {hours} h, replications: 32, seed: {seed}"),
+        quantity="share of time at work",
+        of="S1",
+        value=value,
+        unit="",
+        source=source,
+        formula=partial(
+            paced_availability, runs, repairs, "running time" if clock == "running" else "on time"
+        ),
+    )
+    for word, (runs, repairs), clock, says, hours, value, source, seed in [
+        (
+            "five-equal",
+            FIVE_EQUAL,
+            "running",
+            "running time: 1 / (1 + sum of repair / run)",
+            4,
+            0.8,
+            f"{BUZACOTT}; {DALLERY_GERSHWIN}",
+            611,
+        ),
+        (
+            "four-mixed",
+            FOUR_MIXED,
+            "running",
+            "running time: 1 / (1 + sum of repair / run)",
+            13,
+            40 / 51,
+            f"{BUZACOTT}; {DALLERY_GERSHWIN}",
+            612,
+        ),
+        (
+            "five-equal",
+            FIVE_EQUAL,
+            "on time",
+            "on time: product of run / (run + repair)",
+            7,
+            0.7835261665,
+            DALLERY_GERSHWIN,
+            613,
+        ),
+        (
+            "four-mixed",
+            FOUR_MIXED,
+            "on time",
+            "on time: product of run / (run + repair)",
+            22,
+            0.7670454545,
+            DALLERY_GERSHWIN,
+            614,
+        ),
+    ]
+]
+
+
+ENTRIES = [*ALONE, *PACED, *TOPS, *REPAIRED]

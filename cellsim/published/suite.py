@@ -12,7 +12,8 @@ from cellsim.engine.clocks import COMPILED, SIMPY, prepare
 from cellsim.engine.compiled_code import is_available
 from cellsim.errors import AuditFailure
 from cellsim.published.entry import Published, Value
-from cellsim.published.measures import REPLICATED, TRACED, Replication
+from cellsim.published.measures import REPLICATED, TRACED
+from cellsim.published.replication import Replication
 from cellsim.published.verdicts import FULL, QUICK, judge, level_of, same
 from cellsim.study.processes import are_copies, worker_processes
 from cellsim.study.worker import Worker

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cellsim.published.lines import in_a_row
+from cellsim.published.cells import in_a_row
 from cellsim.published.traces import traced
 
 BATCH = (

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from cellsim.describe.resolve import load_text
+from cellsim.published.cells import in_a_row
 from cellsim.published.figures import alone, figure, paper
-from cellsim.published.lines import in_a_row
 from cellsim.study.loading import loading
 
 TOPIC = "Work study and key figures"
@@ -135,7 +135,7 @@ BALANCE = [
         unit,
         BALANCED,
         cell if what == "efficiency" else "",
-        "share at work" if what == "efficiency" else "",
+        "share of time at work" if what == "efficiency" else "",
         formula=alone(paper(cell, read)),
     )
     for id, text, cell, what, words, value, unit, read in (

@@ -1,4 +1,4 @@
-"""Assembly: waiting for the last part, pairing of part streams, feeders with limited room before assembly."""
+"""Assembly: waiting for the last part, pairs of two streams, fork and join, feeders with limited room."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from scipy.integrate import quad
 
 from cellsim.theory import arguments as check
 from cellsim.theory.chains import stationary_distribution
+from cellsim.theory.stations import mm1
 
 
 def expected_maximum(means: Sequence[float]) -> float:
@@ -81,6 +82,22 @@ def matching(rate_a: float, rate_b: float, places_a: int, places_b: int) -> Matc
         waiting=(float(shares @ np.maximum(surplus, 0)), float(shares @ np.maximum(-surplus, 0))),
         loss=(float(shares[-1]), float(shares[0])),
     )
+
+
+def fork_join_time(arrival_rate: float, work_time: float) -> float:
+    """Mean time of an order that needs two works at once, each at its own station, until both are done.
+
+    Poisson orders; exponential times of the same mean at both stations, each with a queue of its own.
+
+    Raises:
+        ValueError: the rate or the time is not above 0, or the utilisation is not below 1.
+
+    Source: (12 - utilisation) / 8 x the time at one station; Flatto, L. and Hahn, S. (1984), Two parallel
+    queues created by arrivals with two demands I, SIAM Journal on Applied Mathematics 44(5), 1041-1053;
+    Nelson, R. and Tantawi, A. N. (1988), IEEE Transactions on Computers 37(6), 739-743 (from memory).
+    """
+    alone = mm1(arrival_rate, work_time)
+    return (12 - alone.utilisation) / 8 * alone.time_in_system
 
 
 def assembly_rate(

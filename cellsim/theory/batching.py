@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq
+from scipy.special import gammainc
 
 from cellsim.theory import arguments as check
-from cellsim.theory.stations import erlang_queue, ggm, mdc
+from cellsim.theory.stations import Queue, erlang_queue, ggm, mdc
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,14 @@ class BulkQueue:
     number_waiting: float
     batch: float
     utilisation: float
+
+
+@dataclass(frozen=True, slots=True)
+class LimitedBatch:
+    """Mean units in a batch that does not wait for ever to be full; mean wait of a unit until it goes."""
+
+    batch: float
+    wait: float
 
 
 def forming_wait(arrival_rate: float, batch: int) -> float:
@@ -109,6 +118,54 @@ def bulk_service(arrival_rate: float, batch_time: float, least: int, most: int) 
         number_waiting=number,
         batch=load * total / busy,
         utilisation=busy / total,
+    )
+
+
+def limited_batch(arrival_rate: float, most: int, longest_wait: float) -> LimitedBatch:
+    """Batches that go when they are full or when their first unit has waited so long; exact.
+
+    Poisson arrivals of single units, and always a station that is free.
+
+    Raises:
+        ValueError: the rate is not above 0, `most` is not a whole number from 1 on, or the wait is negative.
+
+    Source: with G(j) the chance of j or more arrivals in the longest wait, sums over j below `most` of G(j)
+    (units besides the first) and of j G(j) / rate (all waits together), from the units there at any moment.
+    Without a largest batch 1 + rate x longest wait units go together, as in a counter that is dead after each
+    particle: Feller, W. (1948), On probability problems in the theory of counters, Courant Anniversary
+    Volume, 105-115 (from memory).
+    """
+    rate = check.positive("the arrival rate", arrival_rate)
+    size = check.whole("the largest batch", most)
+    others = np.arange(1, size)
+    joins = gammainc(others, rate * check.not_negative("the longest wait", longest_wait))
+    batch = 1 + math.fsum(joins)
+    return LimitedBatch(batch=batch, wait=math.fsum(others * joins) / rate / batch)
+
+
+def bulk_arrivals(arrival_rate: float, lot: int, unit_time: float) -> Queue:
+    """A station that works units one by one which arrive in lots, all of a lot at once; exact.
+
+    `arrival_rate`: of units; lots come as a Poisson stream.  Exponential times; a unit goes on alone.
+
+    Raises:
+        ValueError: the rate or time is not above 0, the lot is not a whole number from 1 on, or the
+            utilisation is not below 1.
+
+    Source: utilisation x (lot + 1) / (2 (1 - utilisation)) units are inside; Gross, D. and Harris, C. M.
+    (1974), Fundamentals of Queueing Theory, Wiley, chapter on bulk input (from memory).
+    """
+    rate = check.positive("the arrival rate", arrival_rate)
+    time = check.positive("the unit time", unit_time)
+    load = check.stable(rate * time)
+    inside = load * (check.whole("the lot", lot) + 1) / (2 * (1 - load))
+    return Queue(
+        throughput=rate,
+        utilisation=load,
+        wait=inside / rate - time,
+        time_in_system=inside / rate,
+        number_waiting=inside - load,
+        number=inside,
     )
 
 

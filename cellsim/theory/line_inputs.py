@@ -48,7 +48,7 @@ def counts(values: Sequence[int], stations: int, what: str = "places", least: in
             f"got {len(values)}"
         )
     for k, value in enumerate(values):
-        if int(value) != value or value < least:
+        if not float(value).is_integer() or value < least:
             raise ValueError(
                 f"{what} are whole numbers of at least {least}, got {value} behind station {k + 1}"
             )
@@ -87,15 +87,14 @@ def alike(first: FloatArray, second: FloatArray, what: str) -> None:
         raise ValueError(f"{what} have one value for each station, got {len(first)} and {len(second)}")
 
 
-def one_number(value: float, what: str, least: float = 0.0, above: bool = True) -> float:
-    """A finite number above `least` (with `above` false: at least that).
+def one_number(value: float, what: str, above: bool = True) -> float:
+    """A finite number above 0 (with `above` false: at least 0).
 
     Raises:
         ValueError: it is not.
     """
-    if not np.isfinite(value) or value < least or (above and value == least):
-        allowed = f"above {least:g}" if above else f"of at least {least:g}"
-        raise ValueError(f"{what} is a finite number {allowed}, got {value}")
+    if not np.isfinite(value) or value < 0 or (above and value == 0):
+        raise ValueError(f"{what} is a finite number {'above 0' if above else 'of at least 0'}, got {value}")
     return float(value)
 
 

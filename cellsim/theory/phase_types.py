@@ -69,7 +69,7 @@ def erlang(phases: int, mean: float) -> PhaseType:
     Raises:
         ValueError: the number of phases is not a whole number of at least 1, or the mean is not positive.
     """
-    if int(phases) != phases or phases < 1:
+    if not float(phases).is_integer() or phases < 1:
         raise ValueError(f"an Erlang time has a whole number of phases of at least 1, got {phases}")
     return _chain([phases / one_number(mean, "a mean time")] * int(phases), [1.0] * (int(phases) - 1))
 

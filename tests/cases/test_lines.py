@@ -10,7 +10,7 @@ from tracing import SECOND, Trace, check, exactly, known, minutes, run_text
 
 from cellsim.describe.cell import FINISHED
 from cellsim.engine import layout as L
-from cellsim.published.lines import in_a_row
+from cellsim.published.cells import in_a_row
 
 LINES = [
     known(

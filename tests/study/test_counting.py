@@ -67,8 +67,22 @@ def test_lead_times_are_bounded_after_each_piece():
 def test_kept_lead_times_are_spread_over_the_whole_run(monkeypatch):
     text = PLAIN.replace("1 min", "61 s") + "release: every 1 min\nstudy: {run: 20 d}\n"
     whole = answer(text)[2]["lead_time"]["mean_s"]
-    monkeypatch.setattr(records_module, "LEAD_TIMES", 100)
+    monkeypatch.setattr(records_module, "LEAD_TIMES", 2000)
     assert answer(text)[2]["lead_time"]["mean_s"] == pytest.approx(whole, rel=0.05)
+
+
+def test_kept_lead_times_follow_no_pattern_of_the_units(monkeypatch):
+    """Units come every second and leave in pairs: one was inside for 1 ms, the other for 1.001 s."""
+    text = (
+        "cell: c\nrelease: every 1 s\nroute: [M]\nstations: {M: {cycle: 1 ms, batch: {size: 2}}}\n"
+        "study: {run: 2 h}\n"
+    )
+    monkeypatch.setattr(records_module, "LEAD_TIMES", 3000)
+    record = answer(text)[1]
+    assert 1000 < len(record.lead_times) <= 3000
+    short = sum(time == 1000 for time in record.lead_times)
+    assert short / len(record.lead_times) == pytest.approx(0.5, abs=0.05)
+    assert set(record.lead_times) == {1000, 1_001_000}
 
 
 def test_a_break_over_monday_midnight_keeps_its_length():

@@ -9,14 +9,22 @@ from dataclasses import fields, is_dataclass
 import pytest
 
 from cellsim.theory import arguments
-from cellsim.theory.assembly import assembly_rate, expected_maximum, matching, synchronised_rate
+from cellsim.theory.assembly import (
+    assembly_rate,
+    expected_maximum,
+    fork_join_time,
+    matching,
+    synchronised_rate,
+)
 from cellsim.theory.batching import (
     best_batch,
+    bulk_arrivals,
     bulk_service,
     chamber_rate,
     forming_wait,
     full_batch_station,
     least_batch,
+    limited_batch,
     lot_makespan,
     setup_batches,
 )
@@ -116,6 +124,8 @@ CALLS = [
     (full_batch_station, (2.0, 5, 1.5, 2), "rntn", None),
     (lambda *given: full_batch_station(*given, phases=math.inf), (2.0, 5, 1.5), "rnt", None),
     (bulk_service, (2.0, 1.5, 2, 5), "rtnn", None),
+    (limited_batch, (2.0, 5, 1.5), "rnt", None),
+    (bulk_arrivals, (0.5, 4, 1.1), "rnt", None),
     (chamber_rate, (2, 24, 90.0, 6.0), "nntt", -1),
     (lot_makespan, ([1.1, 2.5], 6, 4), "tnn", 1),
     (least_batch, (0.4, 1.1, 5.0), "rtt", 0),
@@ -124,6 +134,7 @@ CALLS = [
     (expected_maximum, ([1.1, 2.5],), "t", 1),
     (synchronised_rate, ([1.1, 2.5],), "t", -1),
     (matching, (1.1, 1.3, 3, 2), "rrnn", None),
+    (fork_join_time, (0.5, 1.1), "rt", 1),
     (assembly_rate, ([1.1, 2.5], 1.2, [2, 1], [1, 2]), "ttnn", -1),
     (jackson_network, ([0.2, 0.1], [[0.0, 0.7], [0.1, 0.2]], [1.1, 1.5], [1, 2]), "rstn", None),
     (rework, (0.1, 0.2, 3), "ssn", None),

@@ -12,7 +12,13 @@ import math
 import pytest
 from second_ways import Known, chain_shares, check, named
 
-from cellsim.theory.assembly import assembly_rate, expected_maximum, matching, synchronised_rate
+from cellsim.theory.assembly import (
+    assembly_rate,
+    expected_maximum,
+    fork_join_time,
+    matching,
+    synchronised_rate,
+)
 
 BHAT = (
     "model class in Bhat, U. N. (1986), Finite capacity assembly-like queues, Queueing Systems 1, 85-101 "
@@ -22,6 +28,25 @@ KASHYAP = (
     "Kashyap, B. R. K. (1966), The double-ended queue with bulk service and limited waiting space, "
     "Operations Research 14, 822-834 (from memory)"
 )
+FLATTO = (
+    "Flatto, L. and Hahn, S. (1984), Two parallel queues created by arrivals with two demands I, SIAM "
+    "Journal on Applied Mathematics 44, 1041-1053 (from memory)"
+)
+
+
+def fork_join_by_chain(rate: float, time: float, cut: int) -> float:
+    """Mean time of an order, from the chain of both queues: the longer one holds all that are open."""
+
+    def moves(state):
+        a, b = state
+        if max(a, b) < cut:
+            yield (a + 1, b + 1), rate
+        if a:
+            yield (a - 1, b), 1 / time
+        if b:
+            yield (a, b - 1), 1 / time
+
+    return sum(max(state) * share for state, share in chain_shares((0, 0), moves).items()) / rate
 
 
 def included_and_excluded(means: list[float]) -> float:
@@ -127,6 +152,14 @@ KNOWN = [
         "pairs, 10 places each", lambda: matching(2, 2, 10, 10).rate, 1.904761905,
         lambda: pairs_rate(2, 2, 10), KASHYAP,
     ),
+    Known(
+        "fork and join at 25 %", lambda: fork_join_time(0.25, 1), 47 / 24,
+        lambda: fork_join_by_chain(0.25, 1, 40), FLATTO,
+    ),
+    Known(
+        "fork and join at 50 %", lambda: fork_join_time(0.5, 1), 2.875,
+        lambda: fork_join_by_chain(0.5, 1, 60), FLATTO,
+    ),
 ]  # fmt: skip
 
 
@@ -189,6 +222,7 @@ def test_room_and_speed_in_the_limit():
         (lambda: matching(1, 0, 1, 1), "rate of B must be a finite number above 0, not 0"),
         (lambda: matching(1, 1, -1, 1), "places of A must be a whole number, 0 or more, not -1"),
         (lambda: matching(1, 1, 0, 0), "there must be at least one place"),
+        (lambda: fork_join_time(0.5, 2), "utilisation would be 1"),
         (lambda: assembly_rate([1, 1], 1, [0]), "feeder times has 2 entries and places has 1"),
         (lambda: assembly_rate([1, 1], 1, [0, 0], [1]), "feeder times has 2 entries and needs has 1"),
         (lambda: assembly_rate([1, 1], 0, [0, 0]), "assembly time must be a finite number above 0, not 0"),

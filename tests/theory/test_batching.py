@@ -15,11 +15,13 @@ from second_ways import Known, chain_shares, check, named
 
 from cellsim.theory.batching import (
     best_batch,
+    bulk_arrivals,
     bulk_service,
     chamber_rate,
     forming_wait,
     full_batch_station,
     least_batch,
+    limited_batch,
     lot_makespan,
     setup_batches,
 )
@@ -34,6 +36,11 @@ BAILEY = (
     "Society B 16, 80-87 (from memory)"
 )
 FACTORY = "Hopp, W. J. and Spearman, M. L. (1996), Factory Physics, chapter on batching (from memory)"
+FELLER = (
+    "Feller, W. (1948), On probability problems in the theory of counters, Courant Anniversary Volume, "
+    "105-115 (from memory), for batches of any size; else counted over all sizes"
+)
+GROSS = "Gross, D. and Harris, C. M. (1974), Fundamentals of Queueing Theory, bulk input (from memory)"
 LITTLE = (
     "Little, J. D. C. (1961), A proof for the queuing formula L = lambda W, Operations Research 9, 383-387"
 )
@@ -76,6 +83,29 @@ def oven_time(rate: float, batch: int, time: float) -> float:
     room = n * time * rate
     excess = room * gammainc(n * batch, room) - n * batch * gammainc(n * batch + 1, room)
     return (batch - 1) / (2 * rate) + float(np.sum(excess / n)) / rate + time
+
+
+def limited_by_quadrature(rate: float, most: int, longest: float) -> tuple[float, float]:
+    """Mean batch and wait: the units there at the end, and at each moment until then."""
+    chance = [math.exp(-rate * longest) * (rate * longest) ** n / math.factorial(n) for n in range(most)]
+    size = sum((n + 1) * chance[n] for n in range(most - 1)) + most * (1 - sum(chance[: most - 1]))
+    times = np.linspace(0, longest, 100_001)
+    there = sum(
+        (n + 1) * np.exp(-rate * times) * (rate * times) ** n / math.factorial(n) for n in range(most - 1)
+    )
+    return size, float(np.trapezoid(there, times)) / size
+
+
+def lots_one_by_one(rate: float, lot: int, time: float, cut: int) -> float:
+    """Mean time of a unit whose lot arrives at once, from the chain of the units inside."""
+
+    def moves(inside):
+        if inside + lot <= cut:
+            yield inside + lot, rate / lot
+        if inside:
+            yield inside - 1, 1 / time
+
+    return sum(inside * share for inside, share in chain_shares(0, moves).items()) / rate
 
 
 def forming_by_position(rate: float, batch: int) -> float:
@@ -142,6 +172,26 @@ KNOWN = [
         FACTORY, close=1e-6,
     ),
     Known(
+        "batches of at most 6 that wait 4: units", lambda: limited_batch(1, 6, 4).batch, 4.589695806,
+        lambda: limited_by_quadrature(1, 6, 4)[0], FELLER,
+    ),
+    Known(
+        "batches of at most 6 that wait 4: wait", lambda: limited_batch(1, 6, 4).wait, 2.005830732,
+        lambda: limited_by_quadrature(1, 6, 4)[1], FELLER, close=1e-6,
+    ),
+    Known(
+        "batches that wait 4, any size: units", lambda: limited_batch(1, 1000, 4).batch, 5.0,
+        lambda: limited_by_quadrature(1, 60, 4)[0], FELLER,
+    ),
+    Known(
+        "batches that wait 4, any size: wait", lambda: limited_batch(1, 1000, 4).wait, 2.4,
+        lambda: limited_by_quadrature(1, 60, 4)[1], FELLER, close=1e-6,
+    ),
+    Known(
+        "lots of 4 worked one by one: time", lambda: bulk_arrivals(0.3, 4, 1).time_in_system, 25 / 7,
+        lambda: lots_one_by_one(0.3, 4, 1, 400), GROSS,
+    ),
+    Known(
         "two chambers of 24", lambda: chamber_rate(2, 24, 90, 6), 0.5,
         lambda: counted_chambers(2, 24, 90, 6), LITTLE,
     ),
@@ -180,6 +230,8 @@ def test_batches_of_one_are_single_units():
     assert full_batch_station(0.8, 1, 1, INF).wait == pytest.approx(mg1(0.8, 1, 0).wait)
     assert bulk_service(0.8, 1, 1, 1).wait == pytest.approx(mm1(0.8, 1).wait)
     assert bulk_service(0.8, 1, 1, 1).batch == pytest.approx(1)
+    assert bulk_arrivals(0.8, 1, 1).wait == pytest.approx(mm1(0.8, 1).wait)
+    assert (limited_batch(0.8, 1, 5).batch, limited_batch(0.8, 1, 5).wait) == (1, 0)
     assert setup_batches(0.5, 1, 1.2, 0.4).wait == pytest.approx(mg1(0.5, 1.6, 0).wait)
 
 
@@ -223,6 +275,15 @@ def test_bulk_service_by_its_chain(least, most):
     if least == most:
         full = full_batch_station(1.5, most, 2)
         assert found.wait == pytest.approx(full.forming + full.wait)
+
+
+@pytest.mark.parametrize("longest", [0.0, 0.5, 3.0, 400.0])
+def test_batches_with_a_limit_lie_between_single_units_and_full_batches(longest):
+    """Without patience units go alone; with very much of it only full batches go."""
+    found = limited_batch(0.5, 5, longest)
+    assert (found.batch, found.wait) == pytest.approx(limited_by_quadrature(0.5, 5, longest), rel=1e-5)
+    if longest == 400:
+        assert (found.batch, found.wait) == pytest.approx((5, forming_wait(0.5, 5)))
 
 
 @pytest.mark.parametrize("moved", [1, 2, 3, 5, 7, 12])
@@ -292,6 +353,10 @@ def test_every_server_of_constant_time_gets_every_kth_job():
         (lambda: full_batch_station(1, 4, 3, 0.5), "number of phases must be a whole number, 1 or more"),
         (lambda: bulk_service(1, 5, 3, 2), "largest batch must be a whole number, 3 or more, not 2"),
         (lambda: bulk_service(1, 5, 1, 5), "utilisation would be 1"),
+        (lambda: limited_batch(1, 0, 3), "largest batch must be a whole number, 1 or more, not 0"),
+        (lambda: limited_batch(1, 5, -3), "longest wait must be a finite number, 0 or more, not -3"),
+        (lambda: bulk_arrivals(0.5, 4, 2), "utilisation would be 1"),
+        (lambda: bulk_arrivals(0.5, 1.5, 1), "lot must be a whole number, 1 or more, not 1.5"),
         (lambda: chamber_rate(0, 10, 40, 5), "number of chambers must be a whole number, 1 or more, not 0"),
         (lambda: chamber_rate(1, 10, 40, -5), "handling time must be a finite number, 0 or more, not -5"),
         (lambda: lot_makespan([], 3), "process times must have at least one entry"),

@@ -201,6 +201,8 @@ def test_a_chain_without_end_is_refused() -> None:
     with pytest.raises(ValueError, match="more than 100 states can follow from 0"):
         explore(0, lambda n: [(n + 1, 1.0), (0, 1.0)], most_states=100)
     assert len(explore(0, lambda n: [((n + 1) % 100, 1.0)], most_states=100).states) == 100
+    with pytest.raises(ValueError, match="more than 100 states"):
+        explore(0, lambda n: [((n + 1) % 101, 1.0)], most_states=100)
 
 
 def test_a_chain_that_ends_in_one_of_two_places_is_refused() -> None:

@@ -100,6 +100,7 @@ def test_the_chances_of_the_end_are_a_distribution() -> None:
     [
         (lambda: exponential(-1.0), "a mean time is a finite number above 0, got -1.0"),
         (lambda: erlang(0, 1.0), "whole number of phases of at least 1, got 0"),
+        (lambda: erlang(math.inf, 1.0), "whole number of phases of at least 1, got inf"),  # type: ignore[arg-type]
         (lambda: erlang(1.5, 1.0), "whole number of phases of at least 1, got 1.5"),  # type: ignore[arg-type]
         (lambda: hyperexponential((0.5, 0.5), (1.0,)), "got 2 chances and 1 means"),
         (lambda: hyperexponential((0.5, 0.6), (1.0, 2.0)), "chances to begin add up to 1"),

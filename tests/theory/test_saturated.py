@@ -271,6 +271,8 @@ def test_elasticities_of_stations_that_stop_scale_all_their_times() -> None:
         (lambda: line_figures([1, 1, 1], [0]), "3 stations need 2, got 1"),
         (lambda: line_figures([1, 1], [-1]), "whole numbers of at least 0, got -1 behind station 1"),
         (lambda: line_figures([1, 1], [1.5]), "whole numbers of at least 0, got 1.5 behind station 1"),
+        (lambda: line_figures([1, 1], [math.inf]), "whole numbers of at least 0, got inf behind station 1"),
+        (lambda: line_figures([1, 1], [math.nan]), "whole numbers of at least 0, got nan behind station 1"),
         (lambda: line_figures([1] * 5, [5] * 4, most_states=100), "more than 100 states"),
         (lambda: elasticities([1, math.nan], [0]), "above 0 and finite, got nan at station 2"),
     ],

@@ -141,6 +141,9 @@ def test_short_and_long_windows() -> None:
     up = 0.9
     assert running_time_deviation(45, 5, 0.0) == 0.0
     assert running_time_deviation(45, 5, 1e-7) == pytest.approx(1e-7 * math.sqrt(up * (1 - up)), rel=1e-6)
+    for pace in (1e-3, 5e-5):  # variance / (up (1 - up) window^2) = 1 - s t / 3 + (s t)^2 / 12 - ...
+        relative = running_time_deviation(45, 5, pace * 4.5) ** 2 / (up * (1 - up) * (pace * 4.5) ** 2)
+        assert relative == pytest.approx(1 - pace / 3 + pace**2 / 12, abs=1e-9)
     long = running_time_deviation(45, 5, 1e8) ** 2 / 1e8
     assert running_time_variance_rate(45, 5) == pytest.approx(long, rel=1e-6)
 
