@@ -94,8 +94,8 @@ def deviation_of_running_share(r: Replication) -> float:
     The only station of a cell.  What it runs in an hour is units times cycle, but for the cycles that the two
     ends of the hour cut: these add cycle^2 / 6 to the variance, since where they are cut is equally likely.
     """
-    cycle = r.machine_time((L.M_WORKING,)) / sum(r.record.cycles[i] for i in r.machines) / HOUR
-    return cycle * math.sqrt(np.var(r.record.hourly, ddof=1) - 1 / 6)
+    cycle: float = r.machine_time((L.M_WORKING,)) / sum(r.record.cycles[i] for i in r.machines) / HOUR
+    return cycle * math.sqrt(float(np.var(r.record.hourly, ddof=1)) - 1 / 6)
 
 
 def path_share_of_work(r: Replication) -> float:
@@ -117,15 +117,14 @@ def mean_between(r: Replication) -> float:
     c = r.flat.state
     store = c.stores[r.store]
     takers = c.takers[store.first_taker : store.first_taker + store.takers]
-    feeders = [
-        i
-        for row in c.stations
-        if any(c.outlets[k].store == r.store for k in range(row.first_outlet, row.first_outlet + row.outlets))
-        for i in range(row.first_machine, row.first_machine + row.machines)
-    ]
-    held = sum(r.record.machines[i][L.M_BLOCKED] for i in feeders)
-    begun = sum(r.clock - r.record.machines[i][L.M_STARVED] for i in takers)
-    return (r.record.stores["area"][r.store] + held + begun) / r.clock
+    units: float = r.record.stores["area"][r.store]
+    units += sum(r.clock - r.record.machines[i][L.M_STARVED] for i in takers)
+    for row in c.stations:
+        ways = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
+        if any(way.store == r.store for way in ways):
+            feeders = range(row.first_machine, row.first_machine + row.machines)
+            units += sum(r.record.machines[i][L.M_BLOCKED] for i in feeders)
+    return units / r.clock
 
 
 def mean_inside(r: Replication) -> float:
@@ -141,8 +140,8 @@ def mean_past_station(r: Replication) -> float:
 def scv_of_times_inside(r: Replication) -> float:
     """Variance / mean^2 of the times that units were in the cell.
 
-    A run of up to 20 000 units keeps all of them; the one still inside at the end is left out, which lacks
-    about 1 in so many.
+    A run keeps the times of up to 20 000 units.  One unit is still inside at its end and does not count, so
+    that one time in so many is missing, more often a long one.
     """
     times = np.array(r.record.lead_times, dtype=np.float64)
     return float(times.var() / times.mean() ** 2)
