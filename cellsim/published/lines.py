@@ -129,8 +129,8 @@ STATES_OF_TWO = [
     Published(
         id="two-stations-4-places-filled",
         topic=TOPIC,
-        statement="the same line: mean number on the 4 places, B (B + 3) / (2 (B + 3)) = half of them, "
-        "since all numbers finished by the first and not by the second are equally likely",
+        statement="the same line: mean number on the 4 places, half of them, since all numbers between the "
+        "stations are equally likely",
         cell=equal_line(2, 4),
         quantity="mean number in the store",
         of="after S1",

@@ -101,6 +101,12 @@ def running_share(technicians: int) -> float:
     return finite_source(3, 100, 20, technicians).running
 
 
+def each(numbers: Sequence[float]) -> str:
+    """Numbers of stations in words of a statement."""
+    equal = len(set(numbers)) == 1
+    return f"{len(numbers)} x {numbers[0]:g}" if equal else ", ".join(f"{x:g}" for x in numbers)
+
+
 TOPS = [
     Published(
         id=f"spinning-top-{places}-places",
@@ -166,8 +172,8 @@ PACED = [
     Published(
         id=f"paced-line-{word}-{'running-time' if clock == 'running' else 'on-time'}",
         topic=TOPIC,
-        statement=f"paced line without buffers, {', '.join(f'{x:g}' for x in runs)} s to a stop, repairs of "
-        f"{', '.join(f'{x:g}' for x in repairs)} s, exponential; stops count {says}: share of time running",
+        statement=f"paced line, {each(runs)} s to a stop, repairs {each(repairs)} s, exponential; stops count "
+        f"{says}: share of time running",
         cell=paced_line(runs, repairs, clock, f"settle: 1 h, run: {hours} h, replications: 32, seed: {seed}"),
         quantity="share of time at work",
         of="S1",

@@ -64,9 +64,8 @@ class GeometricPair:
     def in_words(self) -> str:
         """The setup for a statement."""
         return (
-            f"two stations of one cycle that stop with chances {self.stop[0]:g}, {self.stop[1]:g} before a "
-            f"unit and are repaired with {self.repair[0]:g}, {self.repair[1]:g} in each cycle, "
-            f"{self.places} places"
+            f"two stations of one cycle, chances to stop {self.stop[0]:g}, {self.stop[1]:g}, to be repaired "
+            f"{self.repair[0]:g}, {self.repair[1]:g}, {self.places} places"
         )
 
     def figure(self, of: Callable[[PairFigures], float]) -> Callable[[], float]:

@@ -25,7 +25,6 @@ JACOBS_MEERKOV = (
     "International Journal of Systems Science 26(4), 755-785; Li, J. and Meerkov, S. M. (2009), Production "
     "Systems Engineering, Springer, chapter 11 (both from memory)"
 )
-LONGER = "1 / mean of the longer of two completion times"
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +122,8 @@ NO_PLACES = [
     Published(
         id=f"two-constant-{word}-no-places",
         topic=TOPIC,
-        statement=f"two stations of constant 1 s, {run} s of running to a stop, repairs of {repair} s, "
-        f"exponential, no places: rate {LONGER}, more than the {paced} of a paced line",
+        statement=f"two stations of constant 1 s, {run} s running to a stop, repairs {repair} s, no places: "
+        f"rate 1 / mean of the longer completion time (a paced line: {paced})",
         cell=line(
             [f"cycle: 1 s, {stop(run, repair)}"] * 2,
             [0],
