@@ -6,8 +6,9 @@ import pytest
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine.clocks import SIMPY
-from cellsim.published.lines import line
-from cellsim.published.measures import REPLICATED, Replication
+from cellsim.published.cells import line
+from cellsim.published.measures import REPLICATED
+from cellsim.published.replication import Replication
 from cellsim.study.runner import Worker
 
 
