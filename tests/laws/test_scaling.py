@@ -152,7 +152,7 @@ BY_THE_HOUR = {
 
 
 def power_of(entry: dict[str, Any], key: str, power: int) -> int:
-    """The power of k that a figure is multiplied by: by the end of its key, its unit, or what it is part of."""
+    """The power of k that a figure is multiplied by: by the end of its key, its unit, or what it is in."""
     if key.endswith(ENDINGS) or key == "kwh_by_state":
         return 1
     return POWERS.get(entry.get("unit", ""), 0) if key in ("mean", "interval", "target") else power
