@@ -24,7 +24,7 @@ from cellsim.study.runner import Worker
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 
 quick = settings(
-    max_examples=40,
+    max_examples=30,
     deadline=None,
     derandomize=True,
     database=None,
