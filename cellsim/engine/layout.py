@@ -341,6 +341,7 @@ FIELDS: dict[str, list[tuple[str, str, int]]] = {
         ("holds", INT, 0), ("delay", INT, 0), ("tray", INT, 0), ("tray_waits", INT, 0),  # holds units back
         ("gathering", INT, 0), ("first_held", INT, 0), ("last_held", INT, 0),
         ("trays_out", INT, 0), ("first_tray", INT, 0), ("tray_version", INT, 0), ("hold_cause", INT, 0),
+        ("overdue", INT, 0),  # 1 = a tray waits for units that are coming; 2 = looked at at once
         ("use_within", INT, 0), ("late_to", INT, 0), ("late_due", INT, 0), ("late_noted", INT, 0),
         ("late_units", INT, 0), ("late_cause", INT, 0),
         ("tallied", INT, 0), ("first_tally", INT, 0),  # its units that can be taken are counted by variant

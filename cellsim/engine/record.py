@@ -204,7 +204,7 @@ class ExitCounter:
             self._marks = self._marks[kept]
 
     def _are_kept(self, marks: np.ndarray) -> np.ndarray:
-        return marks % np.uint64(self._step) == 0
+        return np.equal(marks % np.uint64(self._step), 0)
 
 
 def counted_path(run: SimpyRun) -> tuple[list[int], list[int], int]:

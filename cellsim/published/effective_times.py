@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from cellsim.published.entry import Published
 from cellsim.published.stops import TOPIC, one_station, stop
@@ -10,8 +11,8 @@ from cellsim.theory.effective import EffectiveTime, completion_time, with_setups
 from cellsim.theory.unreliable import running_time_deviation
 
 GAVER = (
-    "Gaver, D. P. (1962), A waiting line with interrupted service, including priorities, Journal of the Royal "
-    "Statistical Society B 24, 73-90 (from memory)"
+    "Gaver, D. P. (1962), A waiting line with interrupted service, including priorities, Journal of the "
+    "Royal Statistical Society B 24, 73-90 (from memory)"
 )
 HOPP_SPEARMAN = "Hopp, W. J. and Spearman, M. L. (1996), Factory Physics, Irwin, the chapter on variability"
 WORKED_EXAMPLE = f"{HOPP_SPEARMAN}, worked example (from memory)"
@@ -56,6 +57,21 @@ def kept(seconds_per_unit: float, replications: int, seed: int) -> str:
     return f"run: {19_700 * seconds_per_unit:.0f} s, replications: {replications}, seed: {seed}"
 
 
+def effective_mean(station: Stopped) -> float:
+    """Mean time that a unit holds a station, seconds."""
+    return station.effective.mean
+
+
+def effective_scv(station: Stopped) -> float:
+    """SCV of the time that a unit holds a station."""
+    return station.effective.scv
+
+
+def running_share_deviation(run: float, repair: float) -> float:
+    """Standard deviation of the share of a window of 480 min in which a station runs; means in minutes."""
+    return running_time_deviation(run, repair, SHIFT) / SHIFT
+
+
 ROBOT = Stopped(1, 0, 60, 5)
 SHORT_STOPS = Stopped(0.5, 0, 20, 1)
 LONG_STOPS = Stopped(15, 0, 744, 248)
@@ -70,7 +86,7 @@ MEANS = [
         value=value,
         unit="s",
         source=f"{GAVER}; {HOPP_SPEARMAN}",
-        formula=lambda station=station: station.effective.mean,
+        formula=partial(effective_mean, station),
     )
     for word, station, hours, value, seed in [
         ("robot", ROBOT, 4, 13 / 12, 621),
@@ -87,7 +103,7 @@ SPREADS = [
         value=value,
         unit="",
         source=source,
-        formula=lambda station=station: station.effective.scv,
+        formula=partial(effective_scv, station),
         full_only=station is not FREQUENT,
     )
     for word, station, replications, value, source, seed in [
@@ -101,11 +117,11 @@ CONSTANT_REPAIR = [
     Published(
         id="completion-time-scv-constant-repair",
         topic=TOPIC,
-        statement="work of 10 s on a station that runs 60 s to a stop, exponential, of always 5 s: SCV of the time on "
-        "it = A (1 - A) repair / work, A = availability",
+        statement="work of 10 s on a station that runs 60 s to a stop, exponential, of always 5 s: SCV of "
+        "the time on it = A (1 - A) repair / work, A = availability",
         cell=one_station(
-            "cycle: 10 s, stops: {stop: {every: {law: exponential, mean: 60 s, of: running}, lasts: {law: fixed, "
-            "time: 5 s}}}",
+            "cycle: 10 s, stops: {stop: {every: {law: exponential, mean: 60 s, of: running}, lasts: {law: "
+            "fixed, time: 5 s}}}",
             kept(10 * 65 / 60, 76, 627),
         ),
         quantity="SCV of the time inside",
@@ -119,11 +135,11 @@ SETUPS = [
     Published(
         id="effective-time-scv-setups",
         topic=TOPIC,
-        statement="work of 1 h and, with one unit in ten at random, a setup of 2 h, spreads 0.25 (hours are seconds in "
-        "the cell): SCV of both together",
+        statement="work of 1 h and, with one unit in ten at random, a setup of 2 h, spreads 0.25 (hours are "
+        "seconds in the cell): SCV of both together",
         cell=one_station(
-            "cycle: {law: gamma, mean: 1 s, spread: 0.25}, rejects: {share: 10 %, after_rework: 0 %, to: here, "
-            "repair: {law: gamma, mean: 2 s, spread: 0.25}}",
+            "cycle: {law: gamma, mean: 1 s, spread: 0.25}, rejects: {share: 10 %, after_rework: 0 %, to: "
+            "here, repair: {law: gamma, mean: 2 s, spread: 0.25}}",
             kept(1.2, 52, 631),
         ),
         quantity="SCV of the time inside",
@@ -137,8 +153,8 @@ RUNNING_SHARE = [
     Published(
         id=f"running-share-of-a-shift-{word}",
         topic=TOPIC,
-        statement=f"a station runs {run:g} min to a stop of {repair:g} min, both exponential: standard deviation of the "
-        f"share of a window of 480 min in which it runs ({minutes:.4f} min)",
+        statement=f"a station runs {run:g} min to a stop of {repair:g} min, both exponential: standard "
+        f"deviation of the share of a window of 480 min in which it runs ({minutes:.4f} min)",
         cell=one_station(
             f"cycle: {cycle} s, {stop(run * 7.5, repair * 7.5)}",  # eight times as fast: a window is an hour
             f"settle: 4 h, run: {days} d, replications: 96, seed: {seed}",
@@ -148,7 +164,7 @@ RUNNING_SHARE = [
         value=minutes / SHIFT,
         unit="",
         source=COX,
-        formula=lambda run=run, repair=repair: running_time_deviation(run, repair, SHIFT) / SHIFT,
+        formula=partial(running_share_deviation, run, repair),
     )
     for word, run, repair, cycle, days, minutes, seed in [
         ("short-stops", 45.0, 5.0, 120, 75, 19.62536624, 641),

@@ -77,7 +77,7 @@ STATES_OF_TWO = [
     Published(
         id="two-stations-4-places-starved",
         topic=TOPIC,
-        statement="the same line with 4 places: share of time that the second station is starved, 1 / (B + 3)",
+        statement="the same line, 4 places: share of time that the second station is starved, 1 / (B + 3)",
         cell=equal_line(2, 4),
         quantity="share of time starved",
         of="S2",
@@ -103,8 +103,8 @@ STATES_OF_TWO = [
     Published(
         id="two-stations-4-places-filled",
         topic=TOPIC,
-        statement="the same line: mean number on the 4 places, B (B + 3) / (2 (B + 3)) = half of them, since all "
-        "numbers finished by the first and not by the second are equally likely",
+        statement="the same line: mean number on the 4 places, half of them, since all numbers between the "
+        "stations are equally likely",
         cell=equal_line(2, 4),
         quantity="mean number in the store",
         of="after S1",
@@ -151,7 +151,7 @@ INSIDE = [
     Published(
         id=f"{IN_WORDS[stations]}-stations-{places}-places-inside",
         topic=TOPIC,
-        statement=f"{an_equal_line(stations, places)}: mean number of units in all stations and on all places",
+        statement=f"{an_equal_line(stations, places)}: mean number of units on stations and places",
         cell=equal_line(stations, places),
         quantity="number inside, units",
         value=value,

@@ -1,4 +1,4 @@
-"""Known results of lines whose times are not exponential: Erlang, constant, uniform, triangular, prescribed."""
+"""Known results of lines with other times than exponential: Erlang, constant, uniform, prescribed."""
 
 from __future__ import annotations
 
@@ -20,11 +20,14 @@ RECURSION = (
     "(the recursion of departures)"
 )
 LONGER_OF_TWO = (
-    "both stations begin together, so the time between units is the longer of two times: Muth, E. J. (1973), The "
-    "production rate of a series of work stations with variable service times, International Journal of "
-    "Production Research 11(2), 155-169 (from memory)"
+    "both stations begin together, so the time between units is the longer of two times: Muth, E. J. "
+    "(1973), The production rate of a series of work stations with variable service times, International "
+    "Journal of Production Research 11(2), 155-169 (from memory)"
 )
-ERLANG_OF_TWO = f"{HILLIER_BOLING}; the mean of the longer of two Erlang times of mean 1 is 1 + C(2k, k) / 4^k (from memory)"
+ERLANG_OF_TWO = (
+    f"{HILLIER_BOLING}; the mean of the longer of two Erlang times of mean 1 with k phases is "
+    "1 + C(2k, k) / 4^k (own derivation)"
+)
 
 
 def run_of(hours: float, seed: int) -> str:
@@ -38,12 +41,12 @@ def exponential_time(mean: float) -> Distribution:
 
 
 def uniform_time(low: float, high: float) -> Distribution:
-    """Distribution function of a uniform time; its kinks are its ends."""
+    """Distribution function of a uniform time."""
     return lambda x: min(1.0, max(0.0, (x - low) / (high - low)))
 
 
 def symmetric_triangle(low: float, high: float) -> Distribution:
-    """Distribution function of a triangular time whose most likely length is in the middle; kinks there too."""
+    """Distribution function of a triangular time with its most likely length in the middle."""
     middle, width = (low + high) / 2, high - low
 
     def distribution(x: float) -> float:
@@ -63,8 +66,8 @@ ERLANG = [
     Published(
         id=f"erlang-{phases}-{IN_WORDS[stations]}-stations-{places}-places",
         topic=TOPIC,
-        statement=f"{IN_WORDS[stations]} stations with Erlang times of {phases} phases and mean 1 s, {places} "
-        "places between: rate",
+        statement=f"{IN_WORDS[stations]} stations with Erlang times of {phases} phases and mean 1 s, "
+        f"{places} places between: rate",
         cell=line(
             [f"cycle: {{law: erlang, mean: 1 s, phases: {phases}}}"] * stations,
             [places] * (stations - 1),
@@ -166,8 +169,8 @@ AT_ONCE = [
     Published(
         id=f"{IN_WORDS[stations]}-stations-that-move-at-once",
         topic=TOPIC,
-        statement=f"{IN_WORDS[stations]} stations with exponential times of mean 1 s whose units all move on together: "
-        f"rate 1 / (1 + 1/2 + ... + 1/{stations})",
+        statement=f"{IN_WORDS[stations]} stations with exponential times of mean 1 s whose units all move "
+        f"on together: rate 1 / (1 + 1/2 + ... + 1/{stations})",
         cell=at_once(stations, run_of(3.5, 1710 + stations)),
         quantity="units per second",
         value=value,
@@ -193,8 +196,8 @@ def last_column(times: Sequence[Sequence[float]], places: Sequence[int]) -> Call
     return lambda: tuple(departures(times, places)[:, -1].tolist())
 
 
-FIVE_BY_THREE = [[3, 2, 4], [1, 5, 2], [2, 1, 3], [4, 2, 1], [1, 3, 2]]
-SIX_BY_FOUR = [
+FIVE_BY_THREE: list[list[float]] = [[3, 2, 4], [1, 5, 2], [2, 1, 3], [4, 2, 1], [1, 3, 2]]
+SIX_BY_FOUR: list[list[float]] = [
     [2, 3.5, 1, 2.5],
     [1, 1, 4, 2],
     [3, 0.5, 2, 2],
@@ -206,7 +209,7 @@ PRESCRIBED = [
     Published(
         id="prescribed-times-five-units",
         topic=TOPIC,
-        statement="5 units with prescribed times through 3 stations, 1 place between each two: when they leave",
+        statement="5 units with prescribed times through 3 stations, 1 place between: when they leave",
         cell=prescribed(FIVE_BY_THREE, [1, 1], 20),
         quantity="finished at, min",
         value=(9, 12, 15, 16, 18),
@@ -217,7 +220,7 @@ PRESCRIBED = [
     Published(
         id="prescribed-times-six-units",
         topic=TOPIC,
-        statement="6 units with prescribed times through 4 stations, no places between: when they leave",
+        statement="6 units with prescribed times through 4 stations, no places: when they leave",
         cell=prescribed(SIX_BY_FOUR, [0, 0, 0], 25),
         quantity="finished at, min",
         value=(9, 12.5, 14.5, 17.5, 19.5, 22.5),
@@ -238,24 +241,25 @@ def first_departures(minutes: Sequence[float], units: int) -> tuple[float, ...]:
     return tuple(constant_times_departure(minutes, unit) for unit in range(1, units + 1))
 
 
-CONSTANT_TIMES = [
-    entry
-    for word, minutes, places, leaves, value in [
-        ("three", [1, 1.5, 0.75], [0, 0], (3.25, 4.75, 6.25, 7.75, 9.25), 2 / 3),
-        ("four", [0.5, 0.5, 0.5, 0.5], [1, 0, 2], (2, 2.5, 3, 3.5, 4), 2.0),
-    ]
-    for entry in [
+THREE_CONSTANT, FOUR_CONSTANT = (1, 1.5, 0.75), (0.5, 0.5, 0.5, 0.5)
+
+
+def constant_times(
+    word: str, minutes: Sequence[float], places: Sequence[int], leaves: tuple[float, ...], value: float
+) -> list[Published]:
+    """How a line of constant times begins, and its rate later on."""
+    return [
         Published(
             id=f"constant-times-{word}-stations-start",
             topic=TOPIC,
-            statement=f"{word} stations, constant times {', '.join(f'{x:g}' for x in minutes)} min, begun empty: unit "
-            "n leaves at their sum + (n - 1) times the longest, whatever the places",
+            statement=f"{word} stations, constant times {', '.join(f'{x:g}' for x in minutes)} min, begun "
+            "empty: unit n leaves at their sum + (n - 1) times the longest, whatever the places",
             cell=constant_line(minutes, places, f"run: {leaves[-1]} min"),
             quantity="finished at, min",
             value=leaves,
             unit="min",
             source=RECURSION,
-            formula=partial(first_departures, minutes, 5),
+            formula=partial(first_departures, minutes, len(leaves)),
         ),
         Published(
             id=f"constant-times-{word}-stations",
@@ -269,5 +273,10 @@ CONSTANT_TIMES = [
             formula=partial(constant_times_rate, minutes),
         ),
     ]
+
+
+CONSTANT_TIMES = [
+    *constant_times("three", THREE_CONSTANT, [0, 0], (3.25, 4.75, 6.25, 7.75, 9.25), 2 / 3),
+    *constant_times("four", FOUR_CONSTANT, [1, 0, 2], (2, 2.5, 3, 3.5, 4), 2.0),
 ]
 ENTRIES = [*ERLANG, *TWO_LAWS, *AT_ONCE, *PRESCRIBED, *CONSTANT_TIMES]

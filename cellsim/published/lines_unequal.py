@@ -28,10 +28,13 @@ STORAGE_BOWL = (
 )
 MUTH = "Muth, E. J. (1979), The reversibility property of production lines, Management Science 25(2), 152-158"
 CONWAY = (
-    "Conway, R., Maxwell, W., McClain, J. O. and Thomas, L. J. (1988), The role of work-in-process inventory in "
-    "serial production lines, Operations Research 36(2), 229-241 (from memory); digits from the stationary "
-    "Markov chain"
+    "Conway, R., Maxwell, W., McClain, J. O. and Thomas, L. J. (1988), The role of work-in-process "
+    "inventory in serial production lines, Operations Research 36(2), 229-241 (from memory); digits from "
+    "the stationary Markov chain"
 )
+
+
+HOURS = {2: 4, 3: 4.5, 4: 2.5}  # by stations: how long the quick set runs a replication
 
 
 def listed(numbers: tuple[float, ...]) -> str:
@@ -57,7 +60,7 @@ def uneven_line(
         cell=exponential_line(
             [round(mean, 6) for mean in means],
             places,
-            f"settle: 20 min, run: {'4.5 h' if len(means) == 3 else '2.5 h' if len(means) == 4 else '4 h'}, replications: 24, seed: {seed}",
+            f"settle: 20 min, run: {HOURS[len(means)]} h, replications: 24, seed: {seed}",
         ),
         quantity="units per second",
         value=value,
@@ -156,8 +159,8 @@ BEST_WORK = [
     Published(
         id="bowl-three-stations-best-middle",
         topic=TOPIC,
-        statement="3 s of work shared out over three exponential stations without places for the highest rate: "
-        "mean time of the middle station",
+        statement="3 s of work shared out over three exponential stations without places for the highest "
+        "rate: mean time of the middle station",
         value=BEST_OF_THREE,
         unit="s",
         source=HILLIER_BOLING_BOWL,
@@ -167,8 +170,8 @@ BEST_WORK = [
     Published(
         id="bowl-four-stations-best-outer",
         topic=TOPIC,
-        statement="4 s of work shared out over four exponential stations without places for the highest rate: mean "
-        "time of the first and of the last",
+        statement="4 s of work shared out over four exponential stations without places for the highest "
+        "rate: mean time of the first and of the last",
         value=BEST_OF_FOUR,
         unit="s",
         source=BOWL_LATER,
@@ -189,8 +192,8 @@ STORAGE = [
     Published(
         id="four-places-over-three-stores",
         topic=TOPIC,
-        statement="4 places shared out over the three stores of four equal exponential stations for the highest "
-        "rate: the middle gets most",
+        statement="4 places shared out over the three stores of four equal exponential stations for the "
+        "highest rate: the middle gets most",
         value=(1.0, 2.0, 1.0),
         unit="places",
         source=STORAGE_BOWL,

@@ -22,7 +22,7 @@ def deviation_of_running_share(r: Replication) -> float:
     The only station of a cell.  What it runs in an hour is units times cycle, but for the cycles that the two
     ends of the hour cut: these add cycle^2 / 6 to the variance, since where they are cut is equally likely.
     """
-    cycle = r.machine_time((L.M_WORKING,)) / sum(r.record.cycles[i] for i in r.machines) / HOUR
+    cycle: float = r.machine_time((L.M_WORKING,)) / sum(r.record.cycles[i] for i in r.machines) / HOUR
     return cycle * math.sqrt(variance(r.record.hourly) - 1 / 6)
 
 
@@ -35,15 +35,14 @@ def mean_between(r: Replication) -> float:
     c = r.flat.state
     store = c.stores[r.store]
     takers = c.takers[store.first_taker : store.first_taker + store.takers]
-    feeders = [
-        i
-        for row in c.stations
-        if any(c.outlets[k].store == r.store for k in range(row.first_outlet, row.first_outlet + row.outlets))
-        for i in range(row.first_machine, row.first_machine + row.machines)
-    ]
-    held = sum(r.record.machines[i][L.M_BLOCKED] for i in feeders)
-    begun = sum(r.clock - r.record.machines[i][L.M_STARVED] for i in takers)
-    return (r.record.stores["area"][r.store] + held + begun) / r.clock
+    units: float = r.record.stores["area"][r.store]
+    units += sum(r.clock - r.record.machines[i][L.M_STARVED] for i in takers)
+    for row in c.stations:
+        ways = c.outlets[row.first_outlet : row.first_outlet + row.outlets]
+        if any(way.store == r.store for way in ways):
+            feeders = range(row.first_machine, row.first_machine + row.machines)
+            units += sum(r.record.machines[i][L.M_BLOCKED] for i in feeders)
+    return units / r.clock
 
 
 def scv_of_times_inside(r: Replication) -> float:

@@ -316,6 +316,7 @@ LIMITED = [
         "A",
         lambda: theory.mmck(1.2, 1, 1, 10).loss,
         KLEINROCK,
+        full_only=True,
     ),
 ]
 PACED = [

@@ -1,4 +1,4 @@
-"""Known results of stations that stop: alone, in lines with a buffer or paced, and repaired by a few technicians."""
+"""Known results of stations that stop: alone, paced, with a tray between, repaired by a few technicians."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from functools import partial
 
 from cellsim.published.entry import Published
+from cellsim.theory.effective import availability
 from cellsim.theory.interference import finite_source
 from cellsim.theory.two_unreliable import fluid_pair
-from cellsim.theory.unreliable import availability, paced_availability
+from cellsim.theory.unreliable import paced_availability
 
 TOPIC = "Stations that stop"
 FLUID = (
@@ -22,8 +23,8 @@ PALM = (
     "Industrial Engineering 9, 28-42 (from memory), with several repairers"
 )
 BUZACOTT = (
-    "Buzacott, J. A. (1967), Automatic transfer lines with buffer stocks, International Journal of Production "
-    "Research 5(3), 183-200"
+    "Buzacott, J. A. (1967), Automatic transfer lines with buffer stocks, International Journal of "
+    "Production Research 5(3), 183-200"
 )
 DALLERY_GERSHWIN = (
     "Dallery, Y. and Gershwin, S. B. (1992), Manufacturing flow line systems: a review of models and "
@@ -91,6 +92,22 @@ study: {{{study}}}
 """
 
 
+def top_rate(places: int) -> float:
+    """Units per hour of the spinning top as a flow."""
+    return 150 * fluid_pair([1200, 1200], [240, 240], 24 * places).rate
+
+
+def running_share(technicians: int) -> float:
+    """Share of time that one of the three machines is up."""
+    return finite_source(3, 100, 20, technicians).running
+
+
+def each(numbers: Sequence[float]) -> str:
+    """Numbers of stations in words of a statement."""
+    equal = len(set(numbers)) == 1
+    return f"{len(numbers)} x {numbers[0]:g}" if equal else ", ".join(f"{x:g}" for x in numbers)
+
+
 TOPS = [
     Published(
         id=f"spinning-top-{places}-places",
@@ -106,7 +123,7 @@ TOPS = [
         exactness="two decimals; units are taken for a continuous flow, which is right to 0.5 %",
         rounding=0.5e-4,
         source=FLUID,
-        formula=lambda places=places: 150 * fluid_pair([1200, 1200], [240, 240], 24 * places).rate,
+        formula=partial(top_rate, places),
     )
     for places, value, run in [
         (0, 107.14, "240 h"),
@@ -130,7 +147,7 @@ REPAIRED = [
         exactness="four decimals",
         rounding=0.5e-4,
         source=PALM,
-        formula=lambda technicians=technicians: finite_source(3, 100, 20, technicians).running,
+        formula=partial(running_share, technicians),
     )
     for technicians, value, run in [(1, 0.7839, "32 h"), (2, 0.8314, "11 h"), (3, 0.8333, "10 h")]
 ]
@@ -141,7 +158,7 @@ ALONE = [
         statement="one station that runs 100 s to a stop and is repaired in 10 s, both exponential: "
         "availability = running / (running + repair)",
         cell=one_station(
-            f"cycle: 5 s, {stop(100, 10)}", "settle: 1 h, run: 6 h, replications: 24, seed: 600"
+            f"cycle: 5 s, {stop(100, 10)}", "settle: 1 h, run: 24 h, replications: 24, seed: 600"
         ),
         quantity="availability",
         value=100 / 110,
@@ -156,8 +173,8 @@ PACED = [
     Published(
         id=f"paced-line-{word}-{'running-time' if clock == 'running' else 'on-time'}",
         topic=TOPIC,
-        statement=f"paced line without buffers, {', '.join(f'{x:g}' for x in runs)} s to a stop, repairs of "
-        f"{', '.join(f'{x:g}' for x in repairs)} s, exponential; stops count {says}: share of time that it runs",
+        statement=f"paced line, {each(runs)} s to a stop, repairs {each(repairs)} s, exponential; stops "
+        f"count {says}: share of time running",
         cell=paced_line(runs, repairs, clock, f"settle: 1 h, run: {hours} h, replications: 32, seed: {seed}"),
         quantity="share of time at work",
         of="S1",

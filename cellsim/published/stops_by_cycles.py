@@ -1,4 +1,4 @@
-"""Known results of stations of one common cycle that stop for whole cycles: geometric stops, Bernoulli stations."""
+"""Known results of stations of one cycle that stop for whole cycles: geometric stops, Bernoulli stations."""
 
 from __future__ import annotations
 
@@ -64,8 +64,8 @@ class GeometricPair:
     def in_words(self) -> str:
         """The setup for a statement."""
         return (
-            f"two stations of one cycle that stop with chances {self.stop[0]:g}, {self.stop[1]:g} before a unit and are "
-            f"repaired with {self.repair[0]:g}, {self.repair[1]:g} in each cycle, {self.places} places"
+            f"two stations of one cycle, chances to stop {self.stop[0]:g}, {self.stop[1]:g}, to be repaired "
+            f"{self.repair[0]:g}, {self.repair[1]:g}, {self.places} places"
         )
 
     def figure(self, of: Callable[[PairFigures], float]) -> Callable[[], float]:
@@ -180,8 +180,8 @@ study: {{{study(self.hours, self.seed)}}}
     def in_words(self) -> str:
         """The setup for a statement."""
         return (
-            f"two stations up with chances {self.up[0]:g}, {self.up[1]:g} in each cycle, at most {self.most} between, "
-            "blocked before service"
+            f"two stations up with chances {self.up[0]:g}, {self.up[1]:g} in each cycle, at most "
+            f"{self.most} between, blocked before service"
         )
 
     def rate_entry(self, key: str, value: float) -> Published:
@@ -233,8 +233,8 @@ AFTER_SERVICE = [
     Published(
         id=f"geometric-times-{word}",
         topic=TOPIC,
-        statement=f"two stations whose times end with chances {ends[0]:g}, {ends[1]:g} in each cycle, {places} places, "
-        "blocked after service: units per cycle",
+        statement=f"two stations whose times end with chances {ends[0]:g}, {ends[1]:g} in each cycle, "
+        f"{places} places, blocked after service: units per cycle",
         cell=line([geometric(chance) for chance in ends], [places], study(hours, seed)),
         quantity="units per second",
         value=value,

@@ -77,8 +77,8 @@ study: {{settle: 10 min, run: 3 h, replications: 2, seed: 442}}
 ROUNDS = [
     known(
         "patrol-of-four-machines-running",
-        "an operator walks round 4 machines without stopping, 0.5 min a step, and serves those that stand, "
-        "3 min; runs are exponential, 20 min: share of time that a machine runs (1 min lasts 1 s)",
+        "an operator walks round 4 machines all the time, 0.5 min a step, serves those that stand, 3 min; "
+        "runs exponential, 20 min: running share (1 min lasts 1 s)",
         0.7881674066,
         patrol(4, 20, 3, 0.5, "settle: 10 min, run: 3 h, replications: 32, seed: 440"),
         "share of time at work",
@@ -98,8 +98,8 @@ ROUNDS = [
     ),
     known(
         "round-of-four-machines-output",
-        "a robot goes round 4 machines: 2 min alone, 0.5 min to unload and load, 0.1 min to the next one, "
-        "all the same: 4 units in max(s + m, N (s + w)) (in the cell 1 min lasts 1 s)",
+        "a robot goes round 4 machines: 2 min alone, 0.5 min to unload and load, 0.1 min to the next, "
+        "constant: N in max(s + m, N (s + w)) (1 min lasts 1 s)",
         1.6,
         round_trip(4, 2, 0.5, 0.1),
         "units per second",

@@ -26,12 +26,11 @@ JACOBS_MEERKOV = (
     "International Journal of Systems Science 26(4), 755-785; Li, J. and Meerkov, S. M. (2009), Production "
     "Systems Engineering, Springer, chapter 11 (both from memory)"
 )
-LONGER = "1 / mean of the longer of two completion times"
 
 
 @dataclass(frozen=True, slots=True)
 class ExponentialLine:
-    """Exponential stations with exponential running times and repairs, means in seconds, and places between."""
+    """Exponential stations with exponential running times and repairs, means in seconds."""
 
     means: tuple[float, ...]
     run: tuple[float, ...]
@@ -56,8 +55,8 @@ class ExponentialLine:
     def in_words(self) -> str:
         """The setup for a statement."""
         return (
-            f"exponential stations, means {_listed(self.means)} s, {_listed(self.run)} s of {self.clock} to a stop, "
-            f"repairs {_listed(self.repair)} s, {_listed(self.places)} places"
+            f"exponential stations, means {_listed(self.means)} s, {_listed(self.run)} s of {self.clock} to "
+            f"a stop, repairs {_listed(self.repair)} s, {_listed(self.places)} places"
         )
 
     def figure(self, of: Callable[[LineFigures], float]) -> Callable[[], float]:
@@ -124,8 +123,8 @@ NO_PLACES = [
     Published(
         id=f"two-constant-{word}-no-places",
         topic=TOPIC,
-        statement=f"two stations of constant 1 s, {run} s of running to a stop, repairs of {repair} s, exponential, "
-        f"no places: rate {LONGER}, more than the {paced} of a paced line",
+        statement=f"two stations of constant 1 s, {run} s running to a stop, repairs {repair} s, no places: "
+        f"rate 1 / mean of the longer completion time (a paced line: {paced})",
         cell=line(
             [f"cycle: 1 s, {stop(run, repair)}"] * 2,
             [0],
@@ -147,12 +146,30 @@ NO_PLACES = [
         ("stops-of-four", 10, 4, 9, 0.5614950032, "0.5556", 812),
     ]
 ]
+
+
+def flow_rate(clock: Clock) -> float:
+    """Rate of the two stations as a flow."""
+    return fluid_pair([200, 150], [40, 20], 60, clock).rate
+
+
+FLOWS: list[tuple[Clock, str, float, float, str, int]] = [
+    (
+        "running time",
+        "running",
+        26,
+        0.8028127744,
+        "continuous flow, balance of its levels (own derivation)",
+        821,
+    ),
+    ("on time", "on time", 21, 0.7997888934, JACOBS_MEERKOV, 822),
+]
 FLOW = [
     Published(
         id=f"flow-through-two-{'running-time' if clock == 'running time' else 'on-time'}",
         topic=TOPIC,
-        statement=f"two stations of 1 s, 200 and 150 s of {clock} to a stop, repairs of 40 and 20 s, exponential, 60 "
-        "places: rate",
+        statement=f"two stations of 1 s, 200 and 150 s of {clock} to a stop, repairs of 40 and 20 s, "
+        "exponential, 60 places: rate",
         cell=line(
             [f"cycle: 1 s, {stop(run, repair, key)}" for run, repair in [(200, 40), (150, 20)]],
             [60],
@@ -165,18 +182,8 @@ FLOW = [
         exactness="units are taken for a continuous flow, which is right to 0.2 %",
         rounding=1e-8,
         source=source,
-        formula=lambda clock=clock: fluid_pair([200, 150], [40, 20], 60, clock).rate,
+        formula=partial(flow_rate, clock),
     )
-    for clock, key, hours, value, source, seed in [
-        (
-            "running time",
-            "running",
-            26,
-            0.8028127744,
-            "continuous flow, balance of its levels; own derivation",
-            821,
-        ),
-        ("on time", "on time", 21, 0.7997888934, JACOBS_MEERKOV, 822),
-    ]
+    for clock, key, hours, value, source, seed in FLOWS
 ]
 ENTRIES = [*NO_PLACES, *EXPONENTIAL, *FLOW]

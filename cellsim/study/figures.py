@@ -207,7 +207,7 @@ def quality_figures(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]
             found = ratio_interval(first, [r.stations["first_tests"][k] for r in records])
             tests[name] = _entry(found, "good at the first test per unit that came to it")
             if found is not None:
-                rolled *= min(1.0, found.mean)
+                rolled *= found.mean
     out["first_pass_yield"] = tests
     out["rolled_yield"] = rolled if tests else None
     good = [r.cell["good"] for r in records]

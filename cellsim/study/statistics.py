@@ -71,7 +71,9 @@ def ratio_interval(above: Sequence[float], below: Sequence[float], level: float 
     """Sum of `above` / sum of `below` over replications, with a jackknife interval cut at 0.
 
     The jackknifed estimate is R theta - (R - 1) mean of the leave-one-out ratios (Quenouille 1956; Law 2015,
-    Simulation Modeling and Analysis, section 9.4.2, from memory).  None where nothing was below.
+    Simulation Modeling and Analysis, section 9.4.2, from memory).  Where it leaves the range of the ratios of
+    single replications, as it may when few of them tell anything, the plain ratio stands: so a share stays
+    within 0..1.  None where nothing was below.
     """
     x, y = np.asarray(above, dtype=float), np.asarray(below, dtype=float)
     total = float(y.sum())
@@ -83,9 +85,11 @@ def ratio_interval(above: Sequence[float], below: Sequence[float], level: float 
         return Interval(whole, None, None, level)
     pseudo = n * whole - (n - 1) * (x.sum() - x) / (total - y)
     found = t_interval(pseudo.tolist(), level)
-    if found.low is not None:
-        return Interval(found.mean, max(0.0, found.low), found.high, level)
-    return found
+    single = x[y > 0] / y[y > 0]
+    mean = found.mean if single.min() <= found.mean <= single.max() else whole
+    half = found.half_width
+    assert half is not None
+    return Interval(mean, max(0.0, mean - half), mean + half, level)
 
 
 def binomial_interval(hits: int, trials: int, level: float = LEVEL) -> Interval:

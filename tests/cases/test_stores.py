@@ -123,6 +123,51 @@ stores: {tray: {places: 6, tray: 3, tray_waits: 4 min}}
     assert run.left() == minutes(6, 6, 12, 12, 12)
 
 
+TRAY_TOO_FEW = """
+cell: a tray whose place is kept
+route: [S1, trays, S2]
+stations:
+  S1: {cycle: 1 min, hands_on: only into a free place%s}
+  S2: {cycle: %s}
+stores: {trays: {places: %d, tray: 2, tray_waits: 30 s}}
+"""
+
+
+def test_tray_waits_for_the_unit_whose_place_in_it_is_kept():
+    """One tray of 2: at 1.5 min it should go with one unit, but the other place is kept for what S1 works on.
+
+    So it goes full at 2, and comes back when S2 takes the second unit, at 12, 32 and 52.  Then S1 fills it
+    again, 12-14, and S2 never waits after 2: units leave at 12, 22, 32, ...
+    """
+    run = run_text(TRAY_TOO_FEW % ("", "10 min", 2), 60)
+    assert run.left() == minutes(12, 22, 32, 42, 52)
+    assert run.states()["S1"] == {"working": exactly(8), "blocked": exactly(52)}
+    assert run.states()["S2"] == {"starved": exactly(2), "working": exactly(58)}
+
+
+def test_tray_goes_when_the_unit_it_waits_for_will_not_come():
+    """The second unit is rejected at 2 min: nothing is coming any more, and the first goes alone at 2."""
+    rejects = ", rejects: {verdicts: [good, reject, good, good, good, good]}"
+    run = run_text(TRAY_TOO_FEW % (rejects, "10 min", 2), 25)
+    assert run.left() == minutes(12, 22)
+    assert run.states()["S2"] == {"starved": exactly(2), "working": exactly(23)}
+
+
+def test_tray_goes_when_another_tray_has_come_back():
+    """Two trays of 2, S2 needs 2.25 min.  The first unit goes alone at 1.5: a tray is left for the next.
+
+    S2 takes it at once.  The second goes alone at 2.5; the third comes at 3 and should go at 3.5, but the
+    fourth has no other tray.  At 3.75 S2 takes the second, its tray comes back, and the third goes alone.
+    """
+    run = run_text(TRAY_TOO_FEW % ("", "2.25 min", 4), 3.7)
+    trays = run.run.state.stores[run.run.flat.names.stores.index("trays")]
+    assert (trays.level, trays.gathering, trays.trays_out) == (2, 1, 1)
+    run.advance(exactly(3.75))
+    assert (trays.level, trays.gathering, trays.trays_out) == (1, 0, 1)
+    run.advance(exactly(9))
+    assert run.left() == minutes(3.75, 6, 8.25)
+
+
 def test_late_units_go_back():
     """Dried too long: the unit goes back to the wash, in front of nobody, and comes again.
 

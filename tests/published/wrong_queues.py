@@ -16,7 +16,6 @@ WRONG: list[tuple[str, float, str]] = [
     *[("mm1k-three-places-loss", mmck(0.8, 1, 1, places).loss, f"{places} places") for places in (2, 4)],
     *[("mm1k-three-places-number", mmck(0.8, 1, 1, places).number, f"{places} places") for places in (2, 4)],
     *[("mm1k-five-places-number", places / 2, f"{places} places") for places in (4, 6)],
-    *[("mm1k-ten-places-loss", mmck(1.2, 1, 1, places).loss, f"{places} places") for places in (9, 11)],
     ("e2e2-wait", 2.0, "by two moments"),
     ("e2e2-wait", mg1(0.8, 1, 0.5).wait, "Poisson arrivals"),
     *[("five-lines-lose-ten-percent", erlang_b(lines, 2.881), f"{lines} lines") for lines in (4, 6)],

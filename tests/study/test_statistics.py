@@ -113,6 +113,18 @@ def test_ratio_does_not_fall_below_zero() -> None:
     assert found.low == 0.0
 
 
+def test_ratio_stays_within_those_of_the_replications() -> None:
+    """No reject in 10 tests, then 1 in 1: the plain ratio is 1/11, jackknifed it is 2/11 - (1 + 0)/2 = -7/22.
+
+    The pseudo-values 2/11 - 1 and 2/11 - 0 lie 1 apart, so the standard error is 1/2 and the half width
+    12.7062/2 (Student's t with one degree of freedom).  The other way round: 10/11, not 29/22.
+    """
+    few, many = ratio_interval([0.0, 1.0], [10.0, 1.0]), ratio_interval([10.0, 0.0], [10.0, 1.0])
+    assert few is not None and many is not None
+    assert [few.mean, *few.as_list()] == pytest.approx([1 / 11, 0, 1 / 11 + 6.3531], abs=1e-4)
+    assert [many.mean, *many.as_list()] == pytest.approx([10 / 11, 0, 10 / 11 + 6.3531], abs=1e-4)
+
+
 def test_ratio_of_nothing_is_not_defined() -> None:
     """Nothing tested, nobody on duty: there is no ratio, and none is made up."""
     assert ratio_interval([0.0, 0.0], [0.0, 0.0]) is None

@@ -44,7 +44,7 @@ from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.people import attend, book_crew, claim, dismiss, journey, set_out, step_length
 from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
-from cellsim.engine.rules.stores import has_room, put, wake_feeders, wake_takers
+from cellsim.engine.rules.stores import give_back, has_room, put, wake_feeders, wake_takers
 from cellsim.engine.rules.visits import count_visit
 from cellsim.engine.rules.windows import wake_station
 
@@ -321,7 +321,7 @@ def put_down(c: Any, e: int) -> None:
     else:
         s = errand.store
         if job.keeps > 0:
-            c.stores[s].reserved -= 1
+            give_back(c, s, 1)
             job.keeps = 0
         if c.stores[s].kind == OUTLET:
             leave_cell(c, errand.source, s, u, job.node)

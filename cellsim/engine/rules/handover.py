@@ -30,6 +30,7 @@ from cellsim.engine.rules.path import bind
 from cellsim.engine.rules.stops import begin_stop, count_cycle
 from cellsim.engine.rules.stores import (
     draw_out,
+    give_back,
     has_room,
     offer,
     put,
@@ -297,7 +298,7 @@ def settle_reservation(c: Any, i: int) -> None:
         if s == m.outlet:
             m.holds_place = 1
         else:
-            store.reserved -= m.kept
+            give_back(c, s, m.kept)
             store.node = max(store.node, m.node)
             wake_feeders(c, s)
 
@@ -359,7 +360,7 @@ def hand_over(c: Any, i: int) -> bool:
     kept = m.holds_place
     if kept == 1:
         m.holds_place = 0
-        c.stores[s].reserved -= m.units
+        give_back(c, s, m.units)
     if s == SCRAP:
         scrap_units(c, i)
         empty_machine(c, i)

@@ -14,7 +14,7 @@ from cellsim.engine.rules.handover import empty_machine, free_cards, scrap_unit
 from cellsim.engine.rules.order import note, wake
 from cellsim.engine.rules.quality import judge, stay_for
 from cellsim.engine.rules.stations import conclude
-from cellsim.engine.rules.stores import wake_feeders
+from cellsim.engine.rules.stores import give_back, wake_feeders
 
 
 @rule
@@ -61,7 +61,7 @@ def conclude_samples(c: Any, i: int) -> None:
     conclude(c, i)
     if station.reserves == 1 and 0 < m.units < m.kept:
         store = c.stores[m.outlet]
-        store.reserved -= m.kept - m.units
+        give_back(c, m.outlet, m.kept - m.units)
         store.node = max(store.node, m.node)
         wake_feeders(c, m.outlet)
     if m.unit < 0:

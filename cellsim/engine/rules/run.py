@@ -154,7 +154,7 @@ def stores_will_give(c: Any) -> bool:
         store = c.stores[s]
         if store.late_noted > 0:
             return True
-        if store.gathering > 0 and (store.delay > 0 or store.tray_waits >= 0):
+        if store.gathering > 0 and (store.delay > 0 or (store.tray_waits >= 0 and store.overdue != 1)):
             return True
     return False
 

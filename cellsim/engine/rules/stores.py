@@ -119,6 +119,7 @@ def move_tray(c: Any, s: int, node: int) -> None:
         c.parts[u].tray = tray
     store.trays_out += 1
     store.tray_version += 1
+    store.overdue = 0
 
 
 @rule
@@ -156,14 +157,41 @@ def units_ready(c: Any, s: int) -> None:
 
 
 @rule
+def may_go_unfilled(c: Any, s: int) -> bool:
+    """Whether the tray being filled in store `s` can go: places that are kept can lie in the other trays."""
+    store = c.stores[s]
+    others = store.places // store.tray - store.trays_out - 1
+    return bool(store.limited == 0 or store.reserved <= others * store.tray)
+
+
+@rule
 def tray_wait_over(c: Any, s: int, version: int) -> None:
-    """The first unit in the tray that is being filled in store `s` waits no longer."""
+    """The first unit in the tray being filled in store `s` waits no longer, but for units that are coming."""
     store = c.stores[s]
     if store.tray_version == version and store.gathering > 0:
+        if not may_go_unfilled(c, s):
+            store.overdue = 1
+            return
         move_tray(c, s, add_node(c, c.parts[store.last_held].node, store.hold_cause, 0))
         wake_takers(c, s)
         if store.feeders > 0:
             wake_feeders(c, s)  # the rest of an unfilled tray is no place any more
+
+
+@rule
+def look_at_tray(c: Any, s: int) -> None:
+    """A tray of store `s` that should have gone may go now: look at the end of this instant."""
+    store = c.stores[s]
+    if store.overdue == 1:
+        store.overdue = 2
+        expect(c, c.now, TRAY_WAIT, s, store.tray_version)
+
+
+@rule
+def give_back(c: Any, s: int, units: int) -> None:
+    """So many places of store `s` are kept no more: their units are there now, or will not come."""
+    c.stores[s].reserved -= units
+    look_at_tray(c, s)
 
 
 @rule
@@ -227,6 +255,7 @@ def draw_out(c: Any, s: int, u: int, node: int) -> None:
             c.tray_units[part.tray - 1] -= 1
             if c.tray_units[part.tray - 1] == 0:
                 store.trays_out -= 1
+                look_at_tray(c, s)
             part.tray = 0
     store.left += 1
     store.stays += c.now - part.stored

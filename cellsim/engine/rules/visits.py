@@ -53,7 +53,7 @@ from cellsim.engine.rules.people import attend, claim, dismiss, set_out, step_le
 from cellsim.engine.rules.progress import begin
 from cellsim.engine.rules.stations import classify, set_up
 from cellsim.engine.rules.stops import count_cycle
-from cellsim.engine.rules.stores import has_room, needs_place, put, wake_feeders
+from cellsim.engine.rules.stores import give_back, has_room, needs_place, put, wake_feeders
 from cellsim.engine.rules.ways import beckon, choose_way
 
 
@@ -247,7 +247,7 @@ def deliver(c: Any, i: int) -> None:
     u = visit.held
     s = visit.outlet
     if visit.keeps > 0:
-        c.stores[s].reserved -= visit.keeps
+        give_back(c, s, visit.keeps)
         visit.keeps = 0
     while u >= 0:
         after = c.parts[u].next
