@@ -26,7 +26,7 @@ from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.study.audit import units_inside
 from cellsim.study.figures import figures
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 EXAMPLES = {f"{one.topic}-{one.name}": one.example for one in behaviours()}

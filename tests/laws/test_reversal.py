@@ -18,7 +18,7 @@ from serial_lines import MINUTE, Line, left, lines
 
 from cellsim.describe.resolve import load_text
 from cellsim.published.lines import exponential, line
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 from cellsim.units import SECOND
 
 plainly = settings(max_examples=200, deadline=None, derandomize=True, database=None)

@@ -27,7 +27,7 @@ from cellsim.engine.draws import duration
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.study.figures import figures
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 from cellsim.units import HOUR
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))

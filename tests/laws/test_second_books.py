@@ -19,7 +19,7 @@ from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import load
 from cellsim.errors import UsageError
 from cellsim.study.figures import figures
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 

@@ -9,7 +9,7 @@ from cellsim.engine.clocks import SIMPY
 from cellsim.published.cells import line
 from cellsim.published.measures import REPLICATED
 from cellsim.published.replication import Replication
-from cellsim.study.runner import Worker
+from cellsim.study.worker import Worker
 
 
 def measured(cell: str, quantity: str, of: str = "") -> float:
