@@ -19,11 +19,12 @@ _PUBLIC = {
     "load": "cellsim.describe.resolve",
     "load_text": "cellsim.describe.resolve",
     "run": "cellsim.study.study",
+    "compare": "cellsim.study.study",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
 }
 
-__all__ = ["SimpyRun", "compile_cell", "load", "load_text", "run"]
+__all__ = ["SimpyRun", "compare", "compile_cell", "load", "load_text", "run"]
 
 
 def __getattr__(name: str) -> Any:

@@ -60,6 +60,18 @@ def read_changes(lines: Sequence[str]) -> tuple[Change, ...]:
     return tuple(changes)
 
 
+def as_changes(changes: Sequence[Change | str]) -> tuple[Change, ...]:
+    """Changes, some of which are still text.
+
+    Raises:
+        DescriptionError: a text is no change.
+    """
+    found: list[Change] = []
+    for change in changes:
+        found += read_changes([change]) if isinstance(change, str) else [change]
+    return tuple(found)
+
+
 def read_proposals(text: str, name: str) -> tuple[Proposal, ...]:
     """The proposals of a file: a name and below it the changes, `PATH: VALUE` each.
 

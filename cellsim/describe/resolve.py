@@ -11,7 +11,7 @@ from pathlib import Path
 from cellsim.describe import checks, reader
 from cellsim.describe.carriers import to_carriers
 from cellsim.describe.cell import RAW, Cell, Line, Origin, Release, Shift, Station, Store, Study
-from cellsim.describe.changes import Change, apply_changes
+from cellsim.describe.changes import Change, apply_changes, as_changes
 from cellsim.describe.crew import to_crew, to_posts, to_robots
 from cellsim.describe.dials import to_tables
 from cellsim.describe.energy import with_power
@@ -35,8 +35,9 @@ from cellsim.units import HOUR, format_number
 __all__ = ["load", "load_text", "resolved_sha256", "resolved_text"]
 
 
-def load(path: str | os.PathLike[str], changes: Sequence[Change] = ()) -> Cell:
-    """The resolved cell of a file, with changes; files that it names are read from its folder.
+def load(path: str | os.PathLike[str], changes: Sequence[Change | str] = ()) -> Cell:
+    """The resolved cell of a file, with changes (`"stores.tray.places: 16"`); files that it names are read from
+    its folder.
 
     Raises DescriptionError with every mistake of the first stage that finds any.
     """
@@ -48,7 +49,7 @@ def load_text(
     text: str,
     name: str = "cell.yaml",
     folder: str | os.PathLike[str] | None = None,
-    changes: Sequence[Change] = (),
+    changes: Sequence[Change | str] = (),
 ) -> Cell:
     """The resolved cell of a text; `name` stands in messages, `folder` is where files that it names are.
 
@@ -58,7 +59,7 @@ def load_text(
     """
     notes = Notes(name)
     tree = reader.read_text(text, name)
-    apply_changes(tree, changes, notes)
+    apply_changes(tree, as_changes(changes), notes)
     notes.stop_if_any()
     top = CELL.read(tree, "", notes)
     notes.stop_if_any()

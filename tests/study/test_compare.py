@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+import cellsim
 from cellsim import cli
 from cellsim.describe.changes import read_changes
 from cellsim.describe.resolve import load_text
@@ -70,6 +71,17 @@ def test_differences_are_those_of_the_replications_one_by_one():
     assert row["differences"]["output_per_hour"]["mean"] * 4 == pytest.approx(
         row["differences"]["output"]["mean"]
     )
+
+
+def test_comparing_from_python():
+    """The same answer by `cellsim.compare`; a change may be a text."""
+    more = cellsim.load_text(TEXT, changes=["stores.tray: 8"])
+    answer = cellsim.compare(BASE.cell, {"more": more}, clock="simpy")
+    assert answer["proposals"] == comparison(compared(BASE, MORE))["proposals"]
+    to = cellsim.compare(BASE.cell, {"more": more}, precision=0.02, clock="simpy")
+    assert to["precision_reached"]
+    with pytest.raises(ValueError, match="a base, a proposal"):
+        cellsim.compare(BASE.cell, {})
 
 
 def test_the_cell_itself_is_exactly_the_same():
