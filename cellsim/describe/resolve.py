@@ -36,8 +36,9 @@ __all__ = ["load", "load_text", "resolved_sha256", "resolved_text"]
 
 
 def load(path: str | os.PathLike[str], changes: Sequence[Change | str] = ()) -> Cell:
-    """The resolved cell of a file, with changes (`"stores.tray.places: 16"`); files that it names are read from
-    its folder.
+    """The resolved cell of a file, with changes such as `"stores.tray.places: 16"`.
+
+    Files that it names are read from its folder.
 
     Raises DescriptionError with every mistake of the first stage that finds any.
     """

@@ -21,7 +21,7 @@ from cellsim.theory.allocation import best_places, rate_with
 
 
 class MadeUp:
-    """Rates that rise with each store's places, less and less, with luck that all allocations share in part."""
+    """Rates that rise with each store's places, less and less; all allocations share part of their luck."""
 
     def __init__(self, weights: Places, seed: int, own: float = 0.2, shared: float = 2.0) -> None:
         self.weights, self.seed, self.own, self.shared = weights, seed, own, shared
@@ -81,7 +81,7 @@ def test_far_moves_are_left_out_where_there_are_many_stores():
 
 
 def test_the_difference_by_hand():
-    """1, 2, 3 more: mean 2, deviation 1; one-sided Student's t with 2 degrees of freedom is 2.919986 at 95 %."""
+    """1, 2, 3 more: mean 2, deviation 1; one-sided t with 2 degrees of freedom is 2.919986 at 95 %."""
     found = gap([0, 0, 0], [1, 2, 3], 0.05)
     assert (found.mean, found.half) == pytest.approx((2, 2.919986 / 3**0.5), abs=1e-6)
 
