@@ -13,6 +13,7 @@ from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
 from cellsim.commands.describe import check, resolve, schema
+from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
 from cellsim.commands.verify import verify
 
@@ -30,5 +31,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, limits, trace, verify):
     main.add_command(command)

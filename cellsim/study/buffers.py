@@ -38,7 +38,7 @@ STEADY, MOST_STEADY = 0.01, 160  # how well the mean rate is known while places 
 LOOK_FURTHER = 6  # totals beyond the best profit that are tried, at least
 
 
-def _sides(flat: FlatCell, store: str) -> tuple[list[int], list[int]]:
+def sides(flat: FlatCell, store: str) -> tuple[list[int], list[int]]:
     """The machines that put units into a store, and those that take from it."""
     c, s = flat.state, flat.names.stores.index(store)
     feeders = [
@@ -58,7 +58,7 @@ class CellLab:
         self.cell, self.stores, self.seed, self.runner = cell, tuple(stores), seed, runner
         self._values: dict[Places, list[float]] = {}
         self._pressure: dict[Places, list[list[float]]] = {}
-        self._sides = [_sides(compile_cell(cell), name) for name in self.stores]
+        self._sides = [sides(compile_cell(cell), name) for name in self.stores]
         self.heard: Callable[[int, int], None] = lambda allocations, replications: None
 
     def with_places(self, places: Places) -> Cell:

@@ -1,0 +1,120 @@
+"""Single changes that might raise output: shorter times, rarer stops, more places, people, machines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from cellsim.describe.cell import Cell, Element, Law, Station, Stop
+from cellsim.describe.laws import LAWS
+
+MANY_PLACES = 10  # from here on a tenth is added instead of one place
+
+
+@dataclass(frozen=True, slots=True)
+class Improvement:
+    """A change and the cell with it.
+
+    `cause` is the (who, what) of the critical path whose time it shortens, or None where it adds something;
+    `of` is the store or post that is added to.
+    """
+
+    name: str
+    cell: Cell
+    cause: tuple[str, str] | None = None
+    of: str = ""
+
+
+def scaled(law: Law, factor: float) -> Law:
+    """A law of durations with all its times multiplied; spreads and shapes stay."""
+    rows = [row for row in LAWS[law.name].parameters if row.kind != "times"]
+    values = tuple(
+        value * factor if row.kind == "time" else value for row, value in zip(rows, law.values, strict=True)
+    )
+    return replace(law, values=values, measured=tuple(round(time * factor) for time in law.measured))
+
+
+def improvements(cell: Cell, share: float) -> list[Improvement]:
+    """All of them: times shorter and stops rarer by a share, one more of what can be counted."""
+    return [*_times(cell, share), *_stops(cell, share), *_places(cell), *_people(cell), *_machines(cell)]
+
+
+def _with_station(cell: Cell, station: Station) -> Cell:
+    return replace(cell, stations=tuple(station if s.name == station.name else s for s in cell.stations))
+
+
+def _shorter(station: Station, factor: float, of: Callable[[Element], bool]) -> Station:
+    """A station whose elements of some kind take less time."""
+    work = tuple(
+        replace(
+            element,
+            time=scaled(element.time, factor),
+            by_variant=tuple((name, scaled(law, factor)) for name, law in element.by_variant),
+        )
+        if of(element)
+        else element
+        for element in station.work
+    )
+    return replace(station, work=work)
+
+
+def _is_work(element: Element) -> bool:
+    return element.phase == "work"
+
+
+def _is_handling(element: Element) -> bool:
+    return element.phase != "work"
+
+
+def _times(cell: Cell, share: float) -> Iterator[Improvement]:
+    for station in cell.stations:
+        for what, words, of in (
+            ("work", "work", _is_work),
+            ("handling", "loading and unloading", _is_handling),
+        ):
+            if any(of(element) and element.time.values for element in station.work):
+                better = _with_station(cell, _shorter(station, 1 - share, of))
+                yield Improvement(
+                    f"{station.name}: {words} {share:.0%} shorter", better, (station.name, what)
+                )
+
+
+def _stops(cell: Cell, share: float) -> Iterator[Improvement]:
+    def changed(stop: Stop, new: Stop, station: Station) -> Cell:
+        stops = tuple(new if s.name == stop.name else s for s in station.stops)
+        return _with_station(cell, replace(station, stops=stops))
+
+    for station in cell.stations:
+        for stop in station.stops:
+            cause = (station.name, f"stop: {stop.name}")
+            quick = replace(stop, lasts=scaled(stop.lasts, 1 - share))
+            yield Improvement(
+                f"{station.name}: {stop.name} lasts {share:.0%} shorter", changed(stop, quick, station), cause
+            )
+            if stop.clock in ("running", "on time") and not stop.at:
+                rare = replace(stop, every=scaled(stop.every, 1 / (1 - share)))
+                yield Improvement(
+                    f"{station.name}: {stop.name} {share:.0%} rarer", changed(stop, rare, station), cause
+                )
+
+
+def _places(cell: Cell) -> Iterator[Improvement]:
+    for store in cell.stores:
+        if store.places is None or store.tray:
+            continue
+        extra = 1 if store.places < MANY_PLACES else store.places // MANY_PLACES
+        stores = tuple(replace(s, places=store.places + extra) if s is store else s for s in cell.stores)
+        more = "one place" if extra == 1 else f"{extra} places"
+        yield Improvement(f"{store.name}: {more} more", replace(cell, stores=stores), of=store.name)
+
+
+def _people(cell: Cell) -> Iterator[Improvement]:
+    for post in cell.posts:
+        posts = tuple(replace(p, people=p.people + 1) if p is post else p for p in cell.posts)
+        yield Improvement(f"{post.name}: one person more", replace(cell, posts=posts), of=post.name)
+
+
+def _machines(cell: Cell) -> Iterator[Improvement]:
+    for station in cell.stations:
+        better = _with_station(cell, replace(station, machines=station.machines + 1))
+        yield Improvement(f"{station.name}: one machine more", better, of=station.name)

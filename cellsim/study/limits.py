@@ -1,0 +1,171 @@
+"""What limits output, and what changes buy: the critical path, the arrow rule, measured differences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from cellsim.describe.cell import Cell
+from cellsim.engine import layout as L
+from cellsim.engine.model import compile_cell
+from cellsim.engine.record import Record
+from cellsim.engine.tables import FlatCell
+from cellsim.study.buffers import sides
+from cellsim.study.compare import Alternative, comparison, run_pairs
+from cellsim.study.improvements import Improvement, improvements
+from cellsim.study.losses import loss_account
+from cellsim.study.replicate import replicate
+from cellsim.study.runner import Progress, Runner
+from cellsim.study.statistics import t_interval
+from cellsim.study.watched import values_of
+
+SHARE = 0.1  # by how much times are made shorter and stops rarer
+MOST_TIMES, MOST_ADDED = 8, 8  # changes that are measured: by what the path promises, and of what is added
+LEAST_PROMISE = 0.001  # of the output: what the path promises less of is not measured
+
+
+def arrows(blocked: Sequence[float], starved: Sequence[float]) -> tuple[list[int], list[float]]:
+    """Stations of a line that blocking and starving point at, and the severity of each station.
+
+    Where a station is blocked more than the next one is starved an arrow points down the line, where it is
+    blocked less up the line; a station that no arrow leaves is a bottleneck.  Severity of station i is
+    |starved i - blocked i-1| + |starved i+1 - blocked i|, missing terms 0: Kuo, C.-T., Lim, J.-T. and
+    Meerkov, S. M. (1996), Bottlenecks in serial production lines: a system-theoretic approach, Mathematical
+    Problems in Engineering 2, 233-276 (rule from memory).
+
+    Args:
+        blocked: share of time that each station is blocked, in the order of the line.
+        starved: share of time that each is starved.
+    """
+    count = len(blocked)
+    leaves = [False] * count
+    for i in range(count - 1):
+        if blocked[i] > starved[i + 1]:
+            leaves[i] = True
+        elif blocked[i] < starved[i + 1]:
+            leaves[i + 1] = True
+    severity = [
+        (abs(starved[i] - blocked[i - 1]) if i else 0.0)
+        + (abs(starved[i + 1] - blocked[i]) if i < count - 1 else 0.0)
+        for i in range(count)
+    ]
+    return [i for i in range(count) if not leaves[i]], severity
+
+
+def pointed_at(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any] | None:
+    """The station of the route that the arrows point at; None for a route with fewer than two stations."""
+    names = [name for name in flat.cell.route if name in flat.names.stations]
+    if len(names) < 2:
+        return None
+
+    def share(name: str, state: int) -> float:
+        row = flat.state.stations[flat.names.stations.index(name)]
+        machines = range(row.first_machine, row.first_machine + row.machines)
+        times = [record.machines[i] for record in records for i in machines]
+        return sum(time[state] for time in times) / max(1, sum(map(sum, times)))
+
+    blocked = [share(name, L.M_BLOCKED) for name in names]
+    starved = [share(name, L.M_STARVED) for name in names]
+    found, severity = arrows(blocked, starved)
+    return {
+        "station": names[max(found, key=lambda i: severity[i])] if found else None,
+        "bottlenecks": [names[i] for i in found],
+        "stations": [
+            {"station": name, "blocked": b, "starved": s, "severity": v}
+            for name, b, s, v in zip(names, blocked, starved, severity, strict=True)
+        ],
+    }
+
+
+def chosen(cell: Cell, flat: FlatCell, records: Sequence[Record]) -> list[tuple[Improvement, float | None]]:
+    """The changes that are worth measuring, each with what the path promises in units per hour.
+
+    Times and stops by their share of the critical path; of what is added first the posts and stations that
+    are at work most, and the stores between a blocked and a starved station.
+    """
+    rate = t_interval(values_of("output_per_hour", cell, list(records)) or [0.0]).mean
+    calendar = flat.state.cause_calendar
+    used = [r for r in records if r.path_elapsed > r.path[calendar]]
+    promise: dict[tuple[str, str], float] = {}
+    for k, cause in enumerate(flat.names.causes):
+        elasticity = [r.path[k] / (r.path_elapsed - r.path[calendar]) for r in used]
+        promise[cause] = sum(elasticity) / len(used) * SHARE * rate if used else 0.0
+    found = improvements(cell, SHARE)
+    timed = [(each, promise.get(each.cause, 0.0)) for each in found if each.cause is not None]
+    timed = [(each, gain) for each, gain in timed if gain > LEAST_PROMISE * rate]
+    timed.sort(key=lambda pair: -pair[1])
+    added = [each for each in found if each.cause is None]
+    added.sort(key=lambda each: -_need(flat, records, each))
+    return [*timed[:MOST_TIMES], *((each, None) for each in added[:MOST_ADDED])]
+
+
+def _need(flat: FlatCell, records: Sequence[Record], each: Improvement) -> float:
+    """How much a cell seems to be short of what is added: a hint by shares of time."""
+    if each.of in flat.names.stores:
+        return _pressure(flat, records, each.of)
+    if each.of in flat.names.stations:
+        row = flat.state.stations[flat.names.stations.index(each.of)]
+        rows = [
+            r.machines[i] for r in records for i in range(row.first_machine, row.first_machine + row.machines)
+        ]
+        idle = sum(row[state] for row in rows for state in (L.M_STARVED, L.M_BLOCKED))
+        return 1 - idle / max(1, sum(map(sum, rows)))
+    post = next(p for p in flat.cell.posts if p.name == each.of)
+    actors = [
+        a for a, actor in enumerate(flat.names.actors) if actor.split(" ")[0] == post.name.split(" ")[0]
+    ]
+    rows = [r.actors[a] for r in records for a in actors]
+    return 1 - sum(row[L.A_FREE] for row in rows) / max(1, sum(map(sum, rows)))
+
+
+def _pressure(flat: FlatCell, records: Sequence[Record], store: str) -> float:
+    """Time blocked before a store and time starved behind it, as the smaller of the two shares."""
+    feeders, takers = sides(flat, store)
+
+    def share(machines: Sequence[int], state: int) -> float:
+        rows = [r.machines[i] for r in records for i in machines]
+        return sum(row[state] for row in rows) / max(1, sum(map(sum, rows)))
+
+    return min(share(feeders, L.M_BLOCKED), share(takers, L.M_STARVED))
+
+
+def limits(
+    cell: Cell, seed: int, replications: int, runner: Runner, progress: Progress | None = None
+) -> dict[str, Any]:
+    """The account of the path, where the arrows point, and what each of some changes buys, measured in pairs.
+
+    Raises:
+        ValueError: fewer than two replications were run.
+        KeyboardInterrupt: somebody stopped it before all changes were run twice.
+    """
+    flat = compile_cell(cell)
+    study = replicate(runner, cell, seed, range(replications))
+    if study.interrupted:
+        raise KeyboardInterrupt
+    picked = chosen(cell, flat, study.records)
+    alternatives = [Alternative(cell.name, cell), *(Alternative(each.name, each.cell) for each, _ in picked)]
+    found = run_pairs(alternatives, seed, replications, runner, progress)
+    if found.interrupted:
+        raise KeyboardInterrupt
+    answer = comparison(found)
+    rows = []
+    for row, (each, promised) in zip(answer["proposals"], picked, strict=True):
+        rows.append(
+            {
+                "change": each.name,
+                "cause": list(each.cause) if each.cause else None,
+                "promised": promised,
+                "difference": row["differences"]["output_per_hour"],
+            }
+        )
+    rows.sort(key=lambda row: -row["difference"]["mean"])
+    account = loss_account(flat, study.records)
+    return {
+        "output_per_hour": answer["base"]["figures"]["output_per_hour"],
+        "losses": account,
+        "arrows": pointed_at(flat, study.records),
+        "changes": rows,
+        "share": SHARE,
+        "level": answer["level"],
+        "replications": replications,
+    }
