@@ -172,8 +172,8 @@ PACED = [
     Published(
         id=f"paced-line-{word}-{'running-time' if clock == 'running' else 'on-time'}",
         topic=TOPIC,
-        statement=f"paced line, {each(runs)} s to a stop, repairs {each(repairs)} s, exponential; stops count "
-        f"{says}: share of time running",
+        statement=f"paced line, {each(runs)} s to a stop, repairs {each(repairs)} s, exponential; stops "
+        f"count {says}: share of time running",
         cell=paced_line(runs, repairs, clock, f"settle: 1 h, run: {hours} h, replications: 32, seed: {seed}"),
         quantity="share of time at work",
         of="S1",
