@@ -49,7 +49,7 @@ def equal_line(stations: int, places: int) -> str:
     return exponential_line(
         [1] * stations,
         [places] * (stations - 1),
-        f"settle: 20 min, run: {run}, replications: 24, seed: {1000 + 20 * stations + places}",
+        f"settle: 20 min, run: {run}, replications: 24, seed: {1000 + 30 * stations + places}",
     )
 
 
