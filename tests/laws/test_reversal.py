@@ -17,7 +17,7 @@ from scipy import stats
 from serial_lines import MINUTE, Line, left, lines
 
 from cellsim.describe.resolve import load_text
-from cellsim.published.lines import exponential, line
+from cellsim.published.cells import exponential, line
 from cellsim.study.worker import Worker
 from cellsim.units import SECOND
 
@@ -84,7 +84,8 @@ LEVEL = 0.999  # of each of four intervals: a right program fails for at most 4 
 @cache
 def rates(laws: tuple[str, ...], places: tuple[int, ...], seed: int) -> Sequence[float]:
     """Units per second of each replication: 12 h after 10 min."""
-    worker = Worker(load_text(line(laws, places, "settle: 10 min, run: 12 h")), "compiled")
+    cycles = [f"cycle: {law}" for law in laws]
+    worker = Worker(load_text(line(cycles, places, "settle: 10 min, run: 12 h")), "compiled")
     records = (worker.replicate(seed, replication) for replication in range(REPLICATIONS))
     return [sum(record.hourly) * SECOND / worker.plan.worked for record in records]
 
