@@ -71,6 +71,23 @@ stations:
     assert run.said(L.N_STARTS) == minutes(20, 45, 80)
 
 
+@pytest.mark.parametrize("order", ["{A: 1}, {B: 1}", "{B: 1}, {A: 1}"])
+def test_a_mixed_batch_waits_for_its_first_unit_of_any_variant(order):
+    """Units of A and B in turn at 0, 2 and 4: the first has waited 6 min at 6, whichever variant it is."""
+    text = f"""
+cell: mixed
+variants: [A, B]
+sequence: [{order}]
+release: {{at: [0 min, 2 min, 4 min]}}
+route: [oven]
+stations:
+  oven: {{cycle: 5 min, batch: {{size: 4, waits: 6 min, mixed: yes}}}}
+"""
+    run = run_text(text, 11)
+    assert run.said(L.N_STARTS) == minutes(6)
+    assert run.left() == minutes(11, 11, 11)
+
+
 def test_batch_of_one_is_no_batch():
     """A batch of one changes no event: completion times and state totals are those without it."""
     text = """

@@ -70,6 +70,12 @@ stores: {{box b: 2, box a: 2}}
     }
 
 
+def test_the_part_that_comes_last_releases_the_assembly() -> None:
+    """Two A of 3 min, one B of 7: the fifth assembly, out at 39, followed five B, whatever A did."""
+    traced = run_text(PUBLISHED["trace-kit-limited-by-one-part"].cell, 39)
+    assert traced.path() == {("B", "work"): exactly(35), ("C", "work"): exactly(4)}
+
+
 def test_two_of_one_part_per_assembly() -> None:
     """Quantities count: of the 30 units of A that were made in an hour, 22 are built into 11 assemblies."""
     text = """

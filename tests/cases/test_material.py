@@ -77,9 +77,7 @@ def test_a_small_box_is_ordered_again_at_once():
 def test_which_delivery_the_output_waited_for():
     """The path to the 12th unit at 31: work 0 to 12, delivery 12 to 27, work 27 to 31."""
     traced = run_text(PUBLISHED["trace-order-comes-too-late"].cell, 31)
-    totals, _ = traced.run.walk_back()
-    causes = dict(zip(traced.run.flat.names.causes, totals, strict=True))
-    assert {cause: time for cause, time in causes.items() if time} == {
+    assert traced.path() == {
         ("S1", "work"): exactly(16),
         ("pin", "delivery"): exactly(15),
     }
@@ -104,6 +102,16 @@ def test_figures_of_a_part():
         0.21,
     ]
     assert row["mean"] == pytest.approx(3.6)
+
+
+@pytest.mark.parametrize(("until", "area", "short"), [(15, 86, 0), (25, 90, 5)])
+def test_a_part_is_accounted_for_up_to_the_last_minute(until, area, short):
+    """Order at 3, delivery at 27: 9 to 3 pieces lie 2 min each and then 2 from 14 on, none from 18 on.
+
+    To 15 that is 2 (9 + 8 + ... + 3) + 1 x 2 = 86 piece minutes.  S1 lacks one from 20 on: 5 min at 25.
+    """
+    stock = run_text(one("used_at: S1, box: 10, orders_at: 3, delivery: 15 min"), until).run.state.stocks[0]
+    assert [stock.area, stock.short_time] == minutes(area, short)
 
 
 # Who brings it -----------------------------------------------------------------------------------------

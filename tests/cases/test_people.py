@@ -95,6 +95,24 @@ stations:
     assert traced.run.stalled_at == -1
 
 
+def test_work_for_two_is_released_by_who_comes_last() -> None:
+    """C calls for both at 1; ann waits for bob from 3 to 5: the path to 7 is what bob did, then C."""
+    text = """
+cell: pair
+crew: {ann: {overtaking: no}, bob: {overtaking: no}}
+release: {at: [1 min]}
+route: [C]
+lines: {one: [A], two: [B]}
+stations:
+  A: {cycle: 3 min, by: ann}
+  B: {cycle: 5 min, by: bob}
+  C: {cycle: 2 min, by: [ann, bob]}
+"""
+    traced = run_text(text, 7)
+    assert traced.left() == minutes(7)
+    assert traced.path() == {("B", "work"): exactly(5), ("C", "work"): exactly(2)}
+
+
 def test_a_call_answered_by_one_of_several_is_forgotten_by_the_others() -> None:
     """Either may do a job: A is free at 5, B at 3; the job of 0 goes to B (3-8), that of 4 to A (5-10)."""
     text = """

@@ -49,6 +49,13 @@ def test_a_robot_stands_while_somebody_is_inside() -> None:
     assert entries(traced) == 1
 
 
+@pytest.mark.parametrize(("until", "inside"), [(6, 2), (7, 3), (15, 3)])
+def test_whoever_is_still_inside_counts_up_to_the_last_second(until: float, inside: float) -> None:
+    """P is inside from 4 to 7: at 6 for 2 s so far."""
+    traced = run_text(cell("stops, restart: 2 s"), until, SECOND)
+    assert traced.run.state.zones[0].inside == exactly(inside, SECOND)
+
+
 def test_a_fenced_robot_restarts_after_the_last_one_has_left() -> None:
     """Restart 2 s: the robot stands from 4 to 9."""
     traced = run_text(cell("stops, restart: 2 s"), 15, SECOND)
@@ -185,9 +192,7 @@ stations:
 """
     traced = run_text(text, 16, SECOND)
     assert traced.left() == seconds(16)
-    names = traced.run.flat.names.causes
-    totals, _ = traced.run.walk_back()
-    assert {cause: time for cause, time in zip(names, totals, strict=True) if time} == {
+    assert traced.path() == {
         ("R", "waiting for zone"): exactly(6, SECOND),
         ("screw", "work"): exactly(10, SECOND),
     }

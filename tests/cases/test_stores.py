@@ -16,6 +16,18 @@ def test_unit_cools_before_it_is_taken():
     check(known("trace-cooling", 60, 11, {"S1": {"working": 60}, "S2": {"starved": 25, "working": 35}}))
 
 
+def test_each_unit_cools_to_the_microsecond():
+    """Two units enter a microsecond apart: the second may be taken a microsecond after the first."""
+    text = """
+cell: one after the other
+release: {at: [0 s, 1 us]}
+route: [S1, rack, S2]
+stations: {S1: {cycle: 0 s}, S2: {machines: 2, cycle: 1 min}}
+stores: {rack: {places: 3, stays: at least 10 min}}
+"""
+    assert run_text(text, 12).left() == [exactly(11), exactly(11) + 1]
+
+
 def test_unit_too_late_is_scrapped():
     """Taken at exactly the limit still counts; later ones are thrown away at that instant."""
     run = check(

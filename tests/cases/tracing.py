@@ -96,6 +96,11 @@ class Traced:
         names = self.run.flat.names.machines
         return [names[who] for _, what, who, _ in self.run.notes if what == L.N_LEAVES]
 
+    def path(self) -> dict[tuple[str, str], int]:
+        """Time on the path to the last good unit by cause, (who, what); causes not on it are left out."""
+        totals, _ = self.run.walk_back()
+        return {cause: time for cause, time in zip(self.run.flat.names.causes, totals, strict=True) if time}
+
     def level(self, store: str) -> int:
         """Units in a store now."""
         return int(self.run.state.stores[self.run.flat.names.stores.index(store)].level)
