@@ -156,7 +156,7 @@ RUNNING_SHARE = [
         statement=f"a station runs {run:g} min to a stop of {repair:g} min, both exponential: standard "
         f"deviation of the share of a window of 480 min in which it runs ({minutes:.4f} min)",
         cell=one_station(
-            f"cycle: {cycle} s, {stop(run * 7.5, repair * 7.5)}",  # eight times as fast: a window is an hour
+            f"cycle: 2 min, {stop(run * 7.5, repair * 7.5)}",  # eight times as fast: a window is an hour
             f"settle: 4 h, run: {days} d, replications: 96, seed: {seed}",
         ),
         quantity="deviation of the running share of an hour",
@@ -166,9 +166,9 @@ RUNNING_SHARE = [
         source=COX,
         formula=partial(running_share_deviation, run, repair),
     )
-    for word, run, repair, cycle, days, minutes, seed in [
-        ("short-stops", 45.0, 5.0, 120, 75, 19.62536624, 641),
-        ("long-stops", 180.0, 45.0, 360, 64, 71.51839394, 642),
+    for word, run, repair, days, minutes, seed in [
+        ("short-stops", 45.0, 5.0, 75, 19.62536624, 641),
+        ("long-stops", 180.0, 45.0, 64, 71.51839394, 642),
     ]
 ]
 ENTRIES = [*MEANS, *SPREADS, *CONSTANT_REPAIR, *SETUPS, *RUNNING_SHARE]

@@ -20,7 +20,8 @@ def deviation_of_running_share(r: Replication) -> float:
     """Standard deviation, from hour to hour, of the share of an hour that a station of fixed cycles runs.
 
     The only station of a cell.  What it runs in an hour is units times cycle, but for the cycles that the two
-    ends of the hour cut: these add cycle^2 / 6 to the variance, since where they are cut is equally likely.
+    ends of the hour cut: these add cycle^2 / 6 to the variance, since they are cut anywhere.  That is a
+    little too much where many an hour has no stop, so a cycle should be short against the deviation.
     """
     cycle: float = r.machine_time((L.M_WORKING,)) / sum(r.record.cycles[i] for i in r.machines) / HOUR
     return cycle * math.sqrt(variance(r.record.hourly) - 1 / 6)

@@ -22,7 +22,7 @@ WRONG: list[tuple[str, float, str]] = [
     ("effective-time-scv-setups", 0.0875 / 1.44, "a setup before exactly every tenth unit"),
     ("running-share-of-a-shift-short-stops", 0.0408861797 / 2**0.5, "repairs of constant length"),
     ("running-share-of-a-shift-long-stops", 0.1489966540 / 2**0.5, "repairs of constant length"),
-    ("running-share-of-a-shift-long-stops", 0.1542, "cycles cut by the ends of the window not taken off"),
+    ("running-share-of-a-shift-short-stops", 0.04309, "cycles cut by the ends of the window not taken off"),
     ("two-constant-stops-of-five-no-places", 50 / 55, "one station alone"),
     ("two-constant-stops-of-four-no-places", (10 / 14) ** 2, "both must be up, stops count on time"),
     ("two-that-stop-three-places-rate", 0.7203867929, "stations stop also while they stand"),
