@@ -17,10 +17,12 @@ from cellsim.describe import cell as described
 from cellsim.describe.cell import (
     Batch,
     Cell,
+    Element,
     Law,
     Mispicks,
     Post,
     Power,
+    PurchasedPart,
     Release,
     Robot,
     Rotation,
@@ -148,7 +150,8 @@ def scalable(value: Any, grid: int, values: int = 8) -> Any:
     A law that varies draws one of its quantiles, on the grid.  Nobody learns, since the factor of repetition
     n is no short fraction.  A robot slows to one half where it slows at all: what is left of its element is
     then divided by a power of two.  Of the days only Monday is worked, since days and weeks keep their
-    length.
+    length.  At most one pick of an element fails, and its retry takes time; regular deliveries need nobody:
+    else somebody is called, or comes again, 1 us later, which no factor changes.
     """
     if isinstance(value, tuple):
         return tuple(scalable(one, grid, values) for one in value)
@@ -163,6 +166,12 @@ def scalable(value: Any, grid: int, values: int = 8) -> Any:
         found["speed"] = 0.5
     elif isinstance(value, Shift):
         found["days"] = (0,)
+    elif isinstance(value, Mispicks):
+        found["retry"] = max(grid, value.retry)
+    elif isinstance(value, PurchasedPart) and value.supply == "regular":
+        found |= {"brought_by": (), "trip": None}
+    elif isinstance(value, Element):
+        found["picks"] = min(1, value.picks)
     elif isinstance(value, Stop):
         found["at"] = tuple(at for at in value.at if at < DAY)
     return replace(value, **found)

@@ -136,8 +136,8 @@ def no_later(one: list[list[int]], other: list[list[int]]) -> bool:
 
 @st.composite
 def lines(draw: st.DrawFn, *, arrivals: bool = False, most_machines: int = 1) -> Line:
-    """2-6 stations, 1-8 units, whole minutes full of ties, 0-3 or unlimited places."""
-    stations, units = draw(st.integers(2, 6)), draw(st.integers(1, 8))
+    """2-6 stations, 1-9 units, whole minutes full of ties, 0-3 or unlimited places."""
+    stations, units = draw(st.integers(2, 6)), draw(st.integers(1, 9))
     time = st.integers(0, 6)
     times = [tuple(draw(st.lists(time, min_size=units, max_size=units))) for _ in range(stations)]
     if not any(times[0]) and not arrivals:

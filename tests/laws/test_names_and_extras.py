@@ -37,6 +37,7 @@ from cellsim.engine.clock_compiled import CompiledRun
 from cellsim.engine.draws import stream_key
 from cellsim.engine.model import compile_cell
 from cellsim.engine.tables import natural
+from cellsim.engine.tables_teams import TACIT
 
 quick = settings(
     max_examples=40,
@@ -52,6 +53,7 @@ WORDS = re.compile(
 )
 TELLING = {(Law, "name"), (Cell, "name"), (Cell, "question"), (Cell, "cautions")}
 MEANING = {"", RELEASE, FINISHED}
+MARKS = (RAW, OUT, TACIT)  # what stands before a name and says something of it
 
 
 def named(value: Any, new: dict[str, str], seen: set[str]) -> Any:
@@ -59,7 +61,7 @@ def named(value: Any, new: dict[str, str], seen: set[str]) -> Any:
     if isinstance(value, tuple):
         return tuple(named(one, new, seen) for one in value)
     if isinstance(value, str) and value not in MEANING:
-        mark = next((mark for mark in (RAW, OUT) if value.startswith(mark)), "")
+        mark = next((mark for mark in MARKS if value.startswith(mark)), "")
         name = value.removeprefix(mark)
         seen.add(name)
         return mark + new.get(name, name)
