@@ -39,8 +39,8 @@ STORE = Table("a store", "Places between stations.", (
     Key("late", REFERENCE, "Where later units go: scrap, a store, or back to a station.", "late: wash",
         default="scrap", why="what has waited too long is thrown away"),
     Key("tray", SOME, "Units move on only in trays of this many; every tray comes back empty.", "tray: 6"),
-    Key("tray_waits", TIME, "The longest wait of the first unit in a tray; then it goes unfilled, unless a unit"
-        " is coming for which no other tray has a place.",
+    Key("tray_waits", TIME, "The longest wait of the first unit in a tray; then it goes unfilled, unless a"
+        " unit is coming for which no other tray has a place.",
         "tray_waits: 10 min"),
     Key("overtaking", YES_NO, "A station that needs few units may take them before one that asked for more.",
         "overtaking: no", default="yes"),
