@@ -243,7 +243,7 @@ AFTER_SERVICE = [
         formula=partial(geometric_times_rate, ends, places),
     )
     for word, ends, places, hours, value, seed in [
-        ("equal-no-places", (0.9, 0.9), 0, 0.4, 0.825, 931),
+        ("equal-no-places", (0.9, 0.9), 0, 0.8, 0.825, 931),
         ("unequal-one-place", (0.9, 0.75), 1, 0.4, 0.737458194, 932),
     ]
 ]
