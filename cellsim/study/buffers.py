@@ -7,10 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from cellsim.describe.cell import Cell
-from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record
-from cellsim.engine.tables import FlatCell
 from cellsim.errors import UsageError
 from cellsim.study.places import (
     FIRST_LOOK,
@@ -29,6 +26,7 @@ from cellsim.study.places import (
 )
 from cellsim.study.precision import Precision, needed
 from cellsim.study.runner import Runner, Wanted
+from cellsim.study.standing import pressure, sides
 from cellsim.study.statistics import t_interval
 from cellsim.study.watched import values_of
 
@@ -36,19 +34,6 @@ STRIDE = 6  # far from the target places are added by a sixth of those there are
 MOST_TOTAL = 10_000  # places in all after which a target is given up
 STEADY, MOST_STEADY = 0.01, 160  # how well the mean rate is known while places are added
 LOOK_FURTHER = 6  # totals beyond the best profit that are tried, at least
-
-
-def sides(flat: FlatCell, store: str) -> tuple[list[int], list[int]]:
-    """The machines that put units into a store, and those that take from it."""
-    c, s = flat.state, flat.names.stores.index(store)
-    feeders = [
-        i
-        for i, m in enumerate(c.machines)
-        for way in [c.stations[m.station]]
-        if any(c.outlets[k].store == s for k in range(way.first_outlet, way.first_outlet + way.outlets))
-    ]
-    row = c.stores[s]
-    return feeders, list(c.takers[row.first_taker : row.first_taker + row.takers])
 
 
 class CellLab:
@@ -83,7 +68,9 @@ class CellLab:
         ]
         for each, cell, records in zip(missing, cells, self.runner.records(requests), strict=True):
             self._values.setdefault(each, []).extend(values_of("output_per_hour", cell, records) or [])
-            self._pressure.setdefault(each, []).extend(map(self._pressed, records))
+            self._pressure.setdefault(each, []).extend(
+                [pressure([record], beside) for beside in self._sides] for record in records
+            )
         self.heard(len(self._values), self.replications)
 
     def rates(self, allocation: Places, count: int) -> Sequence[float]:
@@ -94,13 +81,6 @@ class CellLab:
         """For each store the product of two shares of time: blocked before it, starved behind it."""
         rows = self._pressure[allocation][:count]
         return [math.fsum(column) / len(rows) for column in zip(*rows, strict=True)]
-
-    def _pressed(self, record: Record) -> list[float]:
-        def share(machines: Sequence[int], state: int) -> float:
-            times = [record.machines[i] for i in machines]
-            return sum(row[state] for row in times) / max(1, sum(map(sum, times)))
-
-        return [share(feeders, L.M_BLOCKED) * share(takers, L.M_STARVED) for feeders, takers in self._sides]
 
     @property
     def tried(self) -> dict[Places, list[float]]:

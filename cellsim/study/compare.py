@@ -10,13 +10,10 @@ from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
 from cellsim.engine.record import Record
 from cellsim.study.paired import Paired, holm, holm_levels, needed_to_tell, paired
-from cellsim.study.precision import Precision, forecast, stop_at
+from cellsim.study.precision import Precision, next_count, stop_at
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.statistics import LEVEL, t_interval
-from cellsim.study.watched import WATCHED, values_of
-
-CHIEF = "output_per_hour"  # the figure that decides
-BATCH = 1.25  # replications that are run beyond the forecast, so that the next look is mostly the last
+from cellsim.study.watched import CHIEF, WATCHED, values_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +66,7 @@ def run_pairs(
             if count >= wanted.most:
                 found.reached = False
                 break
-            ahead = wanted.look_ahead if count <= 100 else wanted.look_ahead * count // 100
-            count = min(wanted.most, max(count + max(1, ahead), round(BATCH * forecast(differences, limit))))
+            count = next_count(differences, limit)
             _add(found, seed, count, runner, progress)
     except KeyboardInterrupt:
         found.interrupted = True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cellsim.describe.cell import Cell
@@ -10,14 +10,14 @@ from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
-from cellsim.study.buffers import sides
 from cellsim.study.compare import Alternative, comparison, run_pairs
 from cellsim.study.improvements import Improvement, improvements
 from cellsim.study.losses import loss_account
 from cellsim.study.replicate import replicate
 from cellsim.study.runner import Progress, Runner
+from cellsim.study.standing import machines_of, pressure, share_of_time, sides
 from cellsim.study.statistics import t_interval
-from cellsim.study.watched import values_of
+from cellsim.study.watched import CHIEF, values_of
 
 SHARE = 0.1  # by how much times are made shorter and stops rarer
 MOST_TIMES, MOST_ADDED = 8, 8  # changes that are measured: by what the path promises, and of what is added
@@ -58,14 +58,9 @@ def pointed_at(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any] | No
     if len(names) < 2:
         return None
 
-    def share(name: str, state: int) -> float:
-        row = flat.state.stations[flat.names.stations.index(name)]
-        machines = range(row.first_machine, row.first_machine + row.machines)
-        times = [record.machines[i] for record in records for i in machines]
-        return sum(time[state] for time in times) / max(1, sum(map(sum, times)))
-
-    blocked = [share(name, L.M_BLOCKED) for name in names]
-    starved = [share(name, L.M_STARVED) for name in names]
+    times = [[record.machines[i] for record in records for i in machines_of(flat, name)] for name in names]
+    blocked = [share_of_time(rows, (L.M_BLOCKED,)) for rows in times]
+    starved = [share_of_time(rows, (L.M_STARVED,)) for rows in times]
     found, severity = arrows(blocked, starved)
     return {
         "station": names[max(found, key=lambda i: severity[i])] if found else None,
@@ -77,19 +72,20 @@ def pointed_at(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any] | No
     }
 
 
-def chosen(cell: Cell, flat: FlatCell, records: Sequence[Record]) -> list[tuple[Improvement, float | None]]:
+def chosen(
+    cell: Cell, flat: FlatCell, records: Sequence[Record], account: Mapping[str, Any]
+) -> list[tuple[Improvement, float | None]]:
     """The changes that are worth measuring, each with what the path promises in units per hour.
 
     Times and stops by their share of the critical path; of what is added first the posts and stations that
     are at work most, and the stores between a blocked and a starved station.
     """
-    rate = t_interval(values_of("output_per_hour", cell, list(records)) or [0.0]).mean
-    calendar = flat.state.cause_calendar
-    used = [r for r in records if r.path_elapsed > r.path[calendar]]
-    promise: dict[tuple[str, str], float] = {}
-    for k, cause in enumerate(flat.names.causes):
-        elasticity = [r.path[k] / (r.path_elapsed - r.path[calendar]) for r in used]
-        promise[cause] = sum(elasticity) / len(used) * SHARE * rate if used else 0.0
+    rate = t_interval(values_of(CHIEF, cell, list(records)) or [0.0]).mean
+    promise = {
+        (row["who"], row["what"]): row["elasticity"] * SHARE * rate
+        for row in account["causes"]
+        if row["elasticity"] is not None
+    }
     found = improvements(cell, SHARE)
     timed = [(each, promise.get(each.cause, 0.0)) for each in found if each.cause is not None]
     timed = [(each, gain) for each, gain in timed if gain > LEAST_PROMISE * rate]
@@ -102,31 +98,14 @@ def chosen(cell: Cell, flat: FlatCell, records: Sequence[Record]) -> list[tuple[
 def _need(flat: FlatCell, records: Sequence[Record], each: Improvement) -> float:
     """How much a cell seems to be short of what is added: a hint by shares of time."""
     if each.of in flat.names.stores:
-        return _pressure(flat, records, each.of)
+        return pressure(records, sides(flat, each.of))
     if each.of in flat.names.stations:
-        row = flat.state.stations[flat.names.stations.index(each.of)]
-        rows = [
-            r.machines[i] for r in records for i in range(row.first_machine, row.first_machine + row.machines)
-        ]
-        idle = sum(row[state] for row in rows for state in (L.M_STARVED, L.M_BLOCKED))
-        return 1 - idle / max(1, sum(map(sum, rows)))
-    post = next(p for p in flat.cell.posts if p.name == each.of)
-    actors = [
-        a for a, actor in enumerate(flat.names.actors) if actor.split(" ")[0] == post.name.split(" ")[0]
-    ]
-    rows = [r.actors[a] for r in records for a in actors]
-    return 1 - sum(row[L.A_FREE] for row in rows) / max(1, sum(map(sum, rows)))
-
-
-def _pressure(flat: FlatCell, records: Sequence[Record], store: str) -> float:
-    """Time blocked before a store and time starved behind it, as the smaller of the two shares."""
-    feeders, takers = sides(flat, store)
-
-    def share(machines: Sequence[int], state: int) -> float:
-        rows = [r.machines[i] for r in records for i in machines]
-        return sum(row[state] for row in rows) / max(1, sum(map(sum, rows)))
-
-    return min(share(feeders, L.M_BLOCKED), share(takers, L.M_STARVED))
+        machines = machines_of(flat, each.of)
+        return 1 - share_of_time(
+            [r.machines[i] for r in records for i in machines], (L.M_STARVED, L.M_BLOCKED)
+        )
+    actors = [a for a, post in enumerate(flat.names.posts) if post == each.of]
+    return 1 - share_of_time([r.actors[a] for r in records for a in actors], (L.A_FREE,))
 
 
 def limits(
@@ -142,7 +121,8 @@ def limits(
     study = replicate(runner, cell, seed, range(replications))
     if study.interrupted:
         raise KeyboardInterrupt
-    picked = chosen(cell, flat, study.records)
+    account = loss_account(flat, study.records)
+    picked = chosen(cell, flat, study.records, account)
     alternatives = [Alternative(cell.name, cell), *(Alternative(each.name, each.cell) for each, _ in picked)]
     found = run_pairs(alternatives, seed, replications, runner, progress)
     if found.interrupted:
@@ -159,7 +139,6 @@ def limits(
             }
         )
     rows.sort(key=lambda row: -row["difference"]["mean"])
-    account = loss_account(flat, study.records)
     return {
         "output_per_hour": answer["base"]["figures"]["output_per_hour"],
         "losses": account,

@@ -161,10 +161,7 @@ def gap(base: Sequence[float], other: Sequence[float], chance: float) -> Gap:
 
 
 def hinted(lab: Lab, here: Places, candidates: Sequence[Places], most: int = 3) -> list[Places]:
-    """The candidates that differ from an allocation where its stores are under most, or least, pressure.
-
-    Candidates have places more, or places fewer, at one store each.
-    """
+    """The candidates that give most to stores under pressure and take least from them."""
     lab.run([here], FIRST_LOOK)
     pressure = lab.pressure(here, FIRST_LOOK)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from cellsim.study.statistics import LEVEL, t_quantile
 
 LEAST, LOOK_AHEAD, MOST = 10, 5, 10_000
+BEYOND = 1.1  # replications run beyond the forecast, so that the next look is mostly the last
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,10 @@ class Precision:
     def __post_init__(self) -> None:
         if not 0 < self.relative < 1 or self.least < 2 or self.look_ahead < 0 or self.most < self.least:
             raise ValueError(f"no such precision: {self}")
+
+    def ahead(self, enough: int) -> int:
+        """For how many more replications a study must stay narrow enough that is so after `enough`."""
+        return self.look_ahead if enough <= 100 else self.look_ahead * enough // 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +86,7 @@ def stop_at(figures: Sequence[Sequence[float]], wanted: Precision) -> Stop | Non
         if n < wanted.least:
             continue
         since = (since or n) if narrow else 0
-        if since and n >= since + (wanted.look_ahead if since <= 100 else wanted.look_ahead * since // 100):
+        if since and n >= since + wanted.ahead(since):
             return Stop(since, n)
     return None
 
@@ -111,4 +116,11 @@ def needed(values: Sequence[float], wanted: Precision) -> int:
 def forecast(figures: Sequence[Sequence[float]], wanted: Precision) -> int:
     """How many replications the precision will take in all, look ahead included; at most `most`."""
     n = max((needed(values, wanted) for values in figures), default=wanted.least)
-    return min(wanted.most, n + (wanted.look_ahead if n <= 100 else wanted.look_ahead * n // 100))
+    return min(wanted.most, n + wanted.ahead(n))
+
+
+def next_count(figures: Sequence[Sequence[float]], wanted: Precision) -> int:
+    """How many replications there should be in all at the next look; more than there are, at most `most`."""
+    there = min(map(len, figures))
+    further = max(there + max(1, wanted.ahead(there)), round(BEYOND * forecast(figures, wanted)))
+    return min(wanted.most, further)

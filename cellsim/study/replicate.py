@@ -9,13 +9,11 @@ from dataclasses import dataclass, field
 from cellsim.describe.cell import Cell
 from cellsim.engine.clocks import AUTO, SIMPY
 from cellsim.engine.record import Record
-from cellsim.study.precision import Precision, forecast, stop_at
+from cellsim.study.precision import Precision, forecast, next_count, stop_at
 from cellsim.study.runner import Progress, Runner, Wanted, uninterrupted
-from cellsim.study.watched import values_of
+from cellsim.study.watched import CHIEF, values_of
 
 DEFAULT_REPLICATIONS = 100
-CHIEF = "output_per_hour"  # the figure whose interval ends a study
-BEYOND = 1.1  # replications run beyond the forecast, so that the next look is mostly the last
 
 Keep = Callable[[Record], None]
 
@@ -100,9 +98,7 @@ def _to_precision(
         if count >= wanted.most:
             study.records = study.records[: wanted.most]
             return
-        of = forecast(figures, wanted)
-        ahead = max(1, wanted.look_ahead if count <= 100 else wanted.look_ahead * count // 100)
-        count = min(wanted.most, max(count + ahead, round(BEYOND * of)))
+        of, count = forecast(figures, wanted), next_count(figures, wanted)
 
 
 def run_replications(

@@ -58,6 +58,8 @@ WATCHED = {
     "lead_time": Watched(lead_time, "s", -1),
 }
 
+CHIEF = "output_per_hour"  # the figure by which studies stop and decide
+
 
 def values_of(name: str, cell: Cell, records: list[Record]) -> list[float] | None:
     """A figure in each replication of a cell; None where one of them does not have it."""

@@ -19,6 +19,7 @@ from cellsim.study.precision import Precision
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
 from cellsim.study.watched import values_of
+from cellsim.study.worker import Worker
 
 TEXT = """
 cell: two benches
@@ -194,9 +195,10 @@ def test_the_command_compares_all_kinds_of_proposals(inside):
     )
 
 
-def test_kept_replications_are_used_again(inside):
+def test_kept_replications_are_used_again(inside, monkeypatch):
     """A second comparison with the same file gives the same answer, and runs nothing that is there."""
     first = call("benches.yaml", "wide.yaml", "-w", "1", "--kept-in", "k.sqlite", "--json", "-")
+    monkeypatch.setattr(Worker, "replicate", None)  # nothing can be run any more
     second = call("benches.yaml", "wide.yaml", "-w", "1", "--kept-in", "k.sqlite", "--json", "-", "-n", "12")
     assert first.exit_code == 0
     answers = [json.loads(result.stdout) for result in (first, second)]

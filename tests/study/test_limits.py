@@ -11,8 +11,11 @@ from click.testing import CliRunner
 from cellsim import cli
 from cellsim.describe.cell import Cell, Law
 from cellsim.describe.resolve import load, load_text, resolved_text
+from cellsim.engine.model import compile_cell
 from cellsim.study.improvements import improvements, scaled
-from cellsim.study.limits import arrows, limits
+from cellsim.study.limits import arrows, chosen, limits
+from cellsim.study.losses import loss_account
+from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
@@ -107,6 +110,18 @@ def test_utilisation_picks_the_wrong_station_and_the_path_the_right_one():
     assert "S1: work 10% shorter" not in gain or gain["S1: work 10% shorter"] < 10
     added = [row["change"] for row in answer["changes"] if row["change"].endswith("more")]
     assert added.index("T3: one place more") < added.index("T1: one place more")
+
+
+def test_the_post_that_works_most_comes_first():
+    """Two posts whose names begin alike: the one that is always at work is the first to be added to."""
+    cell = load_text(
+        "cell: two posts\nroute: [A, t, B]\ncrew: {bench one: [A], bench two: [B]}\n"
+        "stations: {A: {cycle: 20 s, by: bench one}, B: {cycle: 5 s, by: bench two}}\nstores: {t: 2}\n"
+        "study: {run: 2 h}\n"
+    )
+    flat, records = compile_cell(cell), run_replications(cell, 1, [0]).records
+    found = [each.name for each, _ in chosen(cell, flat, records, loss_account(flat, records))]
+    assert found.index("bench one: one person more") < found.index("bench two: one person more")
 
 
 def test_the_command_shows_and_writes_it(tmp_path, monkeypatch):
