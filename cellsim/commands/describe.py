@@ -12,7 +12,7 @@ from cellsim.commands.common import CELL
 @click.command()
 @CELL
 def check(cell: Path) -> None:
-    """Read a cell file and list its mistakes, or what was assumed where it says nothing.
+    """Read a cell file and list its mistakes, or what paper says of it and what was assumed.
 
     \b
     Example:
@@ -20,8 +20,10 @@ def check(cell: Path) -> None:
     """
     from cellsim.describe.resolve import load
     from cellsim.show.checked import checked_text
+    from cellsim.study.paper import paper_figures
 
-    click.echo(checked_text(load(cell), str(cell)))
+    described = load(cell)
+    click.echo(checked_text(described, paper_figures(described), str(cell)))
 
 
 @click.command()

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from cellsim.describe.cell import Cell
+from cellsim.show.paper import estimate_on_paper, limit_on_paper
 
 
 def _count(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
-def checked_text(cell: Cell, file: str) -> str:
-    """A few lines: the size of the cell, then each assumption with its reason, then cautions."""
+def checked_text(cell: Cell, paper: Mapping[str, Any], file: str) -> str:
+    """A few lines: the size of the cell, what paper says, each assumption with its reason, cautions."""
     machines = sum(station.machines for station in cell.stations)
     stations = _count(len(cell.stations), "station", "stations")
     if machines != len(cell.stations):
@@ -25,6 +29,7 @@ def checked_text(cell: Cell, file: str) -> str:
     ]
     if cell.target_per_hour is not None:
         out.append(f"target: {cell.target_per_hour:g} per working hour")
+    out.append(f"on paper: {limit_on_paper(paper)}; {estimate_on_paper(paper)}")
     if cell.assumptions:
         out.append(f"assumed, not measured ({len(cell.assumptions)}):")
         out += [f"  {a.path}: {a.value} ({a.why})" for a in cell.assumptions]

@@ -29,6 +29,7 @@ from cellsim.show import (
     share_between,
     target_words,
 )
+from cellsim.show.paper import paper_words
 from cellsim.show.screen_flow import print_board, print_parts, print_stores, print_units
 from cellsim.show.screen_page import Page
 from cellsim.show.screen_states import print_crew, print_stations, print_stops, print_zones
@@ -56,6 +57,7 @@ def print_result(result: Result, console: Console) -> None:
     _alarms(page, result)
     _answer(page, result)
     _limits(page, result)
+    _paper(page, result)
     print_stations(page, result)
     print_stores(page, result)
     print_parts(page, result)
@@ -154,6 +156,12 @@ def _limits(page: Page, result: Result) -> None:
     if losses.get("shortened"):
         runs = count_of(losses["shortened"], "long run")
         page.line(f"In {runs} the oldest part of the path is an estimate.")
+
+
+def _paper(page: Page, result: Result) -> None:
+    page.head("Paper check")
+    for text in paper_words(result["paper"], result["study"]["counted_from_s"] == 0):
+        page.line(text)
 
 
 def _remarks(page: Page, result: Result) -> None:

@@ -19,6 +19,7 @@ from cellsim.study.audit import law_names
 from cellsim.study.energy import energy_figures
 from cellsim.study.losses import loss_account
 from cellsim.study.output import labour_figures, output_figures
+from cellsim.study.paper import paper_figures
 from cellsim.study.plan import Plan
 from cellsim.study.quality import hidden_figures
 from cellsim.study.robots import hand_figures, shared_figures, zone_cautions, zone_figures
@@ -273,6 +274,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
     cell = flat.cell
     locked = [r for r in records if r.reason == "locked"]
     outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
+    output = output_figures(cell, plan, records)
     return {
         "version": RESULT_VERSION,
         "cell": {"name": cell.name, "question": cell.question},
@@ -283,7 +285,8 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             "working_h": plan.worked / HOUR,
             "shifts": plan.shifts,
         },
-        "output_per_hour": output_figures(cell, plan, records),
+        "output_per_hour": output,
+        "paper": paper_figures(cell, output, plan.worked / HOUR),
         "units_per_labour_hour": labour_figures(cell, plan, records),
         "stations": station_figures(flat, records),
         "stores": store_figures(flat, plan, records),

@@ -19,7 +19,7 @@ from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Recovery, Robo
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
 from cellsim.study.campaigns import changes
-from cellsim.study.loads import Forming, Held, Kind, Load, Loading
+from cellsim.study.loads import Forming, Held, Kind, Load, Loading, groups_of
 from cellsim.study.passages import (
     Passages,
     batch_size,
@@ -90,6 +90,7 @@ class _Count:
         self.available |= {post.name: self._duty(post) * post.people * takt for post in cell.posts}
         self.needs = {name: _Need() for name in self.available}
         self.robot_stops: dict[str, float] = defaultdict(float)  # seconds per good unit, by picks that fail
+        self.alike: set[frozenset[str]] = set()  # who can do the same, each time that there is such a choice
         self.inside = {zone.name: self._presence(zone) for zone in cell.zones}
 
     def _duty(self, post: Post) -> float:
@@ -145,6 +146,7 @@ class _Count:
             forming=tuple(self._forming()),
             held=tuple(self._held()),
             undetermined=tuple(s.name for s in self.cell.stations if s.name not in known),
+            groups=groups_of((*self.available,), self.alike),
         )
 
     def _together(self, loads: Iterable[Load]) -> tuple[Load, ...]:
@@ -254,6 +256,7 @@ class _Count:
         """
         for need in by:
             able = self._able(need)
+            self.alike.add(frozenset(able))
             duty = sum(self.available[name] for name in able)
             for name in able:
                 part = times * need.people * (self.available[name] / duty if duty else 0.0)

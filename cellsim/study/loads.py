@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -37,6 +38,16 @@ class Load:
     def share(self, stops: bool = False) -> float:
         """Load = required / available time; above 1 the demanded rate cannot be reached."""
         return self.required_s(stops) / self.available_s if self.available_s > 0 else math.inf
+
+
+def groups_of(names: Iterable[str], alike: Iterable[frozenset[str]]) -> tuple[tuple[str, ...], ...]:
+    """All names in groups: two that can do the same, directly or by way of others, are in one group."""
+    groups = [{name} for name in names]
+    for some in alike:
+        joined = [group for group in groups if group & some]
+        if joined:
+            groups = [group for group in groups if not group & some] + [set().union(*joined)]
+    return tuple(sorted(tuple(sorted(group)) for group in groups))
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +100,7 @@ class Loading:
     forming: tuple[Forming, ...] = ()
     held: tuple[Held, ...] = ()
     undetermined: tuple[str, ...] = ()  # stations whose flow nothing settles; they have no load
+    groups: tuple[tuple[str, ...], ...] = ()  # posts and robots that could take work from each other
 
     def find(self, name: str) -> Load:
         """The load of one station, post or robot; KeyError where there is none."""

@@ -56,6 +56,12 @@ def result() -> dict[str, Any]:
             "working_h": 2.75,
             "shifts": 1,
         },
+        "paper": {
+            "unit": "good units per working hour",
+            "limit": {"value": 120.0, "who": ["bend"], "above_limit": False},
+            "estimate": None,
+            "how": "no formula for robots",
+        },
         "output_per_hour": {
             **entry(104.4, 1.6, "good units per working hour"),
             "p05": 81.0,

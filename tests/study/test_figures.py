@@ -563,6 +563,7 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
             "version",
             "cell",
             "output_per_hour",
+            "paper",
             "stations",
             "stores",
             "people",

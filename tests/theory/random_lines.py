@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 
 from cellsim.theory.chains import explore, long_run_shares
+from cellsim.theory.departures import departures
 from cellsim.theory.longer_lines import (
     bernoulli_aggregation,
     exponential_decomposition,
@@ -21,9 +22,11 @@ from cellsim.theory.longer_lines import (
 from cellsim.theory.phase_types import PhaseType, erlang, exponential, with_stops
 from cellsim.theory.saturated import line_figures
 from cellsim.theory.slotted import bernoulli_line, geometric_line
+from cellsim.theory.steady_lines import equal_times_with_stops, steady_estimate, steady_times_with_stops
 from cellsim.theory.two_moments import two_moment_estimate
 
 SEED = 20240501
+UNITS, LINES = 3000, 16  # so many lines of so many units are a simulated rate
 Luck = np.random.Generator
 
 
@@ -97,6 +100,73 @@ def two_moments(laws: list[PhaseType], places: list[int]) -> float:
     return per_cent(estimate.rate, line_figures(laws, places).rate)
 
 
+def steady_times(luck: Luck) -> float:
+    """Gamma and constant times without stops; the rate of simulated lines by recursion."""
+    means, scvs, places = steady_line(luck)
+    drawn = [gamma_times(luck, m, c) for m, c in zip(means, scvs, strict=True)]
+    return per_cent(steady_estimate(means, scvs, places).rate, simulated(drawn, places))
+
+
+def equal_times(luck: Luck) -> float:
+    """One constant time, some stations with stops: exponential running times and repairs."""
+    means, _, places = steady_line(luck, most_places=12)
+    run, repair = stops(luck, len(means))
+    drawn = [
+        np.ones((UNITS, LINES)) + lost(luck, np.ones((UNITS, LINES)), u, d)
+        for u, d in zip(run, repair, strict=True)
+    ]
+    estimate = equal_times_with_stops(1.0, run, repair, places)
+    return per_cent(estimate.rate, simulated(drawn, places))
+
+
+def steady_and_stops(luck: Luck) -> float:
+    """Gamma and constant times, some stations with stops."""
+    means, scvs, places = steady_line(luck, most_places=8)
+    run, repair = stops(luck, len(means))
+    drawn = []
+    for mean, scv, u, d in zip(means, scvs, run, repair, strict=True):
+        work = gamma_times(luck, mean, scv)
+        drawn.append(work + lost(luck, work, u, d))
+    estimate = steady_times_with_stops(means, scvs, run, repair, [1.0] * len(means), places)
+    return per_cent(estimate.rate, simulated(drawn, places))
+
+
+def steady_line(luck: Luck, most_places: int = 4) -> tuple[list[float], list[float], list[int]]:
+    """Two to seven stations of nearly the same pace: means, SCVs, places."""
+    k = int(luck.integers(2, 8))
+    scvs = luck.choice([0.0, 0.005, 0.0225, 0.04, 0.09], k)
+    places = luck.integers(0, most_places + 1, k - 1)
+    return luck.uniform(0.8, 1.2, k).tolist(), scvs.tolist(), places.tolist()
+
+
+def stops(luck: Luck, stations: int) -> tuple[list[float], list[float]]:
+    """Mean running times, inf for some but not for all stations, and mean repairs."""
+    run, repair = luck.uniform(20, 200, stations), luck.uniform(1.5, 8, stations)
+    never = luck.random(stations) < 0.5
+    never[luck.integers(stations)] = False
+    run[never] = np.inf
+    return run.tolist(), repair.tolist()
+
+
+def lost(luck: Luck, work: np.ndarray, run: float, repair: float) -> np.ndarray:
+    """Time under repair during work of these lengths."""
+    count = luck.poisson(work / run)
+    return np.where(count > 0, luck.gamma(np.maximum(count, 1), repair), 0.0)
+
+
+def gamma_times(luck: Luck, mean: float, scv: float) -> np.ndarray:
+    """Times of one station, shape (UNITS, LINES)."""
+    if scv == 0:
+        return np.full((UNITS, LINES), mean)
+    return luck.gamma(1 / scv, mean * scv, (UNITS, LINES))
+
+
+def simulated(times: list[np.ndarray], places: list[int]) -> float:
+    """Rate of lines with the times of each station, shape (UNITS, LINES), the first tenth left out."""
+    left = departures(np.stack(times, axis=1), places)[:, -1]
+    return (UNITS - UNITS // 10) * LINES / float((left[-1] - left[UNITS // 10 - 1]).sum())
+
+
 def flow_in_steps(run: np.ndarray, repair: np.ndarray, stores: np.ndarray, steps: int) -> float:
     """Rate of stations that stop on time, levels going up and down by so many steps from empty to full."""
     last = len(run) - 1
@@ -149,6 +219,9 @@ if __name__ == "__main__":
         (steady, 400),
         (some_stops, 400),
         (long_stops, 400),
+        (steady_times, 200),
+        (equal_times, 200),
+        (steady_and_stops, 200),
     ):
         found = errors(kind, lines, SEED)
         low, high = np.percentile(found, [1, 99])
