@@ -12,6 +12,7 @@ import cellsim
 from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
+from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, limits, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, crew, limits, trace, verify):
     main.add_command(command)

@@ -22,6 +22,7 @@ from cellsim.commands.common import (
     WORKERS,
     announce,
     open_kept,
+    rate_of,
     study_of,
     write_answer,
 )
@@ -115,7 +116,7 @@ def buffers(
     goals = [target is not None, total is not None, earns is not None]
     if sum(goals) > 1:
         raise UsageError("give one of --target, --total and --earns")
-    wanted = _rate(target, "--target") if target is not None else described.target_per_hour
+    wanted = rate_of(target, "--target") if target is not None else described.target_per_hour
     if not any(goals) and wanted is None:
         raise UsageError("the file has no target; give one of --target, --total and --earns")
     if (earns is not None) != bool(place_costs):
@@ -139,7 +140,7 @@ def buffers(
         with _heard(lab, silent):
             lab.run([start], 10)
             rate = sum(lab.rates(start, 10)) / 10
-            difference = _rate(matters, "--matters") if matters else MATTERS * (wanted or rate)
+            difference = rate_of(matters, "--matters") if matters else MATTERS * (wanted or rate)
             try:
                 if earns is not None:
                     costs = tuple(c or 0.0 for c in _by_store(place_costs, stores, float, "--place-costs"))
@@ -175,19 +176,6 @@ def _heard(lab: CellLab, silent: bool) -> AbstractContextManager[object]:
     status = Console(stderr=True).status("searching ...")
     lab.heard = lambda allocations, runs: status.update(f"{allocations} allocations tried in {runs} runs")
     return status
-
-
-def _rate(text: str, option: str) -> float:
-    """A rate of an option, per hour."""
-    from cellsim.units import HOUR, UnitError, parse_rate
-
-    try:
-        rate = parse_rate(text)
-    except UnitError as error:
-        raise UsageError(f"{option}: {error}") from None
-    if rate.per is None:
-        raise UsageError(f"{option}: a rate per time is wanted, for example 115 per h")
-    return float(rate.count) * HOUR / rate.per
 
 
 def _stores(described: Cell, only: tuple[str, ...]) -> list[str]:

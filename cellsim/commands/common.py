@@ -121,6 +121,23 @@ def precision_of(text: str | None, most: int | None) -> Precision | None:
     return Precision(share, most=most or MOST)
 
 
+def rate_of(text: str, option: str) -> float:
+    """A rate that an option gives, per hour.
+
+    Raises:
+        UsageError: it is no rate per time.
+    """
+    from cellsim.units import HOUR, UnitError, parse_rate
+
+    try:
+        rate = parse_rate(text)
+    except UnitError as error:
+        raise UsageError(f"{option}: {error}") from None
+    if rate.per is None:
+        raise UsageError(f"{option}: a rate per time is wanted, for example 115 per h")
+    return float(rate.count) * HOUR / rate.per
+
+
 def open_kept(path: Path | None) -> Kept | None:
     """The file of finished replications, where one is named."""
     from cellsim.study.kept import Kept

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
@@ -21,10 +21,11 @@ _POSITION = re.compile(r"\[([1-9][0-9]{0,4})\]")
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A value at a path of keys; a blank value takes away what stands there."""
+    """A value at a path of keys; a blank one takes away what stands there.  `file` is where it is written."""
 
     path: str
     value: Node
+    file: str = ""
 
     def __str__(self) -> str:
         return f"{self.path}: {text_of(self.value)}"
@@ -94,15 +95,21 @@ def read_proposals(text: str, name: str) -> tuple[Proposal, ...]:
                 "wanted are the changes of this proposal, for example stores.tray.places: 8",
             )
             continue
-        found.append(Proposal(title, tuple(Change(path.text, value) for path, value in changes.items())))
+        found.append(Proposal(title, changes_in(changes, name)))
     notes.stop_if_any()
     return tuple(found)
+
+
+def changes_in(node: Mapping, file: str) -> tuple[Change, ...]:
+    """The changes that a mapping of a file holds."""
+    return tuple(Change(path.text, value, file) for path, value in node.items())
 
 
 def apply_changes(tree: Mapping, changes: Sequence[Change], notes: Notes) -> None:
     """Make the changes in a tree, one after the other; what cannot be made is noted as a mistake."""
     for change in changes:
-        _apply(tree, change, notes)
+        lines = notes.lines_of(change.file) if change.file else 0
+        _apply(tree, replace(change, value=_placed(change.value, lines)), notes)
 
 
 def _apply(tree: Mapping, change: Change, notes: Notes) -> None:
@@ -191,9 +198,22 @@ def _put_item(here: Listing, index: int, change: Change) -> None:
 
 def _nowhere(node: Node) -> Node:
     """A value without a place, since it stands in no file."""
+    return _map_places(node, lambda line, column: (0, 0))
+
+
+def _placed(node: Node, lines: int) -> Node:
+    """A copy of a value so many lines further down."""
+    return _map_places(node, lambda line, column: (line + lines if line else 0, column))
+
+
+def _map_places(node: Node, place: Callable[[int, int], tuple[int, int]]) -> Node:
+    line, column = place(node.line, node.column)
     if isinstance(node, Text):
-        return replace(node, line=0, column=0)
+        return replace(node, line=line, column=column)
     if isinstance(node, Listing):
-        return Listing(0, 0, [_nowhere(item) for item in node.items])
-    keys = {name: replace(key, line=0, column=0) for name, key in node.keys.items()}
-    return Mapping(0, 0, keys, {name: _nowhere(value) for name, value in node.values.items()})
+        return Listing(line, column, [_map_places(item, place) for item in node.items])
+    keys = {}
+    for name, key in node.keys.items():
+        there = place(key.line, key.column)
+        keys[name] = replace(key, line=there[0], column=there[1])
+    return Mapping(line, column, keys, {name: _map_places(v, place) for name, v in node.values.items()})

@@ -9,6 +9,7 @@ from cellsim.errors import DescriptionError, Mistake
 
 BLANK = ("", "~", "null", "Null", "NULL", "None")  # what counts as nothing when it stands without quotes
 MOST_MISTAKES = 100  # of one stage; a file that has more is not helped by the rest
+FAR = 10_000_000  # lines: those of further files are counted from multiples of this, beyond those of any file
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +54,28 @@ Node = Text | Listing | Mapping
 
 @dataclass(slots=True)
 class Notes:
-    """The mistakes found so far in one file, and the origins it states for its values (path, text)."""
+    """The mistakes found so far in one file, and the origins it states for its values (path, text).
+
+    `others` are files from which changes to it come.
+    """
 
     file: str
     origins: list[tuple[str, str]] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
+    others: list[str] = field(default_factory=list)
+
+    def lines_of(self, other: str) -> int:
+        """What is added to the lines of another file to tell them from those of this one."""
+        if other not in self.others:
+            self.others.append(other)
+        return FAR * (1 + self.others.index(other))
 
     def wrong(self, node: Node | None, path: str, message: str, hint: str = "") -> None:
         """Note a mistake at the place of `node` (None: the file as a whole)."""
         line, column = (node.line, node.column) if node is not None else (0, 0)
+        file = self.others[line // FAR - 1] if line >= FAR else self.file
         if len(self.mistakes) < MOST_MISTAKES:
-            self.mistakes.append(Mistake(self.file, line, column, path, message, hint))
+            self.mistakes.append(Mistake(file, line % FAR, column, path, message, hint))
 
     def stop_if_any(self) -> None:
         """Raise DescriptionError if there is a mistake: a later stage would only trip over it."""

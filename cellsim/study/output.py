@@ -94,17 +94,23 @@ def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> d
     return out
 
 
-def paid_hours(cell: Cell, plan: Plan) -> float:
-    """Paid hours of the crew in the counted time: everybody's shifts, breaks included."""
-    paid = 0.0
+def paid_hours_of(cell: Cell, plan: Plan) -> dict[str, float]:
+    """Paid hours of each post in the counted time: everybody's shifts, breaks included."""
+    paid = {}
     for post in cell.posts:
         spans = [(0, plan.horizon)]
         if cell.shifts:
             spans = without_overlap(occurrences(cell, plan.horizon, post.shifts))
-        paid += post.people * sum(
+        there = sum(
             max(0, min(end, hour.end) - max(start, hour.start)) for hour in plan.hours for start, end in spans
         )
-    return paid / HOUR
+        paid[post.name] = post.people * there / HOUR
+    return paid
+
+
+def paid_hours(cell: Cell, plan: Plan) -> float:
+    """Paid hours of the whole crew in the counted time."""
+    return sum(paid_hours_of(cell, plan).values())
 
 
 def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:
