@@ -88,13 +88,13 @@ def test_the_reader_is_the_only_importer_of_yaml():
 
 
 def test_checking_a_file_imports_nothing_heavy():
-    """`cellsim check` never waits for numpy, scipy, matplotlib, simpy, rich, numba or dask."""
+    """`cellsim check` never waits for numpy, scipy, matplotlib, simpy, rich, numba, pandas or dask."""
     code = (
         "import sys; from click.testing import CliRunner; from cellsim.cli import main\n"
         "result = CliRunner().invoke(main, ['check', 'scenarios/tape_measure.yaml'])\n"
         "assert result.exit_code == 0, result.output\n"
         "print(sorted({m.split('.')[0] for m in sys.modules} &"
-        " {'numpy', 'scipy', 'matplotlib', 'simpy', 'rich', 'numba', 'dask'}))"
+        " {'numpy', 'scipy', 'matplotlib', 'simpy', 'rich', 'numba', 'pandas', 'dask', 'distributed'}))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cellsim.describe.cell import Cell
-    from cellsim.study.kept import Kept
     from cellsim.study.precision import Precision
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
@@ -60,6 +59,11 @@ KEPT = click.option(
     "--kept-in",
     type=click.Path(path_type=Path),
     help="A file in which finished replications are kept; those that are there are not run again.",
+)
+SCHEDULER = click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Run on the Dask cluster whose scheduler has this address, such as tcp://192.168.0.5:8786.",
 )
 QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
 
@@ -119,13 +123,6 @@ def precision_of(text: str | None, most: int | None) -> Precision | None:
     if most is not None and most < LEAST:
         raise UsageError(f"--precision takes at least {LEAST} replications, -n {most} allows fewer")
     return Precision(share, most=most or MOST)
-
-
-def open_kept(path: Path | None) -> Kept | None:
-    """The file of finished replications, where one is named."""
-    from cellsim.study.kept import Kept
-
-    return Kept(path) if path is not None else None
 
 
 def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:

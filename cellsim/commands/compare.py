@@ -16,10 +16,10 @@ from cellsim.commands.common import (
     PRECISION,
     QUIET,
     REPLICATIONS,
+    SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    open_kept,
     precision_of,
     progress_bar,
     study_of,
@@ -53,6 +53,7 @@ if TYPE_CHECKING:
 @PRECISION
 @SEED
 @WORKERS
+@SCHEDULER
 @CLOCK
 @KEPT
 @JSON
@@ -66,6 +67,7 @@ def compare(
     precision: str | None,
     seed: int | None,
     workers: int | None,
+    scheduler: str | None,
     clock: str,
     kept_in: Path | None,
     json_file: Path | None,
@@ -82,8 +84,8 @@ def compare(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.compare import comparison, run_pairs
+    from cellsim.study.means import means
     from cellsim.study.provenance import versions
-    from cellsim.study.runner import Runner
 
     described = load(base)
     alternatives = [_alternative(base.stem, described), *_proposed(base, proposals, changes, file)]
@@ -95,9 +97,8 @@ def compare(
     wanted = precision_of(precision, replications) or count
     silent = quiet or str(json_file) == "-"
     total = (wanted if isinstance(wanted, int) else wanted.least) * len(alternatives)
-    with Runner(
-        clock=clock, workers=workers, kept=open_kept(kept_in), announce=None if silent else announce
-    ) as runner:
+    say = None if silent else announce
+    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         with progress_bar(total, silent, str) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
         _check(found, number)
