@@ -83,10 +83,9 @@ class Commands(click.Group):
 
 
 def study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[int, int]:
-    from cellsim.study.replicate import DEFAULT_REPLICATIONS
+    from cellsim.study.replicate import study_of as found
 
-    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
-    return count, cell.study.seed if seed is None else seed
+    return found(cell, replications, seed)
 
 
 def announce(text: str) -> None:
@@ -104,25 +103,10 @@ def progress_bar(total: int, silent: bool, so_far: Callable[[], str], what: str 
 
 
 def precision_of(text: str | None, most: int | None) -> Precision | None:
-    """The precision that an option asks for; `most` is the largest number of replications.
+    """The precision that an option asks for; `most` is the largest number of replications."""
+    from cellsim.study.precision import as_precision
 
-    Raises:
-        UsageError: it is no share between 0 and 50 %, or `most` is fewer than a study takes.
-    """
-    from cellsim.study.precision import LEAST, MOST, Precision
-    from cellsim.units import UnitError, parse_share
-
-    if text is None:
-        return None
-    try:
-        share = parse_share(text)
-    except UnitError as error:
-        raise UsageError(f"--precision: {error}") from None
-    if not 0 < share <= 0.5:
-        raise UsageError(f"--precision {text}: a share above 0 and at most 50 % is wanted, for example 2 %")
-    if most is not None and most < LEAST:
-        raise UsageError(f"--precision takes at least {LEAST} replications, -n {most} allows fewer")
-    return Precision(share, most=most or MOST)
+    return as_precision(text, most) if text is not None else None
 
 
 def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:

@@ -25,11 +25,11 @@ from cellsim.commands.common import (
     study_of,
     write_answer,
 )
-from cellsim.errors import AuditFailure, DescriptionError, Mistake, UsageError
+from cellsim.errors import DescriptionError, Mistake, UsageError
 
 if TYPE_CHECKING:
     from cellsim.describe.cell import Cell
-    from cellsim.study.compare import Alternative, Compared
+    from cellsim.study.compare import Alternative
 
 
 @click.command()
@@ -83,7 +83,7 @@ def compare(
       cellsim compare scenarios/spinning_top.yaml --change "stores.tray.places: 16"
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.compare import comparison, run_pairs
+    from cellsim.study.compare import comparison, run_pairs, stop_if_broken
     from cellsim.study.means import means
     from cellsim.study.provenance import versions
 
@@ -101,7 +101,10 @@ def compare(
     with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         with progress_bar(total, silent, str) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
-        _check(found, number)
+        stop_if_broken(found, number)
+        if len(found.records[0]) < 2:
+            click.echo("stopped before two replications of all alternatives were finished", err=True)
+            sys.exit(INTERRUPTED)
         answer = comparison(found)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     if found.interrupted:
@@ -146,17 +149,3 @@ def _proposed(base: Path, files: tuple[Path, ...], changes: tuple[str, ...], fil
     if mistakes:
         raise DescriptionError(mistakes)
     return found
-
-
-def _check(found: Compared, seed: int) -> None:
-    """Too few replications, or one that broke its own laws, end the command."""
-    for each, records in zip(found.alternatives, found.records, strict=True):
-        for record in records:
-            if record.violations:
-                where = f"{each.name}, seed {seed}, replication {record.replication}"
-                raise AuditFailure(
-                    f"this is a fault of the program, please report it: {where}: {record.violations[0]}"
-                )
-    if len(found.records[0]) < 2:
-        click.echo("stopped before two replications of all alternatives were finished", err=True)
-        sys.exit(INTERRUPTED)

@@ -132,14 +132,9 @@ def run(
         sys.exit(INTERRUPTED)
     if ahead.ident is not None:
         ahead.join()
-    from cellsim.study.study import figures_of
+    from cellsim.study.study import result_of
 
-    result = figures_of(described, number, records, study.clock)
-    if precision is not None:
-        result["study"]["precision"] = {"wanted": precision, "reached": study.reached}
-    if study.interrupted:
-        of = f" of {count}" if precision is None else ""
-        result["interrupted"] = f"{len(records)}{of} replications"
+    result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
     write_answer(result, json_file)
     if not silent:

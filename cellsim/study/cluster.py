@@ -128,7 +128,7 @@ def cluster(address: str, announce: Callable[[str], None] | None = None) -> Iter
         import distributed
     except ImportError:
         raise UsageError(
-            "--scheduler needs the library distributed, which is not installed: pip install 'cellsim[dask]'"
+            "--scheduler needs the library distributed, which is not installed: pip install distributed"
         ) from None
     with _quiet(), ThreadPoolExecutor(1) as thread:
         # On a thread of its own: a notebook has a loop of events in this one.
