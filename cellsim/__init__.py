@@ -4,6 +4,7 @@
     cell = cellsim.load("cell.yaml")
     result = cellsim.run(cell, replications=200)
     result["output_per_hour"]["mean"]
+    result.hourly.to_frame()
 
 Names are imported when they are first used, so that checking a file never waits for numpy.
 """
@@ -18,13 +19,26 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "load": "cellsim.describe.resolve",
     "load_text": "cellsim.describe.resolve",
-    "run": "cellsim.study.study",
-    "compare": "cellsim.study.study",
+    "run": "cellsim.notebook.calls",
+    "compare": "cellsim.notebook.calls",
+    "size_buffers": "cellsim.notebook.calls",
+    "limits": "cellsim.notebook.calls",
+    "workload": "cellsim.notebook.calls",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
 }
 
-__all__ = ["SimpyRun", "compare", "compile_cell", "load", "load_text", "run"]
+__all__ = [
+    "SimpyRun",
+    "compare",
+    "compile_cell",
+    "limits",
+    "load",
+    "load_text",
+    "run",
+    "size_buffers",
+    "workload",
+]
 
 
 def __getattr__(name: str) -> Any:

@@ -65,3 +65,9 @@ class AuditFailure(CellsimError):
     """A run broke one of its own laws: a fault of this program, not of the description."""
 
     exit_code = 70
+
+
+class WorkersLost(CellsimError):
+    """Worker processes or a cluster were lost in the middle of a study; what was finished may go on later."""
+
+    exit_code = 75

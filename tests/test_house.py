@@ -19,6 +19,7 @@ ROOMS = [
     "evidence",
     "money",
     "show",
+    "notebook",
     "commands",
     "cli",
     "__main__",
@@ -59,7 +60,7 @@ def wrong_imports(files: list[Path], root: Path = ROOT) -> list[str]:
 
 
 def test_rooms_import_only_to_their_left():
-    """Data flows one way: describe, engine, theory, study, published, evidence, money, show, command line."""
+    """Data flows one way, from the description through engine and studies to what is shown."""
     files = sorted((ROOT / "cellsim").rglob("*.py"))
     assert len(files) > 30
     assert wrong_imports(files) == []
@@ -88,13 +89,13 @@ def test_the_reader_is_the_only_importer_of_yaml():
 
 
 def test_checking_a_file_imports_nothing_heavy():
-    """`cellsim check` never waits for scipy, matplotlib, simpy, rich, numba or dask."""
+    """`cellsim check` never waits for scipy, matplotlib, simpy, rich, numba, pandas or dask."""
     code = (
         "import sys; from click.testing import CliRunner; from cellsim.cli import main\n"
         "result = CliRunner().invoke(main, ['check', 'scenarios/tape_measure.yaml'])\n"
         "assert result.exit_code == 0, result.output\n"
         "print(sorted({m.split('.')[0] for m in sys.modules} &"
-        " {'scipy', 'matplotlib', 'simpy', 'rich', 'numba', 'dask'}))"
+        " {'scipy', 'matplotlib', 'simpy', 'rich', 'numba', 'pandas', 'dask', 'distributed'}))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

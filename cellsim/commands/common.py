@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cellsim.describe.cell import Cell
-    from cellsim.study.kept import Kept
     from cellsim.study.precision import Precision
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
@@ -61,6 +60,11 @@ KEPT = click.option(
     type=click.Path(path_type=Path),
     help="A file in which finished replications are kept; those that are there are not run again.",
 )
+SCHEDULER = click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Run on the Dask cluster whose scheduler has this address, such as tcp://192.168.0.5:8786.",
+)
 QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
 
 
@@ -79,10 +83,9 @@ class Commands(click.Group):
 
 
 def study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[int, int]:
-    from cellsim.study.replicate import DEFAULT_REPLICATIONS
+    from cellsim.study.replicate import study_of as found
 
-    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
-    return count, cell.study.seed if seed is None else seed
+    return found(cell, replications, seed)
 
 
 def announce(text: str) -> None:
@@ -100,49 +103,10 @@ def progress_bar(total: int, silent: bool, so_far: Callable[[], str], what: str 
 
 
 def precision_of(text: str | None, most: int | None) -> Precision | None:
-    """The precision that an option asks for; `most` is the largest number of replications.
+    """The precision that an option asks for; `most` is the largest number of replications."""
+    from cellsim.study.precision import as_precision
 
-    Raises:
-        UsageError: it is no share between 0 and 50 %, or `most` is fewer than a study takes.
-    """
-    from cellsim.study.precision import LEAST, MOST, Precision
-    from cellsim.units import UnitError, parse_share
-
-    if text is None:
-        return None
-    try:
-        share = parse_share(text)
-    except UnitError as error:
-        raise UsageError(f"--precision: {error}") from None
-    if not 0 < share <= 0.5:
-        raise UsageError(f"--precision {text}: a share above 0 and at most 50 % is wanted, for example 2 %")
-    if most is not None and most < LEAST:
-        raise UsageError(f"--precision takes at least {LEAST} replications, -n {most} allows fewer")
-    return Precision(share, most=most or MOST)
-
-
-def rate_of(text: str, option: str) -> float:
-    """A rate that an option gives, per hour.
-
-    Raises:
-        UsageError: it is no rate per time.
-    """
-    from cellsim.units import HOUR, UnitError, parse_rate
-
-    try:
-        rate = parse_rate(text)
-    except UnitError as error:
-        raise UsageError(f"{option}: {error}") from None
-    if rate.per is None:
-        raise UsageError(f"{option}: a rate per time is wanted, for example 115 per h")
-    return float(rate.count) * HOUR / rate.per
-
-
-def open_kept(path: Path | None) -> Kept | None:
-    """The file of finished replications, where one is named."""
-    from cellsim.study.kept import Kept
-
-    return Kept(path) if path is not None else None
+    return as_precision(text, most) if text is not None else None
 
 
 def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:

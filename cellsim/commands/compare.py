@@ -16,20 +16,20 @@ from cellsim.commands.common import (
     PRECISION,
     QUIET,
     REPLICATIONS,
+    SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    open_kept,
     precision_of,
     progress_bar,
     study_of,
     write_answer,
 )
-from cellsim.errors import AuditFailure, DescriptionError, Mistake, UsageError
+from cellsim.errors import DescriptionError, Mistake, UsageError
 
 if TYPE_CHECKING:
     from cellsim.describe.cell import Cell
-    from cellsim.study.compare import Alternative, Compared
+    from cellsim.study.compare import Alternative
 
 
 @click.command()
@@ -53,6 +53,7 @@ if TYPE_CHECKING:
 @PRECISION
 @SEED
 @WORKERS
+@SCHEDULER
 @CLOCK
 @KEPT
 @JSON
@@ -66,6 +67,7 @@ def compare(
     precision: str | None,
     seed: int | None,
     workers: int | None,
+    scheduler: str | None,
     clock: str,
     kept_in: Path | None,
     json_file: Path | None,
@@ -81,9 +83,9 @@ def compare(
       cellsim compare scenarios/spinning_top.yaml --change "stores.tray.places: 16"
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.compare import comparison, run_pairs
+    from cellsim.study.compare import comparison, run_pairs, stop_if_broken
+    from cellsim.study.means import means
     from cellsim.study.provenance import versions
-    from cellsim.study.runner import Runner
 
     described = load(base)
     alternatives = [_alternative(base.stem, described), *_proposed(base, proposals, changes, file)]
@@ -95,12 +97,14 @@ def compare(
     wanted = precision_of(precision, replications) or count
     silent = quiet or str(json_file) == "-"
     total = (wanted if isinstance(wanted, int) else wanted.least) * len(alternatives)
-    with Runner(
-        clock=clock, workers=workers, kept=open_kept(kept_in), announce=None if silent else announce
-    ) as runner:
+    say = None if silent else announce
+    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         with progress_bar(total, silent, str) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
-        _check(found, number)
+        stop_if_broken(found, number)
+        if len(found.records[0]) < 2:
+            click.echo("stopped before two replications of all alternatives were finished", err=True)
+            sys.exit(INTERRUPTED)
         answer = comparison(found)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     if found.interrupted:
@@ -145,17 +149,3 @@ def _proposed(base: Path, files: tuple[Path, ...], changes: tuple[str, ...], fil
     if mistakes:
         raise DescriptionError(mistakes)
     return found
-
-
-def _check(found: Compared, seed: int) -> None:
-    """Too few replications, or one that broke its own laws, end the command."""
-    for each, records in zip(found.alternatives, found.records, strict=True):
-        for record in records:
-            if record.violations:
-                where = f"{each.name}, seed {seed}, replication {record.replication}"
-                raise AuditFailure(
-                    f"this is a fault of the program, please report it: {where}: {record.violations[0]}"
-                )
-    if len(found.records[0]) < 2:
-        click.echo("stopped before two replications of all alternatives were finished", err=True)
-        sys.exit(INTERRUPTED)

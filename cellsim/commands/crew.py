@@ -18,11 +18,10 @@ from cellsim.commands.common import (
     JSON,
     KEPT,
     QUIET,
+    SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    open_kept,
-    rate_of,
     study_of,
     write_answer,
 )
@@ -76,6 +75,7 @@ _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
 )
 @SEED
 @WORKERS
+@SCHEDULER
 @CLOCK
 @KEPT
 @JSON
@@ -90,6 +90,7 @@ def crew(
     matters: str | None,
     seed: int | None,
     workers: int | None,
+    scheduler: str | None,
     clock: str,
     kept_in: Path | None,
     json_file: Path | None,
@@ -107,9 +108,10 @@ def crew(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.crew import CrewLab, crew_answer, search
+    from cellsim.study.means import means
     from cellsim.study.places import Look
     from cellsim.study.provenance import versions
-    from cellsim.study.runner import Runner
+    from cellsim.study.size_buffers import per_hour
 
     first = load(cells[0])
     options = _choices(cells, people, file, costs)
@@ -123,16 +125,15 @@ def crew(
         )
     _, number = study_of(first, None, seed)
     silent = quiet or str(json_file) == "-"
-    with Runner(
-        clock=clock, workers=workers, kept=open_kept(kept_in), announce=None if silent else announce
-    ) as runner:
+    say = None if silent else announce
+    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         lab = CrewLab(affordable, number, runner)
         runner.settle_means(first, USUAL)
         with _heard(lab, silent):
             try:
                 lab.run([0], 10)
                 rate = sum(lab.rates[0]) / 10
-                difference = rate_of(matters, "--matters") if matters else MATTERS * rate
+                difference = per_hour(matters, "--matters") if matters else MATTERS * rate
                 look = Look(difference)
                 front = search(lab, look)
             except KeyboardInterrupt:

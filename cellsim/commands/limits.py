@@ -15,10 +15,10 @@ from cellsim.commands.common import (
     KEPT,
     QUIET,
     REPLICATIONS,
+    SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    open_kept,
     progress_bar,
     study_of,
     write_answer,
@@ -33,6 +33,7 @@ CHANGES = 17  # cells that are usually run
 @REPLICATIONS
 @SEED
 @WORKERS
+@SCHEDULER
 @CLOCK
 @KEPT
 @JSON
@@ -42,6 +43,7 @@ def limits(
     replications: int | None,
     seed: int | None,
     workers: int | None,
+    scheduler: str | None,
     clock: str,
     kept_in: Path | None,
     json_file: Path | None,
@@ -57,18 +59,19 @@ def limits(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.limits import limits as found_limits
+    from cellsim.study.means import means
     from cellsim.study.provenance import versions
-    from cellsim.study.runner import Runner
 
     described = load(cell)
     count, number = study_of(described, replications, seed)
     if count < 2:
         raise UsageError("differences take at least two replications")
     silent = quiet or str(json_file) == "-"
-    means = Runner(
-        clock=clock, workers=workers, kept=open_kept(kept_in), announce=None if silent else announce
-    )
-    with means as runner, progress_bar(count * CHANGES, silent, str) as progress:
+    say = None if silent else announce
+    with (
+        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
+        progress_bar(count * CHANGES, silent, str) as progress,
+    ):
         runner.settle_means(described, count * CHANGES)
         try:
             answer = found_limits(described, number, count, runner, progress)

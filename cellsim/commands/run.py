@@ -21,16 +21,16 @@ from cellsim.commands.common import (
     PRECISION,
     QUIET,
     REPLICATIONS,
+    SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    open_kept,
     precision_of,
     progress_bar,
     study_of,
     write_answer,
 )
-from cellsim.errors import UsageError
+from cellsim.errors import UsageError, WorkersLost
 
 if TYPE_CHECKING:
     from cellsim.engine.record import Record
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 @PRECISION
 @SEED
 @WORKERS
+@SCHEDULER
 @CLOCK
 @click.option(
     "--out",
@@ -60,6 +61,7 @@ def run(
     precision: str | None,
     seed: int | None,
     workers: int | None,
+    scheduler: str | None,
     clock: str,
     out: Path | None,
     resume: Path | None,
@@ -79,9 +81,9 @@ def run(
     from cellsim.describe.resolve import load, resolved_sha256, resolved_text
     from cellsim.engine.clocks import AUTO, clock_named
     from cellsim.study.folder import ResultFolder, free_name
+    from cellsim.study.means import means
     from cellsim.study.plan import make_plan
     from cellsim.study.replicate import replicate
-    from cellsim.study.runner import Runner
     from cellsim.units import HOUR
 
     if out is not None and resume is not None:
@@ -92,16 +94,11 @@ def run(
     plan = make_plan(described)
     count, number = study_of(described, replications, seed)
     wanted = precision_of(precision, replications) or range(count)
-    kept = open_kept(kept_in)
     what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
     folder = ResultFolder(resume or out or free_name(cell.stem, Path.cwd()), what)
-    done = folder.resume() if resume is not None else []
-    if resume is None:
-        folder.begin(resolved_text(described))
-    if isinstance(wanted, range):
-        done = [record for record in done if record.replication < count]
     silent = quiet or str(json_file) == "-"
-    counts = [sum(record.hourly) for record in done]
+    say = None if silent else announce
+    counts: list[int] = []
     ahead = threading.Thread(target=_import_what_follows)
 
     def keep(record: Record) -> None:
@@ -115,9 +112,18 @@ def run(
         return f"so far about {per_hour:.0f} good units per hour"
 
     first = len(wanted) if isinstance(wanted, range) else wanted.least
-    means = Runner(clock=clock, workers=workers, kept=kept, announce=None if silent else announce)
-    with means as runner, progress_bar(first, silent, so_far) as progress:
-        study = replicate(runner, described, number, wanted, done=done, keep=keep, progress=progress)
+    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
+        done = folder.resume() if resume is not None else []
+        if resume is None:
+            folder.begin(resolved_text(described))
+        if isinstance(wanted, range):
+            done = [record for record in done if record.replication < count]
+        counts += [sum(record.hourly) for record in done]
+        try:
+            with progress_bar(first, silent, so_far) as progress:
+                study = replicate(runner, described, number, wanted, done=done, keep=keep, progress=progress)
+        except WorkersLost as error:
+            raise WorkersLost(f"{error}; go on with --resume {folder.path}") from error
     records = study.records
     if not records:
         click.echo(
@@ -126,14 +132,9 @@ def run(
         sys.exit(INTERRUPTED)
     if ahead.ident is not None:
         ahead.join()
-    from cellsim.study.study import figures_of
+    from cellsim.study.study import result_of
 
-    result = figures_of(described, number, records, study.clock)
-    if precision is not None:
-        result["study"]["precision"] = {"wanted": precision, "reached": study.reached}
-    if study.interrupted:
-        of = f" of {count}" if precision is None else ""
-        result["interrupted"] = f"{len(records)}{of} replications"
+    result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
     write_answer(result, json_file)
     if not silent:

@@ -8,7 +8,9 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from cellsim.errors import UsageError
 from cellsim.study.statistics import LEVEL, t_quantile
+from cellsim.units import UnitError, parse_share
 
 LEAST, LOOK_AHEAD, MOST = 10, 5, 10_000
 BEYOND = 1.1  # replications run beyond the forecast, so that the next look is mostly the last
@@ -59,6 +61,23 @@ def _quantile(share: float, freedom: int) -> float:
 def half_width(n: int, squares: float, level: float) -> float:
     """Half the width of Student's interval of n values with this sum of squared deviations."""
     return _quantile((1 + level) / 2, n - 1) * math.sqrt(squares / (n - 1) / n)
+
+
+def as_precision(given: float | str, most: int | None) -> Precision:
+    """The precision that somebody asks for, a share or a text such as `2 %`, with the most replications.
+
+    Raises:
+        UsageError: it is no share above 0 and at most 50 %, or `most` is fewer than a study takes.
+    """
+    try:
+        share = parse_share(given) if isinstance(given, str) else given
+    except UnitError as error:
+        raise UsageError(f"--precision: {error}") from None
+    if not 0 < share <= 0.5:
+        raise UsageError(f"--precision {given}: a share above 0 and at most 50 % is wanted, for example 2 %")
+    if most is not None and most < LEAST:
+        raise UsageError(f"--precision takes at least {LEAST} replications, -n {most} allows fewer")
+    return Precision(share, most=most or MOST)
 
 
 def stop_at(figures: Sequence[Sequence[float]], wanted: Precision) -> Stop | None:

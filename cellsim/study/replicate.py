@@ -31,6 +31,12 @@ class Study:
     reached: bool | None = None
 
 
+def study_of(cell: Cell, replications: int | None, seed: int | None) -> tuple[int, int]:
+    """How many replications and which seed: what is asked for, else what the cell says."""
+    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
+    return count, cell.study.seed if seed is None else seed
+
+
 def replicate(
     runner: Runner,
     cell: Cell,

@@ -8,15 +8,17 @@ import threading
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from typing import Protocol
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
 from cellsim.engine.clocks import AUTO, choose_means, prepare
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
+from cellsim.errors import WorkersLost
 from cellsim.study.kept import Kept
 from cellsim.study.plan import make_plan
 from cellsim.study.processes import are_copies, worker_processes
@@ -26,8 +28,12 @@ PIECE = 0.5  # seconds that a piece of work for a worker process takes
 LARGEST_PIECE = 50  # replications in a piece, so that the last pieces end at about the same time
 AHEAD = 2  # pieces for each worker that are handed out before the first comes back
 WORKERS_KEPT = 8  # cells that a process has ready to run
+NAMES_KEPT = 64  # cells whose names a runner has ready
+TRIES = 2  # how often a piece whose worker was lost is handed out
+LOOK = 1.0  # seconds after which a pool is asked again how much it can do
 
 Progress = Callable[[int, int], None]
+Done = tuple[list[Record], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,18 +58,47 @@ class Piece:
     slim: bool
 
 
+@dataclass(slots=True)
+class Task:
+    """A piece with the index of its request, and how often it has been handed out."""
+
+    index: int
+    piece: Piece
+    tries: int = 0
+
+
+class Pool(Protocol):
+    """Workers elsewhere, such as those of a cluster, which may come and go during a study."""
+
+    def submit(self, work: Callable[[Piece], Done], piece: Piece) -> Future[Done]:
+        """Have a piece done."""
+
+    def places(self) -> int:
+        """How many pieces can be done at once just now; raises WorkersLost where none can for good."""
+
+    def is_lost(self, error: Exception) -> bool:
+        """Whether a piece was not done since its worker was lost, so that another may do it."""
+
+
 _ready: OrderedDict[tuple[str, str], Worker] = OrderedDict()  # the cells that this process ran last
+_taking = threading.Lock()
 
 
-def ready_worker(name: str, clock: str, cell: Cell | bytes) -> Worker:
-    """The worker of a cell in this process; the cells that were run last are ready."""
-    worker = _ready.pop((name, clock), None)
+@contextmanager
+def ready_worker(name: str, clock: str, cell: Cell | bytes) -> Iterator[Worker]:
+    """The worker of a cell, for one thread at a time; the cells that this process ran last are ready.
+
+    One that was interrupted is not used again.
+    """
+    with _taking:
+        worker = _ready.pop((name, clock), None)
     if worker is None:
         worker = Worker(pickle.loads(cell) if isinstance(cell, bytes) else cell, clock)
-    _ready[name, clock] = worker
-    while len(_ready) > WORKERS_KEPT:
-        _ready.popitem(last=False)
-    return worker
+    yield worker
+    with _taking:
+        _ready[name, clock] = worker
+        while len(_ready) > WORKERS_KEPT:
+            _ready.popitem(last=False)
 
 
 def slimmed(record: Record, slim: bool) -> Record:
@@ -73,11 +108,11 @@ def slimmed(record: Record, slim: bool) -> Record:
     return record
 
 
-def do_piece(piece: Piece) -> tuple[list[Record], float]:
+def do_piece(piece: Piece) -> Done:
     """The records of a piece of work, and the seconds that each took; in whichever process."""
     start = time.perf_counter()
-    worker = ready_worker(piece.name, piece.clock, piece.cell)
-    records = [slimmed(worker.replicate(piece.seed, k), piece.slim) for k in piece.numbers]
+    with ready_worker(piece.name, piece.clock, piece.cell) as worker:
+        records = [slimmed(worker.replicate(piece.seed, k), piece.slim) for k in piece.numbers]
     return records, (time.perf_counter() - start) / max(1, len(records))
 
 
@@ -100,12 +135,16 @@ def uninterrupted() -> Iterator[None]:
 class Runner:
     """Runs replications of any cells, one request after the other, with the same means.
 
-    With `executor` work goes there (any of `concurrent.futures`, with `parallel` pieces under way at once);
-    else to `workers` processes, or for 1 it is done in this process; None has the number chosen by the first
-    request, as `auto` has the clock.  `kept` holds finished replications of earlier studies, and takes those
-    of this one.  `announce(text)` is called before and after what takes long.
+    With `executor` work goes there (any of `concurrent.futures`, with `parallel` pieces under way at once),
+    with `pool` to workers elsewhere; else to `workers` processes, or for 1 it is done in this process; None
+    has the number chosen by the first request, as `auto` has the clock.  `kept` holds finished replications
+    of earlier studies, and takes those of this one.  `announce(text)` is called before and after what takes
+    long.
 
     Use it as a context: worker processes live until its end.
+
+    Raises:
+        WorkersLost: a piece of work was not done because worker processes ended, or those of the pool did.
     """
 
     def __init__(
@@ -115,14 +154,15 @@ class Runner:
         workers: int | None = 1,
         executor: Executor | None = None,
         parallel: int = 4,
+        pool: Pool | None = None,
         kept: Kept | None = None,
         announce: Callable[[str], None] | None = None,
     ) -> None:
         self.clock, self.workers = clock, workers if executor is None else parallel
-        self._given, self._kept, self._announce = executor, kept, announce
-        self._executor = executor
+        self._given = executor is not None or pool is not None
+        self._executor, self._pool, self._kept, self._announce = executor, pool, kept, announce
         self._stack = ExitStack()
-        self._names: dict[int, tuple[Cell, str]] = {}
+        self._names: OrderedDict[int, tuple[Cell, str]] = OrderedDict()
 
     def __enter__(self) -> Runner:
         return self
@@ -132,12 +172,14 @@ class Runner:
 
     def settle_means(self, cell: Cell, replications: int) -> None:
         """Choose the clock and the number of processes for about so many replications, where that is open."""
+        if self._pool is not None:
+            self.workers = self._at_once()
         if self.clock == AUTO or self.workers is None:
             horizon = make_plan(cell).horizon
             self.clock, self.workers = choose_means(
                 compile_cell(cell), horizon, replications, self.clock, self.workers
             )
-        if self._given is None:
+        if not self._given:
             prepare(self.clock, self._announce, load=self.workers <= 1 or are_copies())
 
     def each(self, requests: Sequence[Wanted]) -> Iterator[tuple[int, Record]]:
@@ -175,16 +217,17 @@ class Runner:
 
     def _in_this_process(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> bool:
         alone = len(pieces) == 1 and len(pieces[0][2]) < 2
-        return self._given is None and ((self.workers or 1) <= 1 or (alone and self._executor is None))
+        return not self._given and ((self.workers or 1) <= 1 or (alone and self._executor is None))
 
     def _name(self, cell: Cell) -> str:
-        """The hash of the resolved text of a cell, made once."""
-        if id(cell) not in self._names:
-            self._names[id(cell)] = (
-                cell,
-                resolved_sha256(cell),
-            )  # the cell is held, so that its id stays its own
-        return self._names[id(cell)][1]
+        """The hash of the resolved text of a cell, made once for the cells asked for last."""
+        held = self._names.pop(id(cell), None)
+        if held is None:
+            held = (cell, resolved_sha256(cell))
+        self._names[id(cell)] = held  # with the cell, so that its id stays its own
+        while len(self._names) > NAMES_KEPT:
+            self._names.popitem(last=False)
+        return held[1]
 
     def _kept_name(self, wanted: Wanted) -> str:
         """Under which name replications are kept: slim ones apart."""
@@ -192,39 +235,81 @@ class Runner:
 
     def _local(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
         for index, wanted, numbers in pieces:
-            worker = ready_worker(self._name(wanted.cell), self.clock, wanted.cell)
             for k in numbers:
-                yield index, slimmed(worker.replicate(wanted.seed, k), wanted.slim)
+                with ready_worker(self._name(wanted.cell), self.clock, wanted.cell) as worker:
+                    record = slimmed(worker.replicate(wanted.seed, k), wanted.slim)
+                yield index, record
+
+    def _at_once(self) -> int:
+        """How many pieces are done at once."""
+        return max(1, self._pool.places() if self._pool is not None else self.workers or 1)
+
+    def _submit(self, piece: Piece) -> Future[Done]:
+        if self._pool is not None:
+            return self._pool.submit(do_piece, piece)
+        if self._executor is None:
+            self._executor = self._stack.enter_context(worker_processes(self.workers or 1))
+        return self._executor.submit(do_piece, piece)
 
     def _spread(self, waiting: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
         """Hand out pieces of about PIECE seconds, first single replications, and take what comes back.
 
-        So there is something to show soon, and a stop never waits long for what is under way.
+        So there is something to show soon, and a stop never waits long for what is under way.  Where a piece
+        fails, what came back with it is handed on first.
         """
-        workers = self.workers or 1
-        if self._executor is None:
-            self._executor = self._stack.enter_context(worker_processes(workers))
         size = 1
-        under_way: dict[Future[tuple[list[Record], float]], int] = {}
+        under_way: dict[Future[Done], Task] = {}
+        again: deque[Task] = deque()
         travelling: dict[str, bytes] = {}
         try:
-            while waiting or under_way:
-                while waiting and len(under_way) < AHEAD * workers:
-                    index, wanted, numbers = waiting[0]
-                    some, numbers[:] = tuple(numbers[:size]), numbers[size:]
-                    if not numbers:
-                        waiting.popleft()
-                    name = self._name(wanted.cell)
-                    if name not in travelling:
-                        travelling[name] = pickle.dumps(wanted.cell)
-                    piece = Piece(name, travelling[name], self.clock, wanted.seed, some, wanted.slim)
-                    under_way[self._executor.submit(do_piece, piece)] = index
-                done, _ = wait(under_way, return_when=FIRST_COMPLETED)
+            while waiting or again or under_way:
+                while (waiting or again) and len(under_way) < AHEAD * self._at_once():
+                    task = again.popleft() if again else self._next(waiting, size, travelling)
+                    task.tries += 1
+                    under_way[self._submit(task.piece)] = task
+                timeout = LOOK if self._pool is not None else None
+                done, _ = wait(under_way, timeout, FIRST_COMPLETED)
+                if not done:
+                    self._at_once()  # ends the study where nobody is left
+                failed: list[tuple[Task, Exception]] = []
                 for future in done:
-                    index = under_way.pop(future)
-                    records, seconds = future.result()
+                    task = under_way.pop(future)
+                    try:
+                        records, seconds = future.result()
+                    except Exception as error:
+                        failed.append((task, error))
+                        continue
                     size = max(1, min(LARGEST_PIECE, int(PIECE / max(seconds, 1e-6))))
-                    yield from ((index, record) for record in records)
+                    yield from ((task.index, record) for record in records)
+                again.extend(self._once_more(task, error) for task, error in failed)
         finally:
             for future in under_way:
                 future.cancel()
+
+    def _next(
+        self, waiting: deque[tuple[int, Wanted, list[int]]], size: int, travelling: dict[str, bytes]
+    ) -> Task:
+        """The next piece of so many replications."""
+        index, wanted, numbers = waiting[0]
+        some, numbers[:] = tuple(numbers[:size]), numbers[size:]
+        if not numbers:
+            waiting.popleft()
+        name = self._name(wanted.cell)
+        if name not in travelling:
+            travelling[name] = pickle.dumps(wanted.cell)
+        return Task(index, Piece(name, travelling[name], self.clock, wanted.seed, some, wanted.slim))
+
+    def _once_more(self, task: Task, error: Exception) -> Task:
+        """A task that may be done by another worker; any other error goes on to the caller."""
+        if isinstance(error, BrokenExecutor):
+            raise WorkersLost("a worker process ended before its work was done, perhaps for want of memory")
+        if self._pool is None or not self._pool.is_lost(error):
+            raise error
+        if task.tries >= TRIES:
+            first, last = task.piece.numbers[0], task.piece.numbers[-1]
+            which = f"replication {first}" if first == last else f"replications {first} to {last}"
+            raise WorkersLost(
+                f"{which} of seed {task.piece.seed} cannot be run: every worker that ran them was lost, "
+                "perhaps for want of memory"
+            )
+        return task

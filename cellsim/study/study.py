@@ -1,21 +1,34 @@
-"""One study from a cell to its figures: what the command `run` and the notebook share."""
+"""One call from a cell to an answer: a run, a comparison, the places of stores, and what limits.
+
+The answers are those that the commands write as JSON.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import os
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
+from cellsim.engine.clocks import AUTO
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
-from cellsim.study.compare import Alternative, comparison, run_pairs
+from cellsim.errors import UsageError
+from cellsim.study import limits as limits_found
+from cellsim.study import size_buffers as buffers_found
+from cellsim.study.compare import Alternative, comparison, run_pairs, stop_if_broken
 from cellsim.study.figures import figures
+from cellsim.study.means import means
 from cellsim.study.plan import make_plan
-from cellsim.study.precision import MOST, Precision
-from cellsim.study.provenance import provenance
-from cellsim.study.replicate import DEFAULT_REPLICATIONS, run_replications
+from cellsim.study.precision import as_precision
+from cellsim.study.provenance import provenance, versions
+from cellsim.study.replicate import Study, replicate, study_of
 from cellsim.study.runner import Progress, Runner
+from cellsim.study.size_buffers import PerStore
+
+File = str | os.PathLike[str]
+Announce = Callable[[str], None]
 
 
 def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str) -> dict[str, Any]:
@@ -28,24 +41,61 @@ def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str) -> 
     return result
 
 
+def result_of(
+    cell: Cell, seed: int, study: Study, count: int, precision: float | str | None
+) -> dict[str, Any]:
+    """The result of a study of `count` replications or to a precision, and whether it came to its end."""
+    result = figures_of(cell, seed, study.records, study.clock)
+    if precision is not None:
+        result["study"]["precision"] = {"wanted": precision, "reached": study.reached}
+    if study.interrupted:
+        of = f" of {count}" if precision is None else ""
+        result["interrupted"] = f"{len(study.records)}{of} replications"
+    return result
+
+
 def run(
     cell: Cell,
     *,
     replications: int | None = None,
+    precision: float | str | None = None,
     seed: int | None = None,
     workers: int | None = 1,
-    clock: str = "auto",
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: File | None = None,
     progress: Progress | None = None,
+    announce: Announce | None = None,
 ) -> dict[str, Any]:
     """Run a cell and return its figures in the keys of `result.json`.
 
-    `replications` and `seed` default to those of the cell's study.  `clock` is `simpy`, `compiled` or `auto`;
-    it changes no figure.  `workers` is a number of processes, or None to have it chosen.
+    After Ctrl-C the figures are those of what is finished, which `interrupted` says.
+
+    Args:
+        replications: how many; without it those of the cell's study.
+        precision: run until the 95 % interval of output per hour is so narrow to each side, as a share of
+            the mean (0.02 or `2 %`); `replications` is then the most.
+        seed: fixes all random times; without it that of the cell's study.
+        workers: a number of processes, or None to have it chosen.
+        scheduler: the address of the scheduler of a Dask cluster that does the work instead.
+        clock: `simpy`, `compiled` or `auto`; it changes no figure.
+        kept_in: a file of finished replications; those that are there are not run again.
+        progress: called as `progress(done, of)` after each replication.
+        announce: called with a text when something takes long, such as compiling.
+
+    Raises:
+        UsageError: an argument makes no sense, or the cluster or the file cannot be used.
+        WorkersLost: processes or the cluster were lost in the middle of the study.
     """
-    count = replications or cell.study.replications or DEFAULT_REPLICATIONS
-    number = cell.study.seed if seed is None else seed
-    study = run_replications(cell, number, range(count), clock=clock, workers=workers, progress=progress)
-    return figures_of(cell, number, study.records, study.clock)
+    count, number = study_of(cell, replications, seed)
+    wanted = range(count) if precision is None else as_precision(precision, replications)
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        study = replicate(runner, cell, number, wanted, progress=progress)
+    if not study.records:
+        raise KeyboardInterrupt
+    return result_of(cell, number, study, count, precision)
 
 
 def compare(
@@ -53,16 +103,19 @@ def compare(
     proposals: Mapping[str, Cell],
     *,
     replications: int | None = None,
-    precision: float | None = None,
+    precision: float | str | None = None,
     seed: int | None = None,
     workers: int | None = 1,
-    clock: str = "auto",
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: File | None = None,
     progress: Progress | None = None,
+    announce: Announce | None = None,
 ) -> dict[str, Any]:
     """Compare proposals, by name, with a cell as it is; all are run with the same luck.
 
     Runs so many `replications` (those of the base's study where none are given), or until every difference of
-    output is known to `precision`, a share of the base's output.
+    output is known to `precision`, a share of the base's output.  The other arguments are those of `run`.
 
     Returns:
         The answer in the keys of `cellsim compare --json`: `base`, `proposals` with `figures` and
@@ -70,11 +123,129 @@ def compare(
 
     Raises:
         ValueError: there is no proposal, or fewer than two replications.
+        AuditFailure: a run broke one of its own laws.
+        UsageError, WorkersLost: as for `run`.
     """
-    count = replications or base.study.replications or DEFAULT_REPLICATIONS
-    wanted = Precision(precision, most=replications or MOST) if precision is not None else count
+    count, number = study_of(base, replications, seed)
+    wanted = count if precision is None else as_precision(precision, replications)
+    if not proposals or count < 2:
+        raise ValueError("a comparison takes a base, a proposal and two replications of each")
     alternatives = [Alternative(base.name, base), *(Alternative(n, cell) for n, cell in proposals.items())]
-    with Runner(clock=clock, workers=workers) as runner:
-        return comparison(
-            run_pairs(alternatives, base.study.seed if seed is None else seed, wanted, runner, progress)
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        found = run_pairs(alternatives, number, wanted, runner, progress)
+        stop_if_broken(found, number)
+        if len(found.records[0]) < 2:
+            raise KeyboardInterrupt
+        answer = _signed(comparison(found), number, runner)
+    if found.interrupted:
+        answer["interrupted"] = True
+    return answer
+
+
+def size_buffers(
+    cell: Cell,
+    *,
+    target: float | str | None = None,
+    total: int | None = None,
+    earns: float | None = None,
+    place_costs: PerStore | None = None,
+    least: PerStore | None = None,
+    most: PerStore | None = None,
+    area: PerStore | None = None,
+    room: float | None = None,
+    stores: Sequence[str] = (),
+    matters: float | str | None = None,
+    seed: int | None = None,
+    workers: int | None = 1,
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: File | None = None,
+    progress: Progress | None = None,
+    announce: Announce | None = None,
+) -> dict[str, Any]:
+    """Size the stores: fewest places for a rate, best use of a number of places, or best profit.
+
+    Args:
+        target: the rate to make, good units per working hour or a text (`115 per h`); without any goal that
+            of the cell.
+        total: or so many places, to be used best.
+        earns: or what a good unit earns, for the best profit; needs `place_costs`.
+        place_costs: what a place costs per working hour; like all values by store one number for all, or a
+            mapping.
+        least, most: fewest and most places, by store.
+        area, room: floor space of a place, by store, and in all, m2.
+        stores: change only these; without it all that have places.
+        matters: smallest difference of output that matters, per hour; without it 0.3 % of the output.
+        progress: called as `progress(allocations, replications)` as the search goes on.
+
+    The other arguments are those of `run`.
+
+    Returns:
+        The answer in the keys of `cellsim buffers --json`: `places`, `rate`, `enough`, `one_less`,
+        `one_more`, `curve`.
+
+    Raises:
+        UsageError: what is wanted makes no sense, or cannot be reached.
+        WorkersLost: as for `run`.
+    """
+    _, number = study_of(cell, None, seed)
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        answer = buffers_found.size_buffers(
+            cell,
+            runner,
+            number,
+            target=target,
+            total=total,
+            earns=earns,
+            place_costs=place_costs,
+            least=least,
+            most=most,
+            area=area,
+            room=room,
+            stores=stores,
+            matters=matters,
+            heard=progress,
         )
+        return _signed(answer, number, runner)
+
+
+def limits(
+    cell: Cell,
+    *,
+    replications: int | None = None,
+    seed: int | None = None,
+    workers: int | None = 1,
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: File | None = None,
+    progress: Progress | None = None,
+    announce: Announce | None = None,
+) -> dict[str, Any]:
+    """What limits output, and what ten per cent less, or one more, of something would buy; as for `run`.
+
+    Returns:
+        The answer in the keys of `cellsim limits --json`: `output_per_hour`, `losses`, `arrows`, `changes`.
+
+    Raises:
+        UsageError: there are fewer than two replications, or as for `run`.
+        WorkersLost: as for `run`.
+    """
+    count, number = study_of(cell, replications, seed)
+    if count < 2:
+        raise UsageError("differences take at least two replications")
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        cells = 1 + limits_found.MOST_TIMES + limits_found.MOST_ADDED
+        runner.settle_means(cell, count * cells)
+        answer = limits_found.limits(cell, number, count, runner, progress)
+        return _signed(answer, number, runner)
+
+
+def _signed(answer: dict[str, Any], seed: int, runner: Runner) -> dict[str, Any]:
+    """An answer with where it comes from."""
+    return answer | {"provenance": versions() | {"seed": seed, "clock": runner.clock}}

@@ -20,6 +20,7 @@ from cellsim.errors import UsageError
 from cellsim.study import kept as kept_module
 from cellsim.study import runner as runner_module
 from cellsim.study.kept import Kept, rules_name
+from cellsim.study.means import means
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner, Wanted
 
@@ -161,6 +162,17 @@ def test_a_file_that_is_no_such_file_is_told(tmp_path: Path) -> None:
         other.execute("CREATE TABLE replications (a)")
     with pytest.raises(UsageError, match="cannot be used"):
         Kept(tmp_path / "other.sqlite")
+
+
+def test_the_file_is_closed_when_the_study_ends(tmp_path: Path) -> None:
+    """Nothing can be asked any more, and all of it is in the one file."""
+    with means(clock="simpy", kept_in=tmp_path / "k.sqlite") as runner:
+        runner.records([Wanted(cell_with(1), 1, (0, 1))])
+        kept = runner._kept
+        assert kept is not None
+    with pytest.raises(sqlite3.ProgrammingError, match="closed"):
+        kept.get("a", 1, [0])
+    assert [path.name for path in tmp_path.iterdir()] == ["k.sqlite"]
 
 
 def test_the_rules_have_a_name() -> None:

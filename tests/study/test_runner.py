@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import subprocess
 import sys
 import tracemalloc
+from concurrent.futures import ThreadPoolExecutor
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -19,8 +21,11 @@ from cellsim.engine import record as records_module
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.record import ExitCounter, Record
 from cellsim.engine.tables import FlatCell
+from cellsim.errors import WorkersLost
+from cellsim.study import runner as runner_module
 from cellsim.study import worker as worker_module
 from cellsim.study.replicate import run_replications
+from cellsim.study.runner import Runner, Wanted
 from cellsim.study.worker import CHUNK_TIME, Worker
 
 SECOND = 1_000_000
@@ -312,6 +317,37 @@ def test_a_stop_while_a_record_is_kept_waits_until_it_is_counted(cell: Cell) -> 
     assert study.interrupted
     assert len(kept) == 2
     assert study.records == kept
+
+
+def test_threads_of_one_process_do_not_disturb_each_other(cell: Cell, forty: list[Record]) -> None:
+    """Four threads run the same cell at once, each with a worker of its own."""
+    with ThreadPoolExecutor(4) as threads, Runner(clock="simpy", executor=threads, parallel=4) as runner:
+        assert runner.records([Wanted(cell, 5, tuple(range(40)))]) == [forty]
+
+
+def test_worker_processes_that_die_are_told(cell: Cell) -> None:
+    """Killed after the first record came back: an error in words, and what came back is there."""
+    found = []
+    with (
+        Runner(clock="simpy", workers=2) as runner,
+        pytest.raises(WorkersLost, match="a worker process ended"),
+    ):
+        for _, record in runner.each([Wanted(cell, 5, tuple(range(4000)))]):
+            found.append(record)
+            if len(found) == 1:
+                for process in multiprocessing.active_children():
+                    process.kill()
+    assert 1 <= len(found) < 4000
+
+
+def test_a_runner_holds_only_the_cells_asked_for_last(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five cells, room for the names of two: the others are let go, and all records are right."""
+    monkeypatch.setattr(runner_module, "NAMES_KEPT", 2)
+    cells = [load_text(RANDOM.replace("tray: 3", f"tray: {places}")) for places in range(1, 6)]
+    alone = [run_replications(each, 5, [0]).records for each in cells]
+    with Runner(clock="simpy") as runner:
+        assert runner.records([Wanted(each, 5, (0,)) for each in cells]) == alone
+        assert [held for held, _ in runner._names.values()] == cells[3:]
 
 
 COPIES = """
