@@ -52,19 +52,32 @@ def print_sized(answer: Result, console: Console) -> None:
         page.line(
             f"With one fewer: {spelled(less['places'])}: {number(less['mean'])} per hour ({between(less)})."
         )
-    if answer["open"]:
-        others = count_of(len(answer["open"]), "neighbour")
-        matters = number(answer["difference"])
-        page.line(f"{others} may be better by {matters} per hour or more; more runs would tell.")
-    else:
-        page.line(
-            f"No single move of a place gives {number(answer['difference'])} per hour more"
-            f" ({percent(answer['level'])} sure)."
-        )
+    page.line(_promise(answer))
     _curve(page, answer)
     _one_more(page, answer)
     page.line()
     page.line(f"{answer['allocations']} allocations were tried in {answer['replications']} runs.")
+
+
+def _promise(answer: Result) -> str:
+    """What is sure of the neighbours of what was found."""
+    others, matters = len(answer["open"]), number(answer["difference"])
+    level, less = percent(answer["level"]), answer["one_less"]
+    if answer["target"] is None and others:
+        may = f"{count_of(others, 'neighbour')} may be better by {matters} per hour or more"
+        return f"{may}; more runs would tell."
+    if answer["target"] is None:
+        return f"No single move of a place gives {matters} per hour more ({level} sure)."
+    if less is None:
+        return "Fewer places were not tried, since no store can have fewer."
+    total = count_of(answer["total"] - 1, "place")
+    if others:
+        ways = count_of(others, "other way", "other ways")
+        return f"{ways} to use {total} may make the target; more runs would tell."
+    return (
+        f"No use of {total} that is one move away from it makes the target, or comes nearer by {matters} per"
+        f" hour ({level} sure)."
+    )
 
 
 def _curve(page: Page, answer: Result) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -11,6 +12,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.errors import UsageError
 from cellsim.study.places import (
     FIRST_LOOK,
+    LIKELY,
     Bounds,
     Lab,
     Look,
@@ -155,38 +157,68 @@ def for_total(lab: Lab, start: Places, bounds: Bounds, look: Look) -> Sized:
     return Sized(found.places, "no place does more good anywhere else", found.moves, found.open)
 
 
-def for_target(lab: Lab, start: Places, bounds: Bounds, target: float, look: Look) -> Sized:
+def for_target(lab: Lab, path: Sequence[Places], bounds: Bounds, target: float, look: Look) -> Sized:
     """The fewest places that make the target rate.
 
-    Places are added where they do most good until the mean rate is there, then taken away again; what is left
-    is improved by moving places, and so is the best allocation with one place fewer, until that one misses
-    the target.
+    `path` are allocations from few places to many, the first with the fewest: the search begins where their
+    mean rate reaches the target, found by halving.  Places are added where they do most good until the mean
+    rate is there, then taken away one by one as long as it stays there.  Of the best use found of one place
+    fewer all neighbours are held against the target; none makes it, or the search goes on from the one that
+    does.
 
     Raises:
         UsageError: the target is not reached with as many places as the bounds allow.
     """
-    count = _steady(lab, start)
-    places = _grow(lab, start, bounds, target, count)
+    count = _steady(lab, path[0])
+    first = bisect_left(path, True, key=lambda places: mean_rate(lab, places, count) >= target)
+    places = _grow(lab, path[min(first, len(path) - 1)], bounds, target, count)
     places = _shrink(lab, places, bounds, target, count)
-    found = for_total(lab, places, bounds, look)
-    moves = list(found.moves)
-    enough = reaches(lab, found.places, target, look)
-    while not enough.yes:
-        above = more(found.places, bounds)
+    moves: list[Places] = []
+
+    def polished(places: Places) -> Places:
+        found = improve(
+            lab,
+            places,
+            lambda here: hinted(lab, here, swaps(here, bounds), LIKELY),
+            replace(look, most=FIRST_LOOK),
+        )
+        moves.extend(found.moves)
+        return found.places
+
+    places = polished(places)
+    while not (enough := reaches(lab, places, target, look)).yes:
+        above = more(places, bounds)
         if not above:
-            raise _out_of_reach(lab, found.places, target)
-        found = for_total(lab, best_of(lab, above), bounds, look)
-        moves += [*found.moves, found.places]
-        enough = reaches(lab, found.places, target, look)
-    while below := fewer(found.places, bounds):
-        less = for_total(lab, best_of(lab, below), bounds, look)
-        less_enough = reaches(lab, less.places, target, look)
+            raise _out_of_reach(lab, places, target)
+        moves.append(places)
+        places = polished(best_of(lab, above))
+    while below := fewer(places, bounds):
+        less, less_enough, left_open = _best_below(lab, polished(best_of(lab, below)), bounds, target, look)
         if not less_enough.yes:
             why = "with one place fewer the target is missed"
-            return Sized(found.places, why, moves, found.open, enough, less.places, less_enough)
-        moves += [found.places, *less.moves]
-        found, enough = less, less_enough
-    return Sized(found.places, "no store can have fewer places", moves, found.open, enough)
+            return Sized(places, why, moves, left_open, enough, less, less_enough)
+        moves.append(places)
+        places, enough = less, less_enough
+    return Sized(places, "no store can have fewer places", moves, [], enough)
+
+
+def _best_below(
+    lab: Lab, places: Places, bounds: Bounds, target: float, look: Look
+) -> tuple[Places, Reach, list[Places]]:
+    """An allocation that makes the target, or one that misses it and has no neighbour that makes it.
+
+    A neighbour matters where it is better by what is missing, or by the difference that matters if that is
+    more.  Also whether it makes the target, and the neighbours of which nobody can tell.
+    """
+    left_open: list[Places] = []
+    while not (enough := reaches(lab, places, target, look)).yes:
+        matters = replace(look, difference=max(look.difference, enough.missing))
+        found = improve(lab, places, lambda here: swaps(here, bounds), matters)
+        left_open = found.open
+        if found.places == places:
+            break
+        places = found.places
+    return places, enough, left_open
 
 
 def _steady(lab: Lab, places: Places) -> int:

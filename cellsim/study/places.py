@@ -119,10 +119,14 @@ def fewer(places: Places, bounds: Bounds, by: int = 1) -> list[Places]:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """Whether an allocation makes the target, and whether that is sure or only so on average."""
+    """Whether an allocation makes the target, and whether that is sure or only so on average.
+
+    `missing` is by how much it surely misses it at least.
+    """
 
     yes: bool
     sure: bool
+    missing: float = field(default=0.0, compare=False)
 
 
 def reaches(lab: Lab, places: Places, target: float, look: Look) -> Reach:
@@ -137,7 +141,7 @@ def reaches(lab: Lab, places: Places, target: float, look: Look) -> Reach:
         lab.run([places], count)
         found = gap([target] * count, lab.rates(places, count), share / 2)
         if abs(found.mean) >= found.half:
-            return Reach(found.mean >= 0, True)
+            return Reach(found.mean >= 0, True, max(0.0, -found.mean - found.half))
         if found.half <= look.difference or 2 * count > MOST_ALONE * look.most:
             return Reach(found.mean >= 0, False)
         count *= 2

@@ -43,13 +43,14 @@ class PlainStation:
 
 @dataclass(frozen=True, slots=True)
 class PlainLine:
-    """Stations and the places between them (None: no limit); how raw units come.
+    """Stations, the stores between them with their places (None: no limit), and how raw units come.
 
     `interval_s` is the mean time between raw units where they come so often, `cards` the most units inside
     where those are limited.
     """
 
     stations: tuple[PlainStation, ...]
+    stores: tuple[str, ...]
     places: tuple[int | None, ...]
     interval_s: float | None = None
     cards: int | None = None
@@ -77,6 +78,7 @@ def plain_line(cell: Cell) -> PlainLine:
     every = release.every if release.kind == "every" else None
     return PlainLine(
         stations=tuple(_station(cell, station) for station in cell.stations),
+        stores=tuple(store.name for store in between),
         places=tuple(store.places for store in between),
         interval_s=laws.mean(every) / SECOND if every else None,
         cards=release.cards if release.kind == "cards" else None,

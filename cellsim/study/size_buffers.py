@@ -17,6 +17,7 @@ from cellsim.errors import DescriptionError, UsageError
 from cellsim.study.buffers import CellLab, Profit, for_profit, for_target, for_total
 from cellsim.study.places import Bounds, Look, Places, more
 from cellsim.study.runner import Runner
+from cellsim.study.seeding import paper_path
 from cellsim.study.sizing import answer
 from cellsim.units import HOUR, UnitError, parse_rate
 
@@ -88,10 +89,11 @@ def size_buffers(
         found = for_profit(lab, limits.least, limits, profit, Look(earns * difference))
         return answer(lab, found, limits, start, profit=profit, difference=difference)
     if total is not None:
-        found = for_total(lab, _spread(total, limits), limits, Look(difference))
+        begin = _for_total(total, limits, paper_path(cell, names, limits))
+        found = for_total(lab, begin, limits, Look(difference))
         return answer(lab, found, limits, start, difference=difference)
     assert wanted is not None
-    found = for_target(lab, limits.least, limits, wanted, Look(difference))
+    found = for_target(lab, paper_path(cell, names, limits), limits, wanted, Look(difference))
     return answer(lab, found, limits, start, target=wanted, difference=difference)
 
 
@@ -173,6 +175,12 @@ def _least(cell: Cell, stores: Sequence[str], start: Places, given: Sequence[flo
         fewest = bisect_left(range(now), 1, lo=min(first, now), key=partial(allowed, name))
         found.append(max(first, fewest))
     return tuple(found)
+
+
+def _for_total(total: int, limits: Bounds, path: Sequence[Places]) -> Places:
+    """Where a search for the best use of a number of places begins: on paper, else evenly spread."""
+    on_paper = [places for places in path if sum(places) == total]
+    return on_paper[0] if on_paper else _spread(total, limits)
 
 
 def _spread(total: int, limits: Bounds) -> Places:

@@ -10,7 +10,7 @@ from cellsim.study.paired import paired
 from cellsim.study.places import FIRST_LOOK, Bounds, Places, Reach, more
 from cellsim.study.statistics import LEVEL, t_interval
 
-AROUND = 3  # totals beyond the answer to both sides that belong to the curve at least
+ONE_MORE = 160  # replications at most by which what one more place gives is told
 
 
 def _rate(values: Sequence[float]) -> dict[str, Any]:
@@ -46,7 +46,7 @@ def curve(lab: CellLab) -> list[dict[str, Any]]:
 
 def one_more(lab: CellLab, places: Places, bounds: Bounds) -> list[dict[str, Any]]:
     """What one more place in each store gives, by paired replications."""
-    count = max(FIRST_LOOK, len(lab.tried.get(places, ())))
+    count = min(ONE_MORE, max(FIRST_LOOK, len(lab.tried.get(places, ()))))
     above = more(places, bounds)
     lab.run([places, *above], count)
     rows = []

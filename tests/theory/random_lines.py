@@ -20,6 +20,7 @@ from cellsim.theory.longer_lines import (
     geometric_decomposition,
 )
 from cellsim.theory.phase_types import PhaseType, erlang, exponential, with_stops
+from cellsim.theory.rough_lines import rough_rate
 from cellsim.theory.saturated import line_figures
 from cellsim.theory.slotted import bernoulli_line, geometric_line
 from cellsim.theory.steady_lines import equal_times_with_stops, steady_estimate, steady_times_with_stops
@@ -131,6 +132,27 @@ def steady_and_stops(luck: Luck) -> float:
     return per_cent(estimate.rate, simulated(drawn, places))
 
 
+def roughly(luck: Luck) -> float:
+    """The rough rate of exponential and Erlang lines."""
+    k = int(luck.integers(3, 6))
+    most_phases, most_places = {3: (4, 4), 4: (2, 3), 5: (2, 1)}[k]
+    means = (1 / luck.uniform(0.7, 1.3, k)).tolist()
+    phases = luck.integers(1, most_phases + 1, k).tolist()
+    places = luck.integers(0, most_places + 1, k - 1).tolist()
+    laws = [erlang(n, mean) for n, mean in zip(phases, means, strict=True)]
+    return per_cent(rough_rate(means, [1 / n for n in phases], places), line_figures(laws, places).rate)
+
+
+def roughly_with_stops(luck: Luck) -> float:
+    """The rough rate of exponential lines with stops."""
+    k = int(luck.integers(3, 5))
+    means, run, repair = 1 / luck.uniform(0.7, 1.3, k), luck.uniform(10, 200, k), luck.uniform(0.5, 20, k)
+    places = luck.integers(0, {3: 8, 4: 2}[k] + 1, k - 1).tolist()
+    laws = [with_stops(exponential(t), u, d) for t, u, d in zip(means, run, repair, strict=True)]
+    rough = rough_rate([law.mean for law in laws], [law.scv for law in laws], places)
+    return per_cent(rough, line_figures(laws, places).rate)
+
+
 def steady_line(luck: Luck, most_places: int = 4) -> tuple[list[float], list[float], list[int]]:
     """Two to seven stations of nearly the same pace: means, SCVs, places."""
     k = int(luck.integers(2, 8))
@@ -222,6 +244,8 @@ if __name__ == "__main__":
         (steady_times, 200),
         (equal_times, 200),
         (steady_and_stops, 200),
+        (roughly, 200),
+        (roughly_with_stops, 200),
     ):
         found = errors(kind, lines, SEED)
         low, high = np.percentile(found, [1, 99])
