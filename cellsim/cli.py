@@ -15,6 +15,7 @@ from cellsim.commands.compare import compare
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
+from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.verify import verify
 
 
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, limits, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, limits, sensitivity, trace, verify):
     main.add_command(command)
