@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from cellsim.show import Result, between, count_of, duration, number, percent, plain, share_between
+from cellsim.show import Result, between, count_of, number, percent, plain, share_between
 from cellsim.show.screen_page import Page
 
 if TYPE_CHECKING:
@@ -13,23 +13,20 @@ if TYPE_CHECKING:
 
 MOST_ROWS, BAR = 14, 10  # inputs in the table, letters of the longest bar
 MOST_NEXT = 5  # inputs that are named after the first
+TIMES = (("s", 1), ("min", 60), ("h", 3600))  # units of ranges of time below 120 of them; else days
 LITTLE = 0.1  # of what is not known: what carries no more need not be measured
 BENT = 0.5  # of the effect: a bend from here on is told
 
 
-def amount(value: float, unit: str) -> str:
-    """A value of an input with its unit."""
-    if unit == "s":
-        return duration(value)
-    return percent(value, 1) if unit == "share" else f"{number(value)} {unit}".rstrip()
-
-
 def range_words(row: Mapping[str, Any]) -> str:
-    """The range of an input, as `21.6 to 26.4 s`."""
-    low, high = amount(row["low"], row["unit"]), amount(row["high"], row["unit"])
-    unit = low.rpartition(" ")[2]
-    same = low.count(" ") == high.count(" ") == 1 and high.endswith(f" {unit}")
-    return f"{low.removesuffix(unit).rstrip() if same else low} to {high}"
+    """The range of an input with its unit, as `21.6 to 26.4 s` or `3.6 to 4.4 %`."""
+    low, high, unit = row["low"], row["high"], row["unit"]
+    size = 1.0
+    if unit == "s":
+        unit, size = next(((name, long) for name, long in TIMES if high < 120 * long), ("d", 86400))
+    elif unit == "share":
+        size, unit = 0.01, "%"
+    return f"{number(low / size)} to {number(high / size)} {unit}".rstrip()
 
 
 def interval_words(answer: Result) -> str:
