@@ -19,9 +19,9 @@ def row(
 ) -> dict[str, Any]:
     """An input with an effect of half width 1, a third of it below and two thirds above."""
     return {
-        "input": name, "known": known, "why": "", "unit": "s", "low": low, "high": high, "now": (low + high) / 2,
+        "input": name, "known": known, "why": "", "unit": "s", "low": low, "high": high, "now": None,
         "effect": {
-            "mean": effect, "interval": [effect - 1, effect + 1], "size": abs(effect), "bend": bend, "unit": "",
+            "mean": effect, "interval": [effect - 1, effect + 1], "size": abs(effect), "bend": bend,
         },
         "alone": {
             "low": {"mean": -effect / 3, "interval": [-effect / 3 - 0.5, -effect / 3 + 0.5]},
