@@ -173,7 +173,10 @@ def _closer(page: Page, answer: Result) -> None:
         text = f"By a quadratic through {found['points']} points, which explains {where}"
     else:
         text = f"By {found['points']} points alone, since a quadratic explains only {where}"
-    page.line(f"{text}; chance of the runs is {percent(found['noise'])} of it.")
+    text += f"; chance of the runs is {percent(found['noise'])} of it."
+    if sum(row["total"]["mean"] for row in found["inputs"]) > 1:
+        text += "  What inputs do only together counts for each of them."
+    page.line(text)
 
 
 def _ranges(page: Page, answer: Result) -> None:

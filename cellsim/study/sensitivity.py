@@ -35,6 +35,7 @@ from cellsim.study.uncertain import Input
 from cellsim.study.unknowns import Unknowns
 from cellsim.study.watched import CHIEF, WATCHED, values_of
 
+LEADS = (1 + LEVEL) / 2  # of resampled studies: of two that are alike each is named with half of 1 - LEVEL
 MATTERS = 0.02  # share of what is not known below which an input is not worth a second look
 MOST_LOOKED_AT = 8  # inputs whose shares are found one by one
 ENOUGH, MAY_MATTER = 0.98, 0.05  # looked at are the largest that carry so much, and what may carry this
@@ -343,20 +344,22 @@ def _verdict(
 ) -> dict[str, Any]:
     """What to measure first, what next, and what is left: `first` is None where that cannot be told."""
     order = sorted(range(len(looked_at)), key=lambda i: -found.total[i])
+    leads = found.chance_to_lead(order[0])
+    first = looked_at[order[0]].name if tells and leads >= LEADS else None
     matter = [
         {
             "input": looked_at[i].name,
             "share": float(found.total[i]),
             "interval": list(found.interval(i, total=True)),
         }
-        for i in order
-        if found.total[i] >= MATTERS
+        for rank, i in enumerate(order)
+        if found.total[i] >= MATTERS or (first is None and rank < 2)  # two that cannot be told apart
     ]
-    leads = found.chance_to_lead(order[0])
-    small = sum(float(share) for share in found.total if share < MATTERS)
+    named = {row["input"] for row in matter}
+    small = sum(float(found.total[i]) for i in order if looked_at[i].name not in named)
     return {
         "tells": tells,
-        "first": looked_at[order[0]].name if tells and leads >= LEVEL else None,
+        "first": first,
         "chance_to_lead": leads if tells else None,
         "matter": matter if tells else [],
         "others": inputs - len(matter) if tells else inputs,

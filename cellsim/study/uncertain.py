@@ -132,7 +132,28 @@ def inputs_of(cell: Cell) -> list[Input]:
             names[made.name] = names.get(made.name, 0) + 1
             again = names[made.name]
             found.append(made if again == 1 else replace(made, name=f"{made.name} ({again})"))
+    return _as_one(found)
+
+
+def _as_one(inputs: Sequence[Input]) -> list[Input]:
+    """The inputs, where those that rest on the same measured values are one: they are wrong together."""
+    found: list[Input] = []
+    for each in inputs:
+        same = [
+            k for k, other in enumerate(found) if each.known == "measured" and other.stands == each.stands
+        ]
+        if same:
+            found[same[0]] = _both(found[same[0]], each)
+        else:
+            found.append(each)
     return found
+
+
+def _both(one: Input, other: Input) -> Input:
+    def put_it(cell: Cell, share: float) -> Cell:
+        return other.put(one.put(cell, share), share)
+
+    return replace(one, name=f"{one.name} and {other.name}", put=put_it)
 
 
 def _holders(node: Any, place: Place, who: str) -> Iterator[tuple[Place, Any, str]]:
@@ -196,7 +217,8 @@ def _times(cell: Cell, place: Place, holder: Any, who: str) -> Iterator[Input]:
         if pairs and mean(pairs[0][1]) > 0:
             stated, rest = [place for place, _ in pairs], [law for _, law in pairs]
             yield _scaling(f"{name}, others" if measured else name, stated, rest, counts)
-            yield from _spread(cell, holder, field, name, stated, rest)
+            if not counts:
+                yield from _spread(cell, holder, field, name, stated, rest)
 
 
 def _was_measured(law: Law) -> bool:
@@ -249,9 +271,9 @@ def _spread(
     cell: Cell, holder: Any, field: str, name: str, places: Sequence[Place], laws: Sequence[Law]
 ) -> Iterator[Input]:
     """The spread of times around their mean, where the law has one that can be wrong."""
-    if not all(_spreadable(law) for law in laws) or (type(holder), field) == (Stop, "every"):
+    if not all(_spreadable(law) for law in laws):
         return
-    assumed = isinstance(holder, Stop) and any(
+    assumed = (type(holder), field) == (Stop, "lasts") and any(
         a.path.endswith(f".stops.{holder.name}.lasts.law") and "spread" in a.value for a in cell.assumptions
     )
     half = ASSUMED if assumed else STATED
@@ -333,8 +355,8 @@ def _measured(name: str, places: Sequence[Place], law: Law) -> Input:
             return _each(cell, places, lambda there: replace(there, measured=drawn))
 
         why = f"{count} measured values, drawn again from themselves"
-    low, high = value_at(INNER), value_at(1 - INNER)
-    return Input(name, "measured", "s", now / SECOND, low, high, why, value_at, put_it, (now,), bell=True)
+    low, high, stands = value_at(INNER), value_at(1 - INNER), tuple(map(float, law.measured))
+    return Input(name, "measured", "s", now / SECOND, low, high, why, value_at, put_it, stands, bell=True)
 
 
 def _shares(place: Place, holder: Any, who: str) -> Iterator[Input]:

@@ -174,7 +174,9 @@ def test_shares_one_by_one(answer):
     assert (
         "By a quadratic through 80 points, which explains 97 % at points to which it was not fitted" in said
     )
-    assert "straight lines" not in said
+    assert "straight lines" not in said and "only together" not in said
+    answer["shares"]["inputs"][0]["total"]["mean"] = 1.1
+    assert "What inputs do only together counts for each of them." in " ".join(screen(answer).split())
     answer["shares"] |= {"by": "runs alone", "explained_at_points_left_out": -0.4}
     assert "By 80 points alone, since a quadratic explains only 0 %" in " ".join(screen(answer).split())
 

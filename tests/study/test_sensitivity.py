@@ -309,3 +309,20 @@ def test_efforts_that_make_no_sense():
         Effort(1)
     with pytest.raises(ValueError, match="nothing about this cell is uncertain"):
         studied(TWO, (), Effort(2), only=True)
+
+
+def test_runs_that_lock_up_are_counted():
+    """A unit that comes back finds its place taken: with 8 % to mend all runs lock up, and it is said.
+
+    Every run has the share of rejects at 8 % or more, so that of 12 hours with 480 units in each none goes
+    well: 0.92 to the power of 480 is 4e-18.
+    """
+    text = (
+        "cell: locks up\nroute: [feed, gate, work, buffer, test]\nstations:\n  feed: {cycle: 1 s}\n"
+        "  work: {cycle: 1 min}\n"
+        "  test: {cycle: 90 s, rejects: {share: 10 %, after_rework: 0 %, to: gate, attempts: 5}}\n"
+        "stores: {gate: 0, buffer: 1}\nstudy: {run: 12 h}\n"
+    )
+    ranges = ("stations.test.rejects.share: 8 % to 12 %",)
+    answer = studied(text, ranges, Effort(2, each=2, ways=4, draws=20))
+    assert answer["locked_runs"] == answer["runs"] == 2 + 2 * 4 * 2 + 4 * 3 + 2 * 20

@@ -31,6 +31,7 @@ stations:
       jam: {{every: 20 min of running, lasts: 4 min, cleared_by: smith}}
       oil: {{every: 100 cycles, lasts: 1 min, exact: yes}}
       nozzle: {{every: 200 cycles, lasts: 2 min, law: exponential}}
+      belt: {{every: {{law: gamma, mean: 2 h, spread: 60 %, of: running}}, lasts: 3 min, law: exponential}}
   fit:
     work: [{{do: load, time: 4 s, by: anna}}, {{do: fit, time: {{min: 8 s, likely: 9 s, max: 12 s}}}}]
     rejects: {{share: 4 %, after_rework: 8 %, to: mend, returns_to: fit}}
@@ -49,7 +50,8 @@ def test_every_input_is_there_and_plans_are_not():
     assert set(INPUTS) == {
         "anna: absence", "press: work", "press: work: spread", "press: jam: time between",
         "press: jam: how long", "press: jam: how long: spread", "press: oil: how long",
-        "press: nozzle: time between", "press: nozzle: how long", "fit: load", "fit: fit",
+        "press: nozzle: time between", "press: nozzle: how long", "press: belt: time between",
+        "press: belt: time between: spread", "press: belt: how long", "fit: load", "fit: fit",
         "fit: fit: spread", "fit: rejects", "mend: work", "pack: work", "box: work",
     }  # fmt: skip
 
@@ -127,6 +129,20 @@ def test_of_few_measured_values_the_mean_follows_student():
     assert found.low == pytest.approx(31 / 3 * np.exp(-t_quantile(0.95, 2) * error))
     law = law_of(found.put(CELL, 0.95), "box")
     assert law.measured == tuple(round(v * found.high / found.now * 1e6) for v in (9, 10, 12))
+
+
+def test_what_rests_on_the_same_values_is_one_input():
+    """Two benches with the same measured times: they are wrong together, and draw the same resample."""
+    times = "{measured: [" + ", ".join(f"{v} s" for v in MANY) + "]}"
+    cell = load_text(
+        "cell: c\nroute: [p, q, r]\nstudy: {run: 1 h}\nstations:\n"
+        f"  p: {{cycle: {times}}}\n  q: {{cycle: {times}}}\n  r: {{cycle: {times.replace('20.0 s', '20.1 s')}}}\n"
+    )
+    one, other = inputs_of(cell)
+    assert (one.name, other.name) == ("p: work and q: work", "r: work")
+    changed = one.put(cell, 0.7)
+    assert law_of(changed, "p") == law_of(changed, "q") != law_of(cell, "p")
+    assert law_of(changed, "r") == law_of(cell, "r")
 
 
 def test_variants_that_were_measured_are_known_apart():
