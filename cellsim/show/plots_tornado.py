@@ -17,18 +17,18 @@ from cellsim.show.plots import STYLE
 from cellsim.show.plots_sheet import DPI, add_axes, foot_of, new_figure, title_lines, write_heading
 from cellsim.show.sensed import first_words, interval_words, range_words
 
-MOST_BARS, ROW, BAR = 18, 0.36, 0.62  # bars, inches of a row, height of a bar in rows
+ROW, BAR = 0.36, 0.62  # inches of a row, height of a bar in rows
 KNOWN = {"measured": LINE, "given range": TARGET, "stated": BAND, "assumed": BAND}
 LEFT = 3.6  # inches of the labels
 
 
 def draw_tornado(answer: Result) -> Figure:
-    """A bar for each input: output with it alone at its low and at its high end, around the cell as it is.
+    """A bar for each of the largest inputs: output with it alone at an end, around that of the cell as it is.
 
     Half a bar carries the name of its input and `low` or `high` as gid, `name/low`; its interval, a line,
     carries `interval/name/low`.
     """
-    rows = sorted(answer["inputs"], key=_width, reverse=True)[:MOST_BARS]
+    rows = sorted((row for row in answer["inputs"] if row["alone"]), key=_width, reverse=True)
     title = title_lines(plain(answer["cell"]), first_words(answer))
     figure = new_figure(2.1 + 0.27 * len(title) + ROW * len(rows))
     out = answer["output_per_hour"]

@@ -37,6 +37,7 @@ from cellsim.study.watched import CHIEF, WATCHED, values_of
 
 LEADS = (1 + LEVEL) / 2  # of resampled studies: of two that are alike each is named with half of 1 - LEVEL
 MATTERS = 0.02  # share of what is not known below which an input is not worth a second look
+MOST_ALONE = 18  # inputs that are put to their ends alone: those with the largest effects
 MOST_LOOKED_AT = 8  # inputs whose shares are found one by one
 ENOUGH, MAY_MATTER = 0.98, 0.05  # looked at are the largest that carry so much, and what may carry this
 LEAST_POINTS, DIRECT = 60, 64  # points that a stand-in is fitted to; points of each set without one
@@ -50,7 +51,7 @@ class Effort:
     Attributes:
         replications: runs of the cell as it is.
         each: runs at every point of the screening and of the shares, and of every draw of the inputs; twice
-            as many with one input alone at an end of its range.
+            as many with one of the largest alone at an end of its range.
         ways: ways of the screening.
         draws: draws of all inputs for the interval.
         shares: whether shares of variance are found for the inputs that matter.
@@ -73,7 +74,7 @@ class Effort:
         """About how many runs that are."""
         looked_at = min(MOST_LOOKED_AT, inputs)
         more = _points_for(looked_at) * 4 // 3 if self.shares else 0
-        points = self.ways * (inputs + 1) + self.draws + more + 2 * (2 * inputs + 1)
+        points = self.ways * (inputs + 1) + self.draws + more + 2 * (2 * min(MOST_ALONE, inputs) + 1)
         return self.replications + self.each * points
 
 
@@ -140,14 +141,15 @@ def sensitivity(
     effects = [effect_of(changes[:, k]) for k in range(len(inputs))]
     spreads = np.array([each.positions().var() for each in inputs])
     screened = _by_squares(changes, spreads, rng)
-    alone = _alone(bench, 2 * effort.each)
+    largest = sorted(range(len(inputs)), key=lambda k: -effects[k].size)[:MOST_ALONE]
+    alone = _alone(bench, largest, 2 * effort.each)
     whole, straight = _all_at_once(bench, effort, effects, rng)
     half = whole.half_width(effort.replications)
     answer: dict[str, Any] = {
         "cell": unknowns.cell.name,
         "output_per_hour": {"mean": base.mean, "interval": base.as_list(), "unit": WATCHED[CHIEF].unit},
         "inputs": [
-            _row(each, effect, screened, k, alone[k])
+            _row(each, effect, screened, k, alone.get(k))
             for k, (each, effect) in enumerate(zip(inputs, effects, strict=True))
         ],
         "not_knowing": {
@@ -195,15 +197,15 @@ def _screen(bench: Bench, effort: Effort, rng: np.random.Generator) -> FloatArra
     )
 
 
-def _alone(bench: Bench, runs: int) -> list[tuple[Paired, Paired]]:
-    """What output gains with each input alone at its low and at its high end, all with the same luck."""
+def _alone(bench: Bench, which: Sequence[int], runs: int) -> dict[int, tuple[Paired, Paired]]:
+    """What output gains with each of some inputs alone at its low and at its high end, with the same luck."""
     inputs = bench.unknowns.inputs
-    rows: list[list[float | None]] = [[None] * len(inputs) for _ in range(2 * len(inputs) + 1)]
-    for k, each in enumerate(inputs):
-        rows[2 * k][k], rows[2 * k + 1][k] = each.share_at(0.0), each.share_at(1.0)
+    rows: list[list[float | None]] = [[None] * len(inputs) for _ in range(2 * len(which) + 1)]
+    for i, k in enumerate(which):
+        rows[2 * i][k], rows[2 * i + 1][k] = inputs[k].share_at(0.0), inputs[k].share_at(1.0)
     *ends, base = bench.outputs(rows, runs).tolist()
     pairs = [paired(base, end) for end in ends]
-    return list(zip(pairs[::2], pairs[1::2], strict=True))
+    return dict(zip(which, zip(pairs[::2], pairs[1::2], strict=True), strict=True))
 
 
 def _by_squares(changes: FloatArray, spreads: FloatArray, rng: np.random.Generator) -> Shares:
@@ -236,7 +238,7 @@ def _all_at_once(
 
 
 def _row(
-    each: Input, effect: Effect, screened: Shares, k: int, alone: tuple[Paired, Paired]
+    each: Input, effect: Effect, screened: Shares, k: int, alone: tuple[Paired, Paired] | None
 ) -> dict[str, Any]:
     """One input in keys of the answer."""
     low, high = screened.interval(k)
@@ -258,7 +260,9 @@ def _row(
         "alone": {
             end: {"mean": pair.mean, "interval": list(pair.interval())}
             for end, pair in zip(("low", "high"), alone, strict=True)
-        },
+        }
+        if alone
+        else None,
         "share": {
             "mean": float(screened.first[k]),
             "interval": [low, high],

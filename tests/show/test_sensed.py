@@ -183,7 +183,9 @@ def test_shares_one_by_one(answer):
 
 def test_the_picture_shows_the_numbers(answer, tmp_path):
     """A bar from the output as it is to that at each end, the widest on top, with the interval."""
+    answer["inputs"].append(row("not put to its ends", 1, 2, 0.01) | {"alone": None})
     figure = draw_tornado(answer)
+    answer["inputs"].pop()
     axes = figure.axes[0]
     bars = {p.get_gid(): p for p in axes.patches if isinstance(p, Rectangle) and p.get_gid()}
     assert set(bars) == {f"{each['input']}/{end}" for each in answer["inputs"] for end in ("low", "high")}

@@ -134,9 +134,10 @@ def test_of_few_measured_values_the_mean_follows_student():
 def test_what_rests_on_the_same_values_is_one_input():
     """Two benches with the same measured times: they are wrong together, and draw the same resample."""
     times = "{measured: [" + ", ".join(f"{v} s" for v in MANY) + "]}"
+    others = times.replace("20.0 s", "20.1 s")
     cell = load_text(
         "cell: c\nroute: [p, q, r]\nstudy: {run: 1 h}\nstations:\n"
-        f"  p: {{cycle: {times}}}\n  q: {{cycle: {times}}}\n  r: {{cycle: {times.replace('20.0 s', '20.1 s')}}}\n"
+        f"  p: {{cycle: {times}}}\n  q: {{cycle: {times}}}\n  r: {{cycle: {others}}}\n"
     )
     one, other = inputs_of(cell)
     assert (one.name, other.name) == ("p: work and q: work", "r: work")
