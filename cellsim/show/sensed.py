@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 MOST_ROWS, BAR = 14, 10  # inputs in the table, letters of the longest bar
 MOST_NEXT = 5  # inputs that are named after the first
 TIMES = (("s", 1), ("min", 60), ("h", 3600))  # units of ranges of time below 120 of them; else days
+UNSURE = 0.5  # width of the interval of a share from which on more draws are advised
 LITTLE = 0.1  # of what is not known: what carries no more need not be measured
 BENT = 0.5  # of the effect: a bend from here on is told
 
@@ -36,9 +37,13 @@ def interval_words(answer: Result) -> str:
     share = whole["share_of_inputs"]
     if share is None:
         return f"{text}: nothing varies."
-    text += f" ({percent(answer['level'])}): {percent(share)} of that uncertainty"
-    text += f" is not knowing the inputs, {percent(1 - share)} is chance of {runs}."
-    if share < 0.5:
+    ends = whole["share_interval"] or (share, share)
+    inside = f" ({share_between({'interval': ends})})" if whole["share_interval"] else ""
+    text += f" ({percent(answer['level'])}): {percent(share)}{inside} of that uncertainty"
+    text += f" is not knowing the inputs, the rest is chance of {runs}."
+    if ends[1] - ends[0] > UNSURE:
+        text += "  More draws (--draws) would tell these two better apart."
+    elif share < 0.5:
         text += "  More runs narrow it more than better numbers."
     return text
 

@@ -161,6 +161,7 @@ def sensitivity(
             "variance_of_inputs": whole.inputs,
             "variance_of_one_run": whole.runs,
             "share_of_inputs": whole.share(effort.replications),
+            "share_interval": whole.share_interval(effort.replications),
             "straight_lines_explain": straight,
         },
         "shares": None,

@@ -43,6 +43,7 @@ ANSWER: dict[str, Any] = {
     "not_knowing": {
         "mean": 103.0, "interval": [90.0, 116.0], "half_width": 13.0, "half_width_of_runs": 1.6,
         "variance_of_inputs": 40.0, "variance_of_one_run": 20.0, "share_of_inputs": 0.96,
+        "share_interval": [0.94, 0.97],
         "straight_lines_explain": 0.83, "unit": "",
     },
     "shares": None,
@@ -116,11 +117,15 @@ def test_nothing_can_be_told(answer):
 def test_the_interval_and_its_two_reasons(answer):
     """Which share is not knowing, which is chance, and when more runs help more."""
     assert interval_words(answer) == (
-        "Not knowing the inputs exactly, the mean is between 90 and 116 (95 %): 96 % of that uncertainty is"
-        " not knowing the inputs, 4 % is chance of 40 runs."
+        "Not knowing the inputs exactly, the mean is between 90 and 116 (95 %): 96 % (94 to 97 %) of that"
+        " uncertainty is not knowing the inputs, the rest is chance of 40 runs."
     )
-    answer["not_knowing"]["share_of_inputs"] = 0.3
+    answer["not_knowing"] |= {"share_of_inputs": 0.3, "share_interval": [0.2, 0.4]}
     assert interval_words(answer).endswith("More runs narrow it more than better numbers.")
+    answer["not_knowing"] |= {"share_of_inputs": 0.0, "share_interval": [0.0, 0.7]}
+    assert interval_words(answer).endswith("More draws (--draws) would tell these two better apart.")
+    answer["not_knowing"] |= {"share_of_inputs": 1.0, "share_interval": None}
+    assert "100 % of that uncertainty" in interval_words(answer)
     answer["not_knowing"]["share_of_inputs"] = None
     assert interval_words(answer).endswith("nothing varies.")
 
