@@ -80,7 +80,7 @@ def test_one_input_carries_all():
 
 
 def test_a_latin_hypercube():
-    """One point in each stratum; seed 0 gives the first row that scipy's documents let one recompute."""
+    """One point in each stratum of each input; the first row for seed 0 was found apart, by scipy alone."""
     points = latin_hypercube(3, 8, np.random.default_rng(0))
     assert points[0] == pytest.approx([0.132133, 0.585458, 0.534707], abs=1e-6)
     assert (np.sort((points * 8).astype(int), axis=0) == np.arange(8)[:, None]).all()
