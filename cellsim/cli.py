@@ -17,6 +17,7 @@ from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
+from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.verify import verify
 
 
@@ -33,5 +34,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, crew, limits, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, trace, verify):
     main.add_command(command)

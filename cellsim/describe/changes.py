@@ -152,6 +152,25 @@ def _apply(tree: Mapping, change: Change, notes: Notes) -> None:
         here = below
 
 
+def stands_at(tree: Mapping, path: str) -> Node | None:
+    """What stands at a path of keys; None where nothing does."""
+    here: Node = tree
+    while path:
+        if isinstance(here, Listing):
+            position = _POSITION.match(path)
+            if position is None or int(position[1]) > len(here.items):
+                return None
+            here, path = here.items[int(position[1]) - 1], path[position.end() :].removeprefix(".")
+            continue
+        if not isinstance(here, Mapping):
+            return None
+        key, path = _next_key(here, path)
+        if key not in here.keys:
+            return None
+        here = here.values[key]
+    return here
+
+
 def _next_key(here: Mapping, left: str) -> tuple[str, str]:
     """The next key of a path and what is left; a key that is there may hold dots."""
     for key in sorted(here.keys, key=len, reverse=True):
