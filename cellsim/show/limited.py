@@ -30,6 +30,7 @@ def print_limits(answer: Result, console: Console) -> None:
     if told:
         chief = cause_words(told[0]["who"], told[0]["what"])
         page.line(f"{chief}: {percent(told[0]['share'])} of the critical path.", style="bold")
+        _warn(page, answer, told[0])
     page.head("What changes would buy, good units per hour")
     rows = []
     for row in answer["changes"]:
@@ -59,6 +60,18 @@ def print_limits(answer: Result, console: Console) -> None:
         ],
     )  # fmt: skip
     _hints(page, answer)
+
+
+def _warn(page: Page, answer: Result, chief: Result) -> None:
+    """Say it at once where the chief cause gives far less than its share of the path promises."""
+    for row in answer["changes"]:
+        low, high = row["difference"]["interval"]
+        if row["cause"] == [chief["who"], chief["what"]] and high < row["promised"] / 2:
+            page.line(
+                f"Yet {percent(answer['share'])} less of that gives only {row['difference']['mean']:+.2f} an"
+                f" hour ({low:+.2f} to {high:+.2f}): something else limits at once."
+            )
+            return
 
 
 def _hints(page: Page, answer: Result) -> None:

@@ -9,7 +9,10 @@ many sums of times, so a larger cut saves at most its part of the path: it is co
 Cohen, Olsder and Quadrat 1992, Synchronization and Linearity, Wiley; from memory).
 
 What a cause has is the time of those who do it: work that goes on more slowly while somebody is in a zone is
-that of whoever works, not of who is there; an attempt that failed belongs to the work.
+that of whoever works, not of who is there; an attempt that failed, and work on units that are thrown away
+later, belongs to the work.  A wait for somebody who works elsewhere is what he does there.  Where several
+requirements come true at the same instant, as with equal fixed cycles, one of them has it all; then a cut of
+either alone gains less than its part.
 """
 
 from __future__ import annotations

@@ -161,6 +161,22 @@ def test_the_command_shows_and_writes_it(tmp_path, monkeypatch):
     assert "disagree" not in said
 
 
+def test_a_limit_that_gives_way_at_once_is_told():
+    """Two nearly equal stations far apart, and short runs: faster work at one alone buys little."""
+    cell = line(1, 1.005, places=(500,))
+    with Runner(clock="compiled") as runner:
+        answer = limits(cell, 6, 6, runner)
+    page = io.StringIO()
+    print_limits(answer, Console(file=page, width=100))
+    said = " ".join(page.getvalue().split())
+    first = answer["losses"]["causes"][0]
+    change = next(row for row in answer["changes"] if row["cause"] == [first["who"], first["what"]])
+    low, high = change["difference"]["interval"]
+    told = f"gives only {change['difference']['mean']:+.2f} an hour ({low:+.2f} to {high:+.2f})"
+    assert high < change["promised"] / 2
+    assert f"Yet 10 % less of that {told}: something else limits at once." in said
+
+
 def test_one_replication_is_told(tmp_path, monkeypatch):
     """Exit code 2."""
     monkeypatch.chdir(tmp_path)
