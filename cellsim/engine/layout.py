@@ -459,7 +459,7 @@ SCALARS: tuple[str, ...] = (
     "wip_area", "wip_stays", "wip_highest",
     "created", "good", "scrapped", "consumed", "left_elsewhere", "card_limit", "on_cards", "cell_calendar",
     "release_law", "release_stream", "release_store", "release_next", "release_first",
-    "release_count", "release_waits", "release_node", "running_out",
+    "release_count", "release_waits", "release_node", "emptied_node", "running_out",
     "path_count", "path_limit", "path_forced", "found_size", "last_good", "last_good_at",
     "cause_calendar", "cause_release", "cause_wait", "cause_count",
     "variant_count", "line_empties", "pick_units", "pick_variant", "windows_due", "plan_count",

@@ -11,10 +11,17 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 MOST_CAUSES = 6
+MOST_STATIONS = 5  # that are shown because of their part of the path
+HINTS = {
+    "path": "the critical path",
+    "blocking_and_starving": "blocking and starving",
+    "active_periods": "active periods",
+    "at_work": "time at work",
+}
 
 
 def print_limits(answer: Result, console: Console) -> None:
-    """The chief cause first, what each change buys, then the arrows and where they disagree."""
+    """The chief cause first, what each change buys, then the hints and where they disagree."""
     page = Page(console)
     rate, causes = answer["output_per_hour"], answer["losses"]["causes"]
     page.line()
@@ -23,6 +30,7 @@ def print_limits(answer: Result, console: Console) -> None:
     if told:
         chief = cause_words(told[0]["who"], told[0]["what"])
         page.line(f"{chief}: {percent(told[0]['share'])} of the critical path.", style="bold")
+        _warn(page, answer, told[0])
     page.head("What changes would buy, good units per hour")
     rows = []
     for row in answer["changes"]:
@@ -32,13 +40,14 @@ def print_limits(answer: Result, console: Console) -> None:
         rows.append(
             [plain(row["change"]), f"{difference['mean']:+.2f}", f"{low:+.2f} to {high:+.2f}", promised]
         )
-    page.table(["Change", "Measured", "Interval", "By the path"], rows)
+    page.table(["Change", "Measured", "Interval", "By the path\nup to"], rows)
     runs, level = count_of(answer["replications"], "run"), percent(answer["level"])
     page.line(
-        f"Measured in {runs} of each with the same luck, intervals {level} for all together; by the path: its"
-        f" share times {percent(answer['share'])}, for small changes that leave the order of events as it is."
-        "  Where far less is measured than the path says, something else limits as soon as this is a little"
-        " better."
+        f"Measured in {runs} of each with the same luck, intervals {level} for all together.  By the path:"
+        f" what {percent(answer['share'])} less time gives at most while events keep their order.  It says"
+        " nothing of places, people and machines that are added.  Where far less is measured, something else"
+        " limits as soon as this is a little better; where more is measured, the change also altered who is"
+        " served when."
     )
     page.head("Shares of the critical path")
     page.table(
@@ -50,19 +59,50 @@ def print_limits(answer: Result, console: Console) -> None:
             for row in causes[:MOST_CAUSES]
         ],
     )  # fmt: skip
-    _arrows(page, answer)
+    _hints(page, answer)
 
 
-def _arrows(page: Page, answer: Result) -> None:
-    """Where blocking and starving point, and whether that is where the path says."""
-    arrows = answer["arrows"]
-    if arrows is None or arrows["station"] is None:
+def _warn(page: Page, answer: Result, chief: Result) -> None:
+    """Say it at once where the chief cause gives far less than its share of the path promises."""
+    for row in answer["changes"]:
+        low, high = row["difference"]["interval"]
+        if row["cause"] == [chief["who"], chief["what"]] and high < row["promised"] / 2:
+            page.line(
+                f"Yet {percent(answer['share'])} less of that gives only {row['difference']['mean']:+.2f} an"
+                f" hour ({low:+.2f} to {high:+.2f}): something else limits at once."
+            )
+            return
+
+
+def _hints(page: Page, answer: Result) -> None:
+    """What the path and other hints rest on, and whether they point at the same station."""
+    hints = answer["hints"]
+    told = {words: hints[key] for key, words in HINTS.items() if hints[key] is not None}
+    if len(hints["stations"]) < 2 or not told:
         return
-    page.line()
-    page.line(f"By blocking and starving alone the limit would be {plain(arrows['station'])}.")
-    working = [row for row in answer["losses"]["causes"] if row["what"] in ("work", "handling")]
-    if working and working[0]["who"] != arrows["station"]:
+    page.head("Which station limits, by the path and by other hints")
+    ranked = sorted(hints["stations"], key=lambda row: -row["path"])
+    shown = [row for k, row in enumerate(ranked) if k < MOST_STATIONS or row["station"] in told.values()]
+    page.table(
+        ["Station", "path", "at work", "blocked", "starved", "longest\nactive"],
+        [
+            [
+                plain(row["station"]),
+                *(percent(row[key]) for key in ("path", "at_work", "blocked", "starved", "active")),
+            ]
+            for row in shown
+        ],
+    )
+    runs = count_of(answer["active_periods"]["replications"], "run")
+    page.line(
+        "Path: what 1 % less of all its times on the path gives.  Longest active: share of the time in which"
+        f" nobody else has been at work or under repair for longer without waiting ({runs})."
+    )
+    pointing = [f"{words} at {plain(name)}" for words, name in told.items()]
+    if len(set(told.values())) == 1:
+        page.line(f"All point at {plain(next(iter(told.values())))}.")
+    else:
         page.line(
-            f"The critical path says {plain(working[0]['who'])} instead.  Where the two disagree the measured"
-            " differences above decide."
+            f"Pointing {', '.join(pointing)}.  Where hints disagree with the path the measured differences"
+            " above decide."
         )

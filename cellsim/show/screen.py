@@ -22,6 +22,7 @@ from cellsim.show import (
     extent,
     limit_words,
     lock_words,
+    most_per_cent,
     number,
     origin,
     percent,
@@ -143,14 +144,18 @@ def _limits(page: Page, result: Result) -> None:
             cause_words(row["who"], row["what"]),
             percent(row["share"], 1),
             share_between(row, 1),
-            f"{row['elasticity']:.2f} % more" if can_shorten(row) else "",
+            f"{most_per_cent(row):.2f} % more" if can_shorten(row) else "",
         )
         for row in causes[:CAUSES]
     ]
-    page.table(("Cause", "share of\ncritical path", "95 % interval", "1 % shorter\ngives about"), rows)
+    page.table(("Cause", "share of\ncritical path", "95 % interval", "1 % shorter\ngives up to"), rows)
     if len(causes) > CAUSES:
         page.line(f"and {count_of(len(causes) - CAUSES, 'smaller cause')} in result.json")
-    page.line("This holds for small changes; after a large one something else limits.")
+    page.line(
+        "This holds for changes so small that events keep their order.  A larger one often gives far less,"
+        " because something else limits at once: `cellsim limits` measures 10 % less of each time, and one"
+        " place, person or machine more, of which these shares say nothing."
+    )
     if any(row["elasticity"] is None for row in causes):
         page.line("What 1 % gives is counted outside breaks and off hours, which stand where they are.")
     if losses.get("shortened"):

@@ -1,4 +1,4 @@
-"""What limits output, and what changes buy: the critical path, the arrow rule, measured differences."""
+"""What limits output, and what changes buy: the critical path, other hints, measured differences."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.compare import Alternative, comparison, run_pairs
+from cellsim.study.hints import WATCHED_RUNS, active_periods, hints, pointed_at
 from cellsim.study.improvements import Improvement, improvements
-from cellsim.study.losses import loss_account
+from cellsim.study.losses import loss_account, most_gain
 from cellsim.study.replicate import replicate
 from cellsim.study.runner import Progress, Runner
 from cellsim.study.standing import machines_of, pressure, share_of_time, sides
@@ -24,65 +25,17 @@ MOST_TIMES, MOST_ADDED = 8, 8  # changes that are measured: by what the path pro
 LEAST_PROMISE = 0.001  # of the output: what the path promises less of is not measured
 
 
-def arrows(blocked: Sequence[float], starved: Sequence[float]) -> tuple[list[int], list[float]]:
-    """Stations of a line that blocking and starving point at, and the severity of each station.
-
-    Where a station is blocked more than the next one is starved an arrow points down the line, where it is
-    blocked less up the line; a station that no arrow leaves is a bottleneck.  Severity of station i is
-    |starved i - blocked i-1| + |starved i+1 - blocked i|, missing terms 0: Kuo, C.-T., Lim, J.-T. and
-    Meerkov, S. M. (1996), Bottlenecks in serial production lines: a system-theoretic approach, Mathematical
-    Problems in Engineering 2, 233-276 (rule from memory).
-
-    Args:
-        blocked: share of time that each station is blocked, in the order of the line.
-        starved: share of time that each is starved.
-    """
-    count = len(blocked)
-    leaves = [False] * count
-    for i in range(count - 1):
-        if blocked[i] > starved[i + 1]:
-            leaves[i] = True
-        elif blocked[i] < starved[i + 1]:
-            leaves[i + 1] = True
-    severity = [
-        (abs(starved[i] - blocked[i - 1]) if i else 0.0)
-        + (abs(starved[i + 1] - blocked[i]) if i < count - 1 else 0.0)
-        for i in range(count)
-    ]
-    return [i for i in range(count) if not leaves[i]], severity
-
-
-def pointed_at(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any] | None:
-    """The station of the route that the arrows point at; None for a route with fewer than two stations."""
-    names = [name for name in flat.cell.route if name in flat.names.stations]
-    if len(names) < 2:
-        return None
-
-    times = [[record.machines[i] for record in records for i in machines_of(flat, name)] for name in names]
-    blocked = [share_of_time(rows, (L.M_BLOCKED,)) for rows in times]
-    starved = [share_of_time(rows, (L.M_STARVED,)) for rows in times]
-    found, severity = arrows(blocked, starved)
-    return {
-        "station": names[max(found, key=lambda i: severity[i])] if found else None,
-        "bottlenecks": [names[i] for i in found],
-        "stations": [
-            {"station": name, "blocked": b, "starved": s, "severity": v}
-            for name, b, s, v in zip(names, blocked, starved, severity, strict=True)
-        ],
-    }
-
-
 def chosen(
     cell: Cell, flat: FlatCell, records: Sequence[Record], account: Mapping[str, Any]
 ) -> list[tuple[Improvement, float | None]]:
-    """The changes that are worth measuring, each with what the path promises in units per hour.
+    """The changes that are worth measuring, each with what the path promises at most in units per hour.
 
     Times and stops by their share of the critical path; of what is added first the posts and stations that
     are at work most, and the stores between a blocked and a starved station.
     """
     rate = t_interval(values_of(CHIEF, cell, list(records)) or [0.0]).mean
     promise = {
-        (row["who"], row["what"]): row["elasticity"] * SHARE * rate
+        (row["who"], row["what"]): most_gain(row, SHARE) * rate
         for row in account["causes"]
         if row["elasticity"] is not None
     }
@@ -111,7 +64,7 @@ def _need(flat: FlatCell, records: Sequence[Record], each: Improvement) -> float
 def limits(
     cell: Cell, seed: int, replications: int, runner: Runner, progress: Progress | None = None
 ) -> dict[str, Any]:
-    """The account of the path, where the arrows point, and what each of some changes buys, measured in pairs.
+    """The account of the path, where other hints point, and what some changes buy, measured in pairs.
 
     Raises:
         ValueError: fewer than two replications were run.
@@ -139,10 +92,13 @@ def limits(
             }
         )
     rows.sort(key=lambda row: -row["difference"]["mean"])
+    active = active_periods(flat, seed, min(replications, WATCHED_RUNS))
     return {
         "output_per_hour": answer["base"]["figures"]["output_per_hour"],
         "losses": account,
+        "hints": hints(flat, study.records, account, active),
         "arrows": pointed_at(flat, study.records),
+        "active_periods": active,
         "changes": rows,
         "share": SHARE,
         "level": answer["level"],

@@ -4,12 +4,20 @@ Walking back from the last good unit through what released each start, the durat
 time exactly.  Breaks and off hours stand where the calendar puts them; of the rest, the share of a cause is,
 to first order, the relative loss of output per relative growth of its times: the infinitesimal perturbation
 estimate (Ho and Cao 1991, Perturbation Analysis of Discrete Event Dynamic Systems, Kluwer; from memory).  It
-says what a small change buys as long as the order of events stays.
+says what a small change buys as long as the order of events stays.  Then the elapsed time is the largest of
+many sums of times, so a larger cut saves at most its part of the path: it is convex in each time (Baccelli,
+Cohen, Olsder and Quadrat 1992, Synchronization and Linearity, Wiley; from memory).
+
+What a cause has is the time of those who do it: work that goes on more slowly while somebody is in a zone is
+that of whoever works, not of who is there; an attempt that failed, and work on units that are thrown away
+later, belongs to the work.  A wait for somebody who works elsewhere is what he does there.  Where several
+requirements come true at the same instant, as with equal fixed cycles, one of them has it all; then a cut of
+either alone gains less than its part.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cellsim.engine.record import Record
@@ -23,11 +31,17 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
     `share` is of the whole elapsed time; the shares add up to 1.  `elasticity` is of the time outside breaks
     and off hours: output gains so many per cent when the times of this cause shrink by 1 %; None for the
     calendar itself.
+
+    Stops that come after so much time, not after so many cycles, come less often per unit when the work of
+    their machine is shorter.  The work of a station with such stops gains between its `elasticity`, which has
+    as many stops per unit as before, and `elasticity_with_stops`, which has the time of those stops shrink
+    with the work.
     """
     calendar = flat.state.cause_calendar
     used = [r for r in records if r.path_elapsed > r.path[calendar]]
     if not used:
         return {"causes": [], "elapsed_s": 0.0, "remark": "no good unit left the cell, so there is no path"}
+    timed = timed_stops(flat)
     rows = []
     for k, (who, what) in enumerate(flat.names.causes):
         shares = [r.path[k] / r.path_elapsed for r in used]
@@ -42,6 +56,12 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
         if what == "work":
             plan = t_interval([r.path_plans[k] / r.path_elapsed for r in used])
             row |= {"ideal_share": plan.mean, "excess_share": interval.mean - plan.mean}
+            if stops := timed.get(who):
+                with_stops = [
+                    sum(r.path[cause] for cause in (k, *stops)) / (r.path_elapsed - r.path[calendar])
+                    for r in used
+                ]
+                row["elasticity_with_stops"] = t_interval(with_stops).mean
         rows.append(row)
     rows.sort(key=lambda row: (-row["share"], row["who"], row["what"]))
     return {
@@ -50,3 +70,23 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
         "shortened": sum(r.path_forced > 0 for r in used),
         "unit": "share of the counted time until the last good unit",
     }
+
+
+def timed_stops(flat: FlatCell) -> dict[str, list[int]]:
+    """The causes of the path that are stops by time, or waits for their repair, of each station with some."""
+    found = {}
+    for station in flat.cell.stations:
+        stops = [stop.name for stop in station.stops if stop.clock in ("running", "on time") and not stop.at]
+        causes = [f"{what}: {name}" for name in stops for what in ("stop", "waiting for repair")]
+        if causes:
+            found[station.name] = [flat.cause(station.name, cause) for cause in causes]
+    return found
+
+
+def most_gain(row: Mapping[str, Any], share: float) -> float:
+    """What a cut of the times of a cause by a share gains at most by the path, as a share of the output.
+
+    The time per unit shrinks by at most the share x elasticity, for work with that of its stops by time.
+    """
+    saved: float = share * row.get("elasticity_with_stops", row["elasticity"])
+    return saved / (1 - saved)

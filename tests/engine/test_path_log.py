@@ -39,6 +39,7 @@ HOLDERS: dict[str, tuple[Callable[[Any], int], Callable[[Any, int], None]]] = {
     "person": (lambda c: c.actors[1].node, lambda c, k: setattr(c.actors[1], "node", k)),
     "unit": (lambda c: c.parts[c.parts_made - 1].node, lambda c, k: None),
     "release": (lambda c: c.release_node, lambda c, k: setattr(c, "release_node", k)),
+    "line that emptied": (lambda c: c.emptied_node, lambda c, k: setattr(c, "emptied_node", k)),
     "last good unit": (lambda c: c.last_good, lambda c, k: setattr(c, "last_good", k)),
 }
 
@@ -113,7 +114,7 @@ def test_an_activity_that_only_one_names_is_kept_for_him(holder):
 
 
 def test_what_nobody_names_is_dropped_and_the_trunk_added_up():
-    """Of 1 + 10 + 4 + 14 rows the origin and the 14 of the holders stay; the origin ends with the trunk."""
+    """Of 1 + 10 + 4 + 16 rows the origin and the 16 of the holders stay; the origin ends with the trunk."""
     c, _, _ = grown(10)
     end = c.path[10].end
     condense(c)

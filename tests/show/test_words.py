@@ -138,10 +138,10 @@ def test_causes_in_words(who, what, text):
 
 
 def test_the_first_cause_is_told_with_what_it_gives(result):
-    """A share of 56 % means: 1 % faster gives about 0.56 % more."""
+    """A share of 56 % means: 1 % faster gives at most about 0.56 % more."""
     causes = result["losses"]["causes"]
     assert list(limit_words(causes)) == [
-        "press works (56 % of the critical path): 1 % faster there gives about 0.56 % more."
+        "press works (56 % of the critical path): 1 % faster there gives at most about 0.56 % more."
     ]
 
 

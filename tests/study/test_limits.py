@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 
 from cellsim import cli
 from cellsim.describe.cell import Cell, Law
 from cellsim.describe.resolve import load, load_text, resolved_text
 from cellsim.engine.model import compile_cell
+from cellsim.show.limited import print_limits
+from cellsim.study.hints import arrows
 from cellsim.study.improvements import improvements, scaled
-from cellsim.study.limits import arrows, chosen, limits
+from cellsim.study.limits import chosen, limits
 from cellsim.study.losses import loss_account
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
@@ -93,7 +97,7 @@ def test_the_slow_station_of_a_line_is_found():
     assert times[0]["change"] == "S2: work 10% shorter"
     low, high = times[0]["difference"]["interval"]
     assert low < 3600 / 2 / 0.9 - 3600 / 2 < high
-    assert times[0]["promised"] == pytest.approx(0.1 * answer["output_per_hour"]["mean"], rel=0.05)
+    assert times[0]["promised"] == pytest.approx(3600 / 2 / 0.9 - 3600 / 2, rel=0.05)
 
 
 def test_utilisation_picks_the_wrong_station_and_the_path_the_right_one():
@@ -110,6 +114,20 @@ def test_utilisation_picks_the_wrong_station_and_the_path_the_right_one():
     assert "S1: work 10% shorter" not in gain or gain["S1: work 10% shorter"] < 10
     added = [row["change"] for row in answer["changes"] if row["change"].endswith("more")]
     assert added.index("T3: one place more") < added.index("T1: one place more")
+    hints = answer["hints"]
+    assert (hints["at_work"], hints["active_periods"]) == ("S1", "S1")
+    assert {hints["path"], hints["blocking_and_starving"]} <= {"S3", "S4"}
+    page = io.StringIO()
+    print_limits(answer, Console(file=page, width=100))
+    said = " ".join(page.getvalue().split())
+    first = answer["losses"]["causes"][0]
+    assert f"{first['who']} works: {100 * first['share']:.0f} % of the critical path." in said
+    assert (
+        f"Pointing the critical path at {hints['path']}, blocking and starving at"
+        f" {hints['blocking_and_starving']}, active periods at S1, time at work at S1. Where hints disagree"
+        " with the path the measured differences above decide."
+    ) in said
+    assert "It says nothing of places, people and machines that are added." in said
 
 
 def test_the_post_that_works_most_comes_first():
@@ -125,7 +143,7 @@ def test_the_post_that_works_most_comes_first():
 
 
 def test_the_command_shows_and_writes_it(tmp_path, monkeypatch):
-    """The chief cause, the table of changes and the arrows; the same in JSON."""
+    """The chief cause, the table of changes and all hints; the same in JSON."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "line.yaml").write_text(resolved_text(line(1, 2, 1)))
     result = CliRunner().invoke(cli.main, ["limits", "line.yaml", "-n", "4", "-w", "1", "--json", "a.json"])
@@ -135,8 +153,28 @@ def test_the_command_shows_and_writes_it(tmp_path, monkeypatch):
     assert "S2 works: 9" in said
     for row in answer["changes"]:
         assert row["change"] in said
-    assert "By blocking and starving alone the limit would be S2." in said
-    assert "instead" not in said
+    hints = answer["hints"]
+    assert [hints[key] for key in ("path", "blocking_and_starving", "active_periods", "at_work")] == [
+        "S2"
+    ] * 4
+    assert "All point at S2." in said
+    assert "disagree" not in said
+
+
+def test_a_limit_that_gives_way_at_once_is_told():
+    """Two nearly equal stations far apart, and short runs: faster work at one alone buys little."""
+    cell = line(1, 1.005, places=(500,))
+    with Runner(clock="compiled") as runner:
+        answer = limits(cell, 6, 6, runner)
+    page = io.StringIO()
+    print_limits(answer, Console(file=page, width=100))
+    said = " ".join(page.getvalue().split())
+    first = answer["losses"]["causes"][0]
+    change = next(row for row in answer["changes"] if row["cause"] == [first["who"], first["what"]])
+    low, high = change["difference"]["interval"]
+    told = f"gives only {change['difference']['mean']:+.2f} an hour ({low:+.2f} to {high:+.2f})"
+    assert high < change["promised"] / 2
+    assert f"Yet 10 % less of that {told}: something else limits at once." in said
 
 
 def test_one_replication_is_told(tmp_path, monkeypatch):

@@ -167,22 +167,6 @@ study: {run: 8 h}
 """,
         ("B", "waiting for repair: jam"),
     ),
-    "a technician who is busy with other machines": (
-        """
-cell: one technician for all
-crew: {technician: {}}
-route: [A]
-lines: {beside: [X]}
-stations:
-  A: {cycle: 1 s, stops: {jam: {every: {listed: [5 s], of: running}, lasts: 1 s, cleared_by: technician}}}
-  X:
-    machines: 20
-    cycle: 1 s
-    stops: {jam: {every: {listed: [5 s], of: running}, lasts: 20 s, cleared_by: technician}}
-study: {run: 4 h}
-""",
-        ("X", "stop: jam"),
-    ),
     "a robot that loads and unloads too slowly": (
         """
 cell: robot hands
@@ -216,16 +200,6 @@ stores: {tray: 2}
 study: {run: 4 h}
 """,
         ("S", "stop: jam"),
-    ),
-    "raw units that come too seldom": (
-        """
-cell: waits for material
-release: every 1 min
-route: [S]
-stations: {S: {cycle: 1 s}}
-study: {run: 4 h}
-""",
-        ("release", "waiting for raw units"),
     ),
 }
 

@@ -11,6 +11,7 @@ from typing import Any
 from cellsim.engine.layout import BATCH_WAIT, CAMPAIGNS, HAND_OVER, OFF, RAW, RUNNING_OUT
 from cellsim.engine.rules import rule
 from cellsim.engine.rules.order import expect
+from cellsim.engine.rules.path import add_node
 from cellsim.engine.rules.stores import taken_from_machine
 from cellsim.engine.rules.units import may_be_released
 
@@ -277,11 +278,40 @@ def raw_batch(c: Any, s: int, x: int) -> int:
 
 
 @rule
+def wait_is_over(c: Any, s: int, units: int) -> bool:
+    """Whether the batch of so many units, just chosen for station `s`, starts by its longest wait now."""
+    station = c.stations[s]
+    if station.longest_wait < 0 or station.clock_due > 0:
+        return False
+    if c.stores[c.inputs[station.first_input].store].kind == RAW:
+        return False
+    v = c.pick_variant
+    if units >= c.batch_sizes[station.first_size + v]:
+        return False
+    return bool(c.batch_since[v] + station.longest_wait == c.now)
+
+
+@rule
+def node_of_first(c: Any, s: int, v: int) -> int:
+    """The node of the unit of variant `v` that has waited longest for the batch of station `s`."""
+    x = c.inputs[c.stations[s].first_input].store
+    u = first_of(c, x)
+    while not (fits(c, s, u, v) and c.parts[u].stored == c.batch_since[v]):
+        u = following(c, x, u)
+    return int(c.parts[u].node)
+
+
+@rule
 def latest_chosen(c: Any, s: int) -> int:
-    """The latest node among the units that the next cycle of station `s` will take."""
+    """The latest node among the units that the next cycle of station `s` will take.
+
+    Where the longest wait of a batch ends at this instant it is that wait, which began with the first unit.
+    """
     station = c.stations[s]
     units = choose_units(c, s)
     v = c.pick_variant
+    if wait_is_over(c, s, units):
+        return add_node(c, node_of_first(c, s, v), station.wait_cause, 0)
     node = 0
     for k in range(station.first_input, station.first_input + station.inputs):
         x = c.inputs[k].store
@@ -291,6 +321,8 @@ def latest_chosen(c: Any, s: int) -> int:
             wanted = min(wanted, store.returned)
             if store.hourly == 1:
                 node = max(node, store.node)
+            if c.line_empties == 1:
+                node = max(node, c.emptied_node)
         u = first_of(c, x)
         if taken_from_machine(c, x):
             u = c.machines[store.first_offer].unit

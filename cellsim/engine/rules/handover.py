@@ -204,7 +204,7 @@ def build_in(c: Any, unit: int, u: int) -> None:
     c.consumed += 1
     if c.hidden == 1:
         inherit(c, unit, u)
-    drop_unit(c, u)
+    drop_unit(c, u, c.parts[unit].node)
 
 
 @rule
@@ -310,7 +310,7 @@ def scrap_unit(c: Any, i: int, u: int) -> None:
     c.stations[c.machines[i].station].scrapped += 1
     if c.tracing == 1:
         note(c, N_SCRAPPED, i, u)
-    drop_unit(c, u)
+    drop_unit(c, u, c.machines[i].node)
 
 
 @rule
@@ -347,7 +347,7 @@ def leave_cell(c: Any, i: int, s: int, u: int, node: int) -> None:
         c.left_elsewhere += 1
     if c.tracing == 1:
         note(c, N_LEAVES, i, u)
-    drop_unit(c, u)
+    drop_unit(c, u, node)
 
 
 @rule

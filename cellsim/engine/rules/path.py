@@ -77,6 +77,8 @@ def mark_held(c: Any, recent: int) -> None:
             mark(c, c.dials[t].node)
     if c.release_node >= recent:
         mark(c, c.release_node)
+    if c.emptied_node >= recent:
+        mark(c, c.emptied_node)
     mark(c, c.last_good)
 
 
@@ -108,6 +110,7 @@ def rename_held(c: Any, cut: int) -> None:
     for t in range(c.dial_count):
         c.dials[t].node = renamed(c, c.dials[t].node, cut)
     c.release_node = renamed(c, c.release_node, cut)
+    c.emptied_node = renamed(c, c.emptied_node, cut)
     c.last_good = renamed(c, c.last_good, cut)
 
 

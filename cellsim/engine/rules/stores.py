@@ -172,7 +172,7 @@ def tray_wait_over(c: Any, s: int, version: int) -> None:
         if not may_go_unfilled(c, s):
             store.overdue = 1
             return
-        move_tray(c, s, add_node(c, c.parts[store.last_held].node, store.hold_cause, 0))
+        move_tray(c, s, add_node(c, c.parts[store.first_held].node, store.hold_cause, 0))
         wake_takers(c, s)
         if store.feeders > 0:
             wake_feeders(c, s)  # the rest of an unfilled tray is no place any more

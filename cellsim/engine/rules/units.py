@@ -140,8 +140,8 @@ def raw_unit(c: Any, s: int, node: int) -> int:
 
 
 @rule
-def drop_unit(c: Any, u: int) -> None:
-    """Unit `u` leaves the cell now, good, scrapped or built into another."""
+def drop_unit(c: Any, u: int, node: int) -> None:
+    """Unit `u` leaves the cell now, good, scrapped or built into another; `node` released that."""
     part = c.parts[u]
     c.wip_stays += c.now - part.entered
     if c.carrier_kind_count > 0:
@@ -157,5 +157,6 @@ def drop_unit(c: Any, u: int) -> None:
     c.free_parts += 1
     c.inside[part.variant] -= 1
     if part.variant > 0 and c.inside[part.variant] == 0:
+        c.emptied_node = node
         wake_all(c)  # a line that empties may go on, and nothing of this variant can come any more
     book_wip(c, -1)

@@ -66,7 +66,7 @@ def send_away(c: Any, s: int, u: int) -> None:
         note(c, N_LATE, s, u)
     if store.late_to == SCRAP:
         c.scrapped += 1
-        drop_unit(c, u)
+        drop_unit(c, u, node)
         free_cards(c, node)
     else:
         put(c, store.late_to, u, node, 1 if c.stores[store.late_to].kind == RAW else 0)
