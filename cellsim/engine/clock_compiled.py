@@ -201,8 +201,18 @@ class CompiledRun:
 
     def advance(self, until: int) -> None:
         """Run up to and including time `until` (microseconds); totals are brought up to that instant."""
-        self._call(ADVANCE, until)
+        self.reach(until)
         self.drain()
+
+    def reach(self, until: int) -> None:
+        """The same, but what was logged may stay where it is."""
+        self._call(ADVANCE, until)
+
+    def read_areas(self, row: np.ndarray) -> None:
+        """Integrals since the start, in unit-us: of work in progress, then of the level of each store."""
+        memory = self.leftover
+        row[0] = memory.record["wip_area"][0]
+        row[1:] = memory.arrays["stores"]["area"]
 
     @property
     def exits(self) -> list[tuple[int, int, int]]:

@@ -117,13 +117,22 @@ class SimpyRun:
 
     def advance(self, until: int) -> None:
         """Run up to and including time `until` (microseconds); totals are brought up to that instant."""
+        self.reach(until)
+        self.drain()
+
+    def reach(self, until: int) -> None:
+        """The same, but what was logged may stay where it is."""
         c, env = self.state, self.env
         step, peek = env.step, env.peek
         while peek() <= until:
             step()
         self._make_room()
         bring_up_to(c, until)
-        self.drain()
+
+    def read_areas(self, row: np.ndarray) -> None:
+        """Integrals since the start, in unit-us: of work in progress, then of the level of each store."""
+        c = self.state
+        row[:] = [c.wip_area, *(store.area for store in c.stores)]
 
     def take_exits(self) -> np.ndarray:
         """The exits as rows (time, time of entry, outlet), which are forgotten here."""

@@ -17,6 +17,7 @@ from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.energy import energy_figures
+from cellsim.study.levels import by_hour
 from cellsim.study.losses import loss_account
 from cellsim.study.output import labour_figures, output_figures
 from cellsim.study.plan import Plan
@@ -113,7 +114,7 @@ def _level_percentile(times: Sequence[int], share: float, width: int, highest: i
 
 
 def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """Mean, 95 % and highest level of each store with places, and how long a unit stays."""
+    """Mean, 95 % and highest level of each store with places, by the hour, and how long a unit stays."""
     clock = plan.horizon - plan.counted_from
     out = {}
     for s, name in enumerate(flat.names.stores):
@@ -126,6 +127,7 @@ def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict
             "p95": _level_percentile(times, 0.95, row.bin_width, max(r.highest[s] for r in records)),
             "max": max(r.highest[s] for r in records),
             "capacity": row.places if row.limited else None,
+            "by_hour": by_hour(plan, [r.levels_by_hour[s] for r in records]),
             "stay_s": _entry(
                 ratio_interval(
                     [r.stores["stays"][s] / SECOND for r in records], [r.stores["left"][s] for r in records]
@@ -239,11 +241,12 @@ def lead_time_figures(records: Sequence[Record]) -> dict[str, Any]:
 
 
 def wip_figures(plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """Units inside the cell: mean over time, highest, and inside at the end."""
+    """Units inside the cell: mean over time, highest, inside at the end, mean by the clock hour."""
     clock = plan.horizon - plan.counted_from
     out = _entry(t_interval([r.cell["wip_area"] / clock for r in records]), "units")
     out["max"] = max(r.wip_highest for r in records)
     out["inside_at_end"] = _entry(t_interval([r.inside for r in records]), "units")
+    out["by_hour"] = by_hour(plan, [r.wip_by_hour for r in records])
     return out
 
 
