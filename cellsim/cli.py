@@ -1,7 +1,7 @@
 """The command line: all commands together.
 
 Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up,
-70 a run broke one of its own laws (a fault of this program), 130 stopped by Ctrl-C.
+4 it has no steady state, 70 a run broke one of its own laws (a fault of this program), 130 stopped by Ctrl-C.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
 from cellsim.commands.verify import verify
+from cellsim.commands.warmup import warmup
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, limits, trace, verify):
+for command in (check, resolve, schema, run, compare, buffers, limits, warmup, trace, verify):
     main.add_command(command)

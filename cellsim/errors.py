@@ -65,3 +65,9 @@ class AuditFailure(CellsimError):
     """A run broke one of its own laws: a fault of this program, not of the description."""
 
     exit_code = 70
+
+
+class NotSettled(CellsimError):
+    """A cell has no long-run behaviour that a study of its steady state could tell."""
+
+    exit_code = 4

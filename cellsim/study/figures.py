@@ -23,6 +23,7 @@ from cellsim.study.output import labour_figures, output_figures
 from cellsim.study.plan import Plan
 from cellsim.study.quality import hidden_figures
 from cellsim.study.robots import hand_figures, shared_figures, zone_cautions, zone_figures
+from cellsim.study.settled import settling_remarks
 from cellsim.study.statistics import entry as _entry
 from cellsim.study.statistics import percentile, ratio_interval, t_interval
 from cellsim.study.supply import attainment_figures, finished_goods_figures, part_figures
@@ -272,7 +273,10 @@ def result_cautions(flat: FlatCell, records: Sequence[Record]) -> list[str]:
 
 
 def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """All figures of a study but its provenance, in the keys of `result.json`."""
+    """All figures of a study but its provenance, in the keys of `result.json`.
+
+    `study.remarks` are sentences about the settling time, where there is something to be said of it.
+    """
     cell = flat.cell
     locked = [r for r in records if r.reason == "locked"]
     outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
@@ -285,6 +289,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             "horizon_s": plan.horizon / SECOND,
             "working_h": plan.worked / HOUR,
             "shifts": plan.shifts,
+            "remarks": settling_remarks(cell, plan, records),
         },
         "output_per_hour": output_figures(cell, plan, records),
         "units_per_labour_hour": labour_figures(cell, plan, records),

@@ -155,6 +155,7 @@ def test_output_per_working_hour(hours: dict[str, Any]) -> None:
         "horizon_s": 34 * 3600.0,
         "working_h": 400 / 60,
         "shifts": 4,
+        "remarks": [],
     }
 
 
