@@ -45,7 +45,8 @@ class Worker:
         starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
         levels = LevelBook(flat, len(plan.ends))
         borders = deque(plan.ends)
-        self._go(run, plan.counted_from, borders, levels)
+        if plan.counted_from:  # else what happens at the first instant counts
+            self._go(run, plan.counted_from, borders, levels)
         before = read(run.state)
         counter = ExitCounter(record, starts, ends, outlet)
         run.count_from_now()
