@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from array import array
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -23,10 +24,11 @@ class LevelBook:
         self._areas = np.zeros((intervals + 1, 1 + len(self._kinds)), dtype=np.int64)
         self._closed = 0
 
-    def close(self, run: SimpyRun) -> None:
-        """The next interval ends at the time up to which the run has come."""
-        self._closed += 1
-        run.read_areas(self._areas[self._closed])
+    def close(self, run: SimpyRun, borders: Sequence[int]) -> None:
+        """Run to the ends of the next intervals, at most MOST_BORDERS of them."""
+        first = self._closed + 1
+        self._closed += len(borders)
+        self._areas[first : self._closed + 1] = run.areas_at(borders)
 
     def fill(self, record: Record) -> None:
         """Write all intervals into the record."""

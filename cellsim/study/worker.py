@@ -7,6 +7,7 @@ from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clocks import SIMPY, clock_named
+from cellsim.engine.layout import MOST_BORDERS
 from cellsim.engine.levels import LevelBook
 from cellsim.engine.locked_part import locked_part
 from cellsim.engine.model import compile_cell
@@ -81,7 +82,9 @@ class Worker:
     @staticmethod
     def _go(run: Any, until: int, borders: deque[int], levels: LevelBook) -> None:
         """Run up to and including `until`; each interval that ends by then is closed at its end."""
-        while borders and borders[0] <= until:
-            run.reach(borders.popleft())
-            levels.close(run)
+        due = 0
+        while due < len(borders) and borders[due] <= until:
+            due += 1
+        for first in range(0, due, MOST_BORDERS):
+            levels.close(run, [borders.popleft() for _ in range(min(MOST_BORDERS, due - first))])
         run.advance(until)
