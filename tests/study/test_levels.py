@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from cellsim.describe.resolve import load_text
+from cellsim.describe.resolve import load, load_text
 from cellsim.engine.clocks import COMPILED, SIMPY
 from cellsim.engine.record import Record
 from cellsim.study.audit import levels_add_up
@@ -17,6 +18,7 @@ from cellsim.study.plan import make_plan
 from cellsim.study.runner import Runner, Wanted
 from cellsim.study.worker import Worker
 
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 MINUTE = 60_000_000
 HOUR = 60 * MINUTE
 
@@ -178,3 +180,13 @@ def test_hours_survive_being_written_and_slim_records_have_none(tmp_path) -> Non
     assert first == again == made
     assert len(slim.wip_by_hour) == len(slim.levels_by_hour) == 0
     assert slim.cell == made.cell
+
+
+@pytest.mark.parametrize("name", ["spinning_top", "bicycle_bell"])
+def test_both_clocks_leave_the_same_hours(name: str) -> None:
+    """Whole records of demo cells are equal, hours of the settling time included; none is empty."""
+    cell = load(SCENARIOS / f"{name}.yaml")
+    first, second = (Worker(cell, clock).replicate(3, 2) for clock in (SIMPY, COMPILED))
+    assert first == second
+    assert len(first.wip_by_hour) == len(make_plan(cell).ends)
+    assert sum(first.wip_by_hour) > 0 and any(sum(row) for row in first.levels_by_hour)
