@@ -1,8 +1,8 @@
 """The command line: all commands together.
 
 Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up,
-70 a run broke one of its own laws (a fault of this program), 75 worker processes or a cluster were lost, 130
-stopped by Ctrl-C.
+4 it has no steady state, 70 a run broke one of its own laws (a fault of this program), 75 worker processes or
+a cluster were lost, 130 stopped by Ctrl-C.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.verify import verify
+from cellsim.commands.warmup import warmup
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -34,5 +35,7 @@ def main() -> None:
     """
 
 
-for command in (check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, trace, verify):
+for command in (
+    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, trace, verify,
+):  # fmt: skip
     main.add_command(command)

@@ -71,3 +71,9 @@ class WorkersLost(CellsimError):
     """Worker processes or a cluster were lost in the middle of a study; what was finished may go on later."""
 
     exit_code = 75
+
+
+class NotSettled(CellsimError):
+    """A cell has no long-run behaviour that a study of its steady state could tell."""
+
+    exit_code = 4

@@ -6,7 +6,7 @@ on disk, so that it is made once on a machine for each version of the rules.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from types import FunctionType
 from typing import Any
 
@@ -14,10 +14,11 @@ import numpy as np
 from numba.core import types
 
 from cellsim.engine import compiled_code
-from cellsim.engine.layout import KIND_STEP
+from cellsim.engine.layout import KIND_STEP, MOST_BORDERS
 from cellsim.engine.native_rows import record_at
 from cellsim.engine.native_state import NativeState, Template, View
 from cellsim.engine.rules.instant import fire, settle
+from cellsim.engine.rules.ledger import note_areas
 from cellsim.engine.rules.path import walk_back
 from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, watch_for_standstill
 from cellsim.engine.tables import FlatCell
@@ -134,6 +135,12 @@ def drive(address: int, wanted: int, time: int) -> int:
         open_run(c)
         c.settled = 1
     elif wanted == ADVANCE:
+        while c.border_next < c.border_count:
+            border = c.borders[c.border_next]
+            if advance(c, border) == MORE_ROOM:
+                return MORE_ROOM
+            bring_up_to(c, border)
+            note_areas(c)
         if advance(c, time) == MORE_ROOM:
             return MORE_ROOM
         bring_up_to(c, time)
@@ -203,6 +210,18 @@ class CompiledRun:
         """Run up to and including time `until` (microseconds); totals are brought up to that instant."""
         self._call(ADVANCE, until)
         self.drain()
+
+    def areas_at(self, borders: Sequence[int]) -> np.ndarray:
+        """Run up to the last of these moments, at most MOST_BORDERS; the integrals at each of them.
+
+        Rows of unit-us since the start: of work in progress, then of the level of each store.
+        """
+        memory, count = self.leftover, len(borders)
+        memory.arrays["borders"][:count] = borders
+        memory.record["border_count"], memory.record["border_next"] = count, 0
+        self._call(ADVANCE, borders[-1])
+        areas: np.ndarray = memory.arrays["areas"].reshape(MOST_BORDERS, -1)[:count]
+        return areas
 
     @property
     def exits(self) -> list[tuple[int, int, int]]:

@@ -7,6 +7,7 @@ everything that can start does.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from simpy.events import Event
 from cellsim.engine import layout as L
 from cellsim.engine.model import fresh, make_room
 from cellsim.engine.rules.instant import fire, settle
+from cellsim.engine.rules.ledger import note_areas
 from cellsim.engine.rules.path import walk_back
 from cellsim.engine.rules.run import bring_up_to, count_from_now, open_run, watch_for_standstill
 from cellsim.engine.tables import FlatCell
@@ -124,6 +126,19 @@ class SimpyRun:
         self._make_room()
         bring_up_to(c, until)
         self.drain()
+
+    def areas_at(self, borders: Sequence[int]) -> np.ndarray:
+        """Run up to the last of these moments, at most MOST_BORDERS; the integrals at each of them.
+
+        Rows of unit-us since the start: of work in progress, then of the level of each store.
+        """
+        c = self.state
+        c.borders[: len(borders)] = borders
+        c.border_count, c.border_next = len(borders), 0
+        for border in borders:
+            self.advance(border)
+            note_areas(c)
+        return np.array(c.areas, dtype=np.int64).reshape(L.MOST_BORDERS, -1)[: len(borders)]
 
     def take_exits(self) -> np.ndarray:
         """The exits as rows (time, time of entry, outlet), which are forgotten here."""

@@ -46,6 +46,8 @@ IN_RATIO, AT_RANDOM, CAMPAIGNS = 0, 1, 2
 
 DAY = 24 * 3600 * 1_000_000
 
+MOST_BORDERS = 32  # moments for which integrals are noted before somebody reads them
+
 # Reading of a running-time meter that is never reached.
 NEVER = 1 << 62
 
@@ -468,6 +470,7 @@ SCALARS: tuple[str, ...] = (
     "thing_count", "carrier_kind_count", "carrier_count", "carriers_coming", "dial_count", "dials_due",
     "tracing", "robot_stops", "urgent", "call_outs", "note_count", "exit_count", "events", "starts",
     "starting_count", "notes_most", "exits_most", "stalled_at", "counting_from",
+    "border_count", "border_next",  # moments at which integrals are noted: how many, and those that are past
     "loops", "hidden", "extras", "turned_faulty", "put_right", "faulty_gone", "escapes",
 )
 
@@ -493,6 +496,7 @@ ARRAYS: tuple[tuple[str, str], ...] = (
     ("own_abilities", REAL), ("turn_abilities", REAL), ("places", "place"), ("helpers", INT),
     ("repetitions", INT), ("minutes", INT),
     ("carrier_kinds", "carrier_kind"), ("carriers", "carrier"), ("dials", "dial"), ("positions", INT),
+    ("borders", INT), ("areas", INT),
 )
 
 # fmt: on

@@ -68,6 +68,7 @@ def compile_cell(cell: Cell) -> FlatCell:
         (station.batch.size if station.batch else station.gives) * station.machines
         for station in cell.stations
     )
+    c.borders, c.areas = [0] * L.MOST_BORDERS, [0] * (L.MOST_BORDERS * (c.store_count + 1))
     rows = lengths(c)
     c.path_limit = rows["path"] - 4 * rows["due"]
     c.path_count, c.free_part, c.stalled_at, c.counting_from = 1, -1, -1, -1

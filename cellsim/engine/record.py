@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -62,6 +63,9 @@ class Record:
     full: list[str] = field(default_factory=list)  # stores that nothing empties and a standing machine fills
     hourly: list[int] = field(default_factory=list)
     lead_times: list[int] = field(default_factory=list)
+    # Integrals over each interval of the whole run (`Plan.ends`), in unit-us; of stores, those with places.
+    wip_by_hour: array[int] = field(default_factory=lambda: array("q"))
+    levels_by_hour: list[array[int]] = field(default_factory=list)
     machines: list[list[int]] = field(default_factory=list)
     cycles: list[int] = field(default_factory=list)
     actors: list[list[int]] = field(default_factory=list)
@@ -89,9 +93,16 @@ class Record:
     laws: list[str] = field(default_factory=list)  # laws that were checked
     violations: list[str] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self.wip_by_hour = array("q", self.wip_by_hour)
+        self.levels_by_hour = [array("q", row) for row in self.levels_by_hour]
+
     def as_dict(self) -> dict[str, Any]:
         """The record as plain data."""
-        return {name: getattr(self, name) for name in self.__dataclass_fields__}
+        plain = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        plain["wip_by_hour"] = self.wip_by_hour.tolist()
+        plain["levels_by_hour"] = [row.tolist() for row in self.levels_by_hour]
+        return plain
 
 
 @dataclass

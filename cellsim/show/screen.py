@@ -124,6 +124,8 @@ def _answer(page: Page, result: Result) -> None:
         text = f"Per paid labour hour: {number(labour['mean'])} good units"
         page.line(text + (f" ({ends})." if ends else "."))
     page.line(f"Studied: {extent(result)}.")
+    for text in result["study"].get("remarks", ()):
+        page.line(plain(text))
     precision = result["study"].get("precision")
     if precision is not None and not precision["reached"]:
         runs = count_of(result["study"]["replications"], "run")

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from itertools import chain, compress
+from operator import sub
 from typing import Any
 
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
-from cellsim.engine.record import column
+from cellsim.engine.record import Record, column
 from cellsim.engine.rules.zones import allowed_speed, zones_inside
+from cellsim.engine.tables import FlatCell
+from cellsim.study.plan import Plan
 
 Finding = Iterator[str]
 
@@ -378,6 +382,31 @@ def audit(run: SimpyRun) -> list[str]:
     return [f"{law.__name__.replace('_', ' ')}: {finding}" for law in LAWS for finding in law(audited)]
 
 
+def levels_add_up(flat: FlatCell, plan: Plan, record: Record) -> list[str]:
+    """What a record breaks of the law of its hours, in words; empty when it holds.
+
+    The units times time of all hours of the counted time, and of what lies between, are those of the counted
+    time as a whole; no store held more in an hour than its places allow.
+    """
+    first = bisect_right(plan.ends, plan.counted_from)
+    lengths = [*map(sub, plan.ends, (0, *plan.ends))]
+    books = [("work in progress", record.wip_by_hour, record.cell["wip_area"], L.UNLIMITED)]
+    for k, store in enumerate(flat.state.stores):
+        if store.kind == L.PLACES:
+            area = record.stores["area"][k]
+            books.append((flat.names.stores[k], record.levels_by_hour[k], area, store.places))
+    found = []
+    for name, hours, area, places in books:
+        total = sum(hours[first:])
+        if total != area or len(hours) != len(lengths):
+            found.append(f"{name} adds up to {total} by the hour, to {area} unit-us in all")
+        elif min(hours) < 0 or any(
+            part > places * length for part, length in zip(hours, lengths, strict=True)
+        ):
+            found.append(f"{name} has an hour with more or fewer units than there can be")
+    return [f"levels add up: {each}" for each in found]
+
+
 def law_names() -> list[str]:
-    """The laws that `audit` checks."""
-    return [law.__name__.replace("_", " ") for law in LAWS]
+    """The laws that `audit` and `levels_add_up` check."""
+    return [law.__name__.replace("_", " ") for law in (*LAWS, levels_add_up)]

@@ -17,12 +17,14 @@ from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.energy import energy_figures
+from cellsim.study.levels import by_hour
 from cellsim.study.losses import loss_account
 from cellsim.study.output import labour_figures, output_figures
 from cellsim.study.paper import paper_figures
 from cellsim.study.plan import Plan
 from cellsim.study.quality import hidden_figures
 from cellsim.study.robots import hand_figures, shared_figures, zone_cautions, zone_figures
+from cellsim.study.settled import settling_remarks
 from cellsim.study.statistics import entry as _entry
 from cellsim.study.statistics import percentile, ratio_interval, t_interval
 from cellsim.study.supply import attainment_figures, finished_goods_figures, part_figures
@@ -114,7 +116,7 @@ def _level_percentile(times: Sequence[int], share: float, width: int, highest: i
 
 
 def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """Mean, 95 % and highest level of each store with places, and how long a unit stays."""
+    """Mean, 95 % and highest level of each store with places, by the hour, and how long a unit stays."""
     clock = plan.horizon - plan.counted_from
     out = {}
     for s, name in enumerate(flat.names.stores):
@@ -127,6 +129,7 @@ def store_figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict
             "p95": _level_percentile(times, 0.95, row.bin_width, max(r.highest[s] for r in records)),
             "max": max(r.highest[s] for r in records),
             "capacity": row.places if row.limited else None,
+            "by_hour": by_hour(plan, [r.levels_by_hour[s] for r in records]),
             "stay_s": _entry(
                 ratio_interval(
                     [r.stores["stays"][s] / SECOND for r in records], [r.stores["left"][s] for r in records]
@@ -240,11 +243,12 @@ def lead_time_figures(records: Sequence[Record]) -> dict[str, Any]:
 
 
 def wip_figures(plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """Units inside the cell: mean over time, highest, and inside at the end."""
+    """Units inside the cell: mean over time, highest, inside at the end, mean by the clock hour."""
     clock = plan.horizon - plan.counted_from
     out = _entry(t_interval([r.cell["wip_area"] / clock for r in records]), "units")
     out["max"] = max(r.wip_highest for r in records)
     out["inside_at_end"] = _entry(t_interval([r.inside for r in records]), "units")
+    out["by_hour"] = by_hour(plan, [r.wip_by_hour for r in records])
     return out
 
 
@@ -270,7 +274,10 @@ def result_cautions(flat: FlatCell, records: Sequence[Record]) -> list[str]:
 
 
 def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
-    """All figures of a study but its provenance, in the keys of `result.json`."""
+    """All figures of a study but its provenance, in the keys of `result.json`.
+
+    `study.remarks` are sentences about the settling time, where there is something to be said of it.
+    """
     cell = flat.cell
     locked = [r for r in records if r.reason == "locked"]
     outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
@@ -284,6 +291,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             "horizon_s": plan.horizon / SECOND,
             "working_h": plan.worked / HOUR,
             "shifts": plan.shifts,
+            "remarks": settling_remarks(cell, plan, records),
         },
         "output_per_hour": output,
         "paper": paper_figures(cell, output, plan.worked / HOUR),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cellsim.describe.cell import Cell
@@ -27,12 +28,18 @@ class Hour:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Counting starts at `counted_from` and ends at `horizon`, both in microseconds of the run."""
+    """Counting starts at `counted_from` and ends at `horizon`, both in microseconds of the run.
+
+    The whole run, settling included, is cut into intervals that end at `ends`: the counted hours, and hours
+    from the start of whatever lies before or between them.  `counted` are the counted hours among them.
+    """
 
     counted_from: int
     horizon: int
     hours: tuple[Hour, ...]
     shifts: int
+    ends: tuple[int, ...]
+    counted: tuple[int, ...]
 
     @property
     def worked(self) -> int:
@@ -120,6 +127,19 @@ def _counted_spans(cell: Cell) -> list[tuple[int, int]]:
     return without_overlap([(max(start, settle), end) for start, end in spans])
 
 
+def whole_run(hours: Sequence[Hour]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The ends of the intervals of a whole run, and which of them are these hours."""
+    ends: list[int] = []
+    counted = []
+    at = 0
+    for hour in hours:
+        ends += (min(start + HOUR, hour.start) for start in range(at, hour.start, HOUR))
+        counted.append(len(ends))
+        ends.append(hour.end)
+        at = hour.end
+    return tuple(ends), tuple(counted)
+
+
 def make_plan(cell: Cell) -> Plan:
     """The plan of one replication of a cell's study.
 
@@ -138,7 +158,7 @@ def make_plan(cell: Cell) -> Plan:
             else:
                 label = f"hour {(at - start) // HOUR + 1}"
             hours.append(Hour(at, until, label, k, number, on_time(pattern, at, until)))
-    plan = Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans))
+    plan = Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans), *whole_run(hours))
     if plan.worked == 0:
         raise UsageError("the study counts no working time: nobody is on between its start and its end")
     return plan

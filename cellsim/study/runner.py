@@ -38,7 +38,7 @@ Done = tuple[list[Record], float]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Replications of a cell that somebody wants, by number; slim ones keep no lead times."""
+    """Replications of a cell that somebody wants, by number; slim ones keep no lead times and no hours."""
 
     cell: Cell
     seed: int
@@ -102,9 +102,10 @@ def ready_worker(name: str, clock: str, cell: Cell | bytes) -> Iterator[Worker]:
 
 
 def slimmed(record: Record, slim: bool) -> Record:
-    """A record without its lead times, which are most of it, where nobody wants them."""
+    """A record without its lead times and hours, which are most of it, where nobody wants them."""
     if slim:
-        record.lead_times = []
+        record.lead_times, record.levels_by_hour = [], []
+        del record.wip_by_hour[:]
     return record
 
 

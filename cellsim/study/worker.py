@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Any
 
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clocks import SIMPY, clock_named
+from cellsim.engine.layout import MOST_BORDERS
+from cellsim.engine.levels import LevelBook
 from cellsim.engine.locked_part import locked_part
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import (
@@ -18,7 +21,7 @@ from cellsim.engine.record import (
     standstill,
 )
 from cellsim.engine.tables import FlatCell, natural
-from cellsim.study.audit import audit
+from cellsim.study.audit import audit, levels_add_up
 from cellsim.study.plan import Plan, make_plan
 from cellsim.units import HOUR
 
@@ -41,15 +44,17 @@ class Worker:
         record = Record(replication, hourly=[0] * len(plan.hours), ended_at=plan.horizon)
         outlet = flat.names.stores.index(FINISHED)
         starts, ends = [hour.start for hour in plan.hours], [hour.end for hour in plan.hours]
-        if plan.counted_from:
-            run.advance(plan.counted_from)
+        levels = LevelBook(flat, len(plan.ends))
+        borders = deque(plan.ends)
+        if plan.counted_from:  # else what happens at the first instant counts
+            self._go(run, plan.counted_from, borders, levels)
         before = read(run.state)
         counter = ExitCounter(record, starts, ends, outlet)
         run.count_from_now()
         at = plan.counted_from
         while at < plan.horizon:
             at = min(plan.horizon, at + CHUNK_TIME)
-            run.advance(at)
+            self._go(run, at, borders, levels)
             counter.take(run)
             if run.stalled_at >= 0 and record.reason == "horizon":
                 record.circle = standstill(run.state, flat.names)
@@ -61,14 +66,25 @@ class Worker:
                 record.circle, record.full = part.words, part.full
         c = run.state
         fill(record, before, read(c))
+        levels.fill(record)
         record.highest = [store.highest for store in c.stores]
         record.wip_highest, record.inside, record.events = c.wip_highest, c.wip, c.events
         record.path, record.path_plans, record.path_elapsed = counted_path(run)
         record.path_forced = c.path_forced
-        record.violations = audit(run)
+        record.violations = [*audit(run), *levels_add_up(flat, plan, record)]
         if sum(record.path) != record.path_elapsed:
             record.violations.append(
                 f"the counted path adds up to {sum(record.path)} of {record.path_elapsed} us"
             )
         self._scratch = run.leftover
         return record
+
+    @staticmethod
+    def _go(run: Any, until: int, borders: deque[int], levels: LevelBook) -> None:
+        """Run up to and including `until`; each interval that ends by then is closed at its end."""
+        due = 0
+        while due < len(borders) and borders[due] <= until:
+            due += 1
+        for first in range(0, due, MOST_BORDERS):
+            levels.close(run, [borders.popleft() for _ in range(min(MOST_BORDERS, due - first))])
+        run.advance(until)

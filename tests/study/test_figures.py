@@ -70,6 +70,8 @@ def blank(flat: FlatCell, plan: Plan, replication: int = 0) -> Record:
         replication,
         ended_at=plan.horizon,
         hourly=[0] * len(plan.hours),
+        wip_by_hour=[0] * len(plan.ends),
+        levels_by_hour=[[0] * len(plan.ends) for _ in c.stores],
         machines=[spell(L.MACHINE_STATES, clock, starved=clock) for _ in c.machines],
         cycles=[0] * len(c.machines),
         actors=[spell(L.ACTOR_STATES, clock, free=clock) for _ in c.actors],
@@ -153,6 +155,7 @@ def test_output_per_working_hour(hours: dict[str, Any]) -> None:
         "horizon_s": 34 * 3600.0,
         "working_h": 400 / 60,
         "shifts": 4,
+        "remarks": [],
     }
 
 

@@ -99,3 +99,13 @@ def close_ledgers(c: Any) -> None:
             zone.inside += c.now - zone.since
         zone.since = c.now
     book_wip(c, 0)
+
+
+@rule
+def note_areas(c: Any) -> None:
+    """Running totals are up to the next border: note the integrals of work in progress and of all levels."""
+    k = c.border_next * (c.store_count + 1)
+    c.areas[k] = c.wip_area
+    for s in range(c.store_count):
+        c.areas[k + 1 + s] = c.stores[s].area
+    c.border_next += 1

@@ -1,0 +1,159 @@
+"""The command warmup."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cellsim.commands.common import (
+    CELL,
+    CLOCK,
+    INTERRUPTED,
+    JSON,
+    KEPT,
+    QUIET,
+    SCHEDULER,
+    SEED,
+    WORKERS,
+    announce,
+    progress_bar,
+    study_of,
+    write_answer,
+)
+from cellsim.errors import NotSettled, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@click.command()
+@CELL
+@click.option(
+    "--length",
+    metavar="LENGTH",
+    help="How long the first run is: '200 h', or '60 shifts' for a cell with shifts; up to three times it is "
+    "made twice as long where it does not show it.  [default: 100 h, or 60 rounds of the shifts]",
+)
+@click.option(
+    "--replications",
+    "-n",
+    type=click.IntRange(1),
+    default=20,
+    show_default=True,
+    help="How many runs are averaged.",
+)
+@SEED
+@WORKERS
+@SCHEDULER
+@CLOCK
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="The picture to make.  [default: CELL_warmup.png, with a number if that exists]",
+)
+@KEPT
+@JSON
+@QUIET
+def warmup(
+    cell: Path,
+    length: str | None,
+    replications: int,
+    seed: int | None,
+    workers: int | None,
+    scheduler: str | None,
+    clock: str,
+    out: Path | None,
+    kept_in: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Say how long a cell takes to settle after its start, and what it makes in the long run.
+
+    Runs the cell from its start, averages output and work in progress over the replications, and says how
+    much at the beginning should not be counted (MSER-5), with a picture and the line for the cell file.  A
+    cell that never settles is refused with exit code 4.
+
+    \b
+    Example:
+      cellsim warmup scenarios/spinning_top.yaml
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.study.means import means
+    from cellsim.study.provenance import versions
+    from cellsim.study.settling import study_of_settling
+
+    described = load(cell)
+    _, number = study_of(described, replications, seed)
+    first = _length(length)
+    silent = quiet or str(json_file) == "-"
+    picture = _picture(cell, out, silent)
+    say = None if silent else announce
+    with (
+        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
+        progress_bar(replications, silent, str) as progress,
+    ):
+        try:
+            answer = study_of_settling(described, number, replications, runner, first, progress)
+        except KeyboardInterrupt:
+            click.echo("Stopped; nothing was written.", err=True)
+            sys.exit(INTERRUPTED)
+        answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
+    write_answer(answer, json_file)
+    if picture is not None:
+        _draw(answer, picture)
+    if not silent:
+        from rich.console import Console
+
+        from cellsim.show.settled import print_settling
+
+        print_settling(answer, Console())
+        click.echo(f"Picture: {picture}")
+    if not answer["settles"]:
+        raise NotSettled(f"no steady state found: {answer['reason']}")
+
+
+def _length(text: str | None) -> tuple[str, int] | None:
+    """The length of an option, as (`shifts` or `time`, count or microseconds).
+
+    Raises:
+        UsageError: it is neither a time nor a number of shifts.
+    """
+    from cellsim.describe.kinds import parse_settle
+    from cellsim.units import UnitError
+
+    if text is None:
+        return None
+    try:
+        return parse_settle(text)
+    except UnitError as error:
+        raise UsageError(f"--length: {str(error).split(';')[0]}; for example 200 h or 60 shifts") from None
+
+
+def _picture(cell: Path, out: Path | None, silent: bool) -> Path | None:
+    """Where the picture goes; none is made where nothing is shown, unless it is asked for.
+
+    Raises:
+        UsageError: there is something with this name already.
+    """
+    if out is not None:
+        if out.exists():
+            raise UsageError(f"{out} exists and is not overwritten; name another file with --out")
+        return out
+    if silent:
+        return None
+    k = 1
+    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.png")).exists():
+        k += 1
+    return path
+
+
+def _draw(answer: Mapping[str, Any], path: Path) -> None:
+    from cellsim.show.plots import save_warmup
+
+    try:
+        save_warmup(answer, path)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
