@@ -98,11 +98,11 @@ def _hints(page: Page, answer: Result) -> None:
         "Path: what 1 % less of all its times on the path gives.  Longest active: share of the time in which"
         f" nobody else has been at work or under repair for longer without waiting ({runs})."
     )
-    pointing = [f"{words} at {plain(name)}" for words, name in told.items()]
+    each = ", ".join(f"{words} to {plain(name)}" for words, name in told.items())
     if len(set(told.values())) == 1:
         page.line(f"All point at {plain(next(iter(told.values())))}.")
     else:
         page.line(
-            f"Pointing {', '.join(pointing)}.  Where hints disagree with the path the measured differences"
-            " above decide."
+            f"They point to different stations: {each}.  Where hints disagree with the path the measured"
+            " differences above decide."
         )

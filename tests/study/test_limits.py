@@ -123,8 +123,8 @@ def test_utilisation_picks_the_wrong_station_and_the_path_the_right_one():
     first = answer["losses"]["causes"][0]
     assert f"{first['who']} works: {100 * first['share']:.0f} % of the critical path." in said
     assert (
-        f"Pointing the critical path at {hints['path']}, blocking and starving at"
-        f" {hints['blocking_and_starving']}, active periods at S1, time at work at S1. Where hints disagree"
+        f"They point to different stations: the critical path to {hints['path']}, blocking and starving to"
+        f" {hints['blocking_and_starving']}, active periods to S1, time at work to S1. Where hints disagree"
         " with the path the measured differences above decide."
     ) in said
     assert "It says nothing of places, people and machines that are added." in said
