@@ -16,11 +16,11 @@ NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
 def chromium() -> str:
-    """Where the browser is; without one a test is skipped, unless CELLSIM_BROWSER says that there must be one."""
+    """Where the browser is; without one a test is skipped, unless CELLSIM_BROWSER is `required`."""
     found = next((path for name in NAMES if (path := shutil.which(name))), None)
     if found is None and os.environ.get("CELLSIM_BROWSER") != "required":
         pytest.skip("there is no Chromium on this machine: apt-get install chromium")
-    assert found is not None, "CELLSIM_BROWSER asks for a Chromium, and there is none"
+    assert found is not None, "CELLSIM_BROWSER is required, and there is no Chromium"
     return found
 
 
