@@ -109,6 +109,22 @@ def precision_of(text: str | None, most: int | None) -> Precision | None:
     return as_precision(text, most) if text is not None else None
 
 
+def write_new(path: Path, text: str) -> None:
+    """Write a text to a file that is not there yet.
+
+    Raises:
+        UsageError: there is something with this name already, or it cannot be written.
+    """
+    from cellsim.study.folder import write_whole
+
+    if path.exists():
+        raise UsageError(f"{path} exists and is not overwritten; name another file")
+    try:
+        write_whole(path, text)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+
+
 def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:
     """Write an answer as JSON where that was asked for; `-` is standard output.
 

@@ -132,6 +132,18 @@ def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> 
     return records
 
 
+def headings_of(path: Path, delimiter: str = "") -> list[str]:
+    """The headings of a table as they stand there; the mark that cuts the first line into most cells.
+
+    Raises:
+        UsageError: the file cannot be read.
+    """
+    text, _ = _text_of(path)
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    cut = [next(csv.reader([first], delimiter=mark), []) for mark in (delimiter or DELIMITERS)]
+    return [cell.strip() for cell in max(cut, key=len)]
+
+
 def _text_of(path: Path) -> tuple[str, list[str]]:
     """The text of a file and what was decided about its encoding."""
     try:

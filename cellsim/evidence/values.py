@@ -27,10 +27,13 @@ def numbers(records: Records, name: str, decimal: str = "", needed: bool = True)
     """The numbers of a column, NaN where a cell that is not needed is empty; mistakes are noted in `records`.
 
     `decimal` is `,` or `.`; without it the column must settle it: `1,5` and `12,25` can only be decimals,
-    `1,234` alone could be a thousand or one.
+    `1,234` alone could be a thousand or one.  Where commas separate cells a point is the decimal mark, unless
+    a value says otherwise.
     """
     texts = [row[name] for row in records.rows]
     mark = decimal or _decimal_of(texts)
+    if not mark and records.delimiter == "," and not any("," in text for text in texts):
+        mark = "."
     found = []
     for row, text in zip(records.rows, texts, strict=True):
         found.append(_number(records, row, name, text, mark, needed))

@@ -1,0 +1,78 @@
+"""The command timestudy."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from cellsim.commands.common import JSON, QUIET, write_answer, write_new
+
+DECIMALS = {"comma": ",", "point": "."}
+
+
+@click.command()
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option("--unit", default="", help="Unit of the times where the headings say none: s, min or cmin.")
+@click.option(
+    "--decimal", type=click.Choice(list(DECIMALS)), help="Mark of decimals, where the file leaves it open."
+)
+@click.option("--allowance", default="0 %", show_default=True, help="Allowance for rest and delays.")
+@click.option(
+    "--of-shift", is_flag=True, help="The allowance is a share of the shift, not added to the time."
+)
+@click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
+@click.option("--out", type=click.Path(path_type=Path), help="Also write the lines for the cell file here.")
+@JSON
+@QUIET
+def timestudy(
+    sheet: Path,
+    unit: str,
+    decimal: str | None,
+    allowance: str,
+    of_shift: bool,
+    leave_out: tuple[int, ...],
+    out: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Turn a stopwatch sheet (CSV) into element times for a cell file, with how sure they are.
+
+    A row for each cycle with the headings element and time [s], and where there are cycle, rating, operator
+    and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left out unsaid.
+
+    \b
+    Example:
+      cellsim timestudy scenarios/records/bell_times.csv --allowance "12 %"
+    """
+    from cellsim.errors import UsageError
+    from cellsim.evidence.timestudy import time_study
+    from cellsim.show.timed import print_time_study, snippet
+    from cellsim.study.provenance import versions
+    from cellsim.units import UnitError, parse_share
+
+    try:
+        share = parse_share(allowance)
+    except UnitError as error:
+        raise UsageError(f"--allowance: {error}") from None
+    study = time_study(
+        sheet,
+        unit=unit.casefold(),
+        decimal=DECIMALS.get(decimal or "", ""),
+        allowance=share,
+        of_shift=of_shift,
+        leave_out=leave_out,
+    )
+    answer = asdict(study)
+    for row, element in zip(answer["elements"], study.elements, strict=True):
+        row["enough"] = element.enough
+    answer["allowance"] = share / (1 - share) if of_shift else share
+    answer["provenance"] = versions()
+    if out is not None:
+        write_new(out, snippet(answer))
+    write_answer(answer, json_file)
+    if not quiet and str(json_file) != "-":
+        from rich.console import Console
+
+        print_time_study(answer, Console())

@@ -1,0 +1,200 @@
+"""Stopwatch sheets: the same study from every form, what is remarked, and what a cell file takes from it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from cellsim import cli
+from cellsim.describe import laws
+from cellsim.describe.resolve import load_text
+from cellsim.errors import CellsimError
+from cellsim.evidence.timestudy import time_study
+
+SHEET = """element,cycle,time [s],rating,operator,remark
+press,1,10.0,100,Ann,
+fit,1,20.0,110,Ann,
+press,2,12.0,100,Ann,
+fit,2,22.0,90,Ann,
+press,3,11.0,100,Bea,
+fit,3,21.0,100,Bea,
+"""
+
+
+def study(tmp_path: Path, text: str = SHEET, **how):
+    """The study of a sheet with this text."""
+    path = tmp_path / "sheet.csv"
+    path.write_text(text)
+    return time_study(path, **how)
+
+
+def test_means_by_hand(tmp_path: Path):
+    """Press 10, 12, 11; fit 20 x 1.1, 22 x 0.9, 21 x 1: means 11 and 20.93, intervals of three values."""
+    press, fit = study(tmp_path).elements
+    assert press.basic_s == pytest.approx(11.0)
+    assert press.interval_s == pytest.approx((11 - 4.302653 / 3**0.5, 11 + 4.302653 / 3**0.5), abs=1e-5)
+    assert press.spread == pytest.approx(1 / 11)
+    assert fit.basic_s == pytest.approx((22 + 19.8 + 21) / 3)
+    assert press.needed == 62  # (4.302653 x 1 / (0.05 x 11))^2 = 61.2
+    assert not press.enough
+
+
+def test_an_allowance_on_the_time_and_of_the_shift(tmp_path: Path):
+    """12 % more, or 12 % of the shift: 11 x 1.12 and 11 / 0.88."""
+    assert study(tmp_path, allowance=0.12).elements[0].standard_s == pytest.approx(12.32)
+    assert study(tmp_path, allowance=0.12, of_shift=True).elements[0].standard_s == pytest.approx(12.5)
+
+
+def test_a_grid_is_the_same_sheet(tmp_path: Path):
+    """A row for each element, cycles in columns; an empty cell was not measured."""
+    grid = "Task;1;2;3\npress;10,0;12,0;11,0\nfit;20,5;;21\n"
+    press, fit = study(tmp_path, grid, unit="s").elements
+    assert press.basic_s == pytest.approx(11.0)
+    assert [cycle.seconds for cycle in fit.cycles] == [20.5, 21.0]
+
+
+def test_hundredths_of_a_minute(tmp_path: Path):
+    """25 cmin are 15 s; decimal comma, semicolons, headings in another order."""
+    text = "Time (1/100 min);Operation\n25,0;press\n30;press\n"
+    assert study(tmp_path, text).elements[0].basic_s == pytest.approx((15 + 18) / 2)
+
+
+def test_a_row_that_is_there_twice(tmp_path: Path):
+    """Left out and listed where cycles are numbered; kept where they are not."""
+    doubled = SHEET + "fit,3,21.0,100,Bea,\n"
+    found = study(tmp_path, doubled)
+    assert found.repairs == ["line 8: the same as line 7; left out"]
+    assert len(found.elements[1].cycles) == 3
+    plain = "element,time [s]\nfit,3\nfit,3\n"
+    assert len(study(tmp_path, plain).elements[0].cycles) == 2
+
+
+def many(values, element: str = "press") -> str:
+    """A sheet with one element."""
+    rows = "".join(f"{element},{k},{value:.3f}\n" for k, value in enumerate(values, start=1))
+    return "element,cycle,time [s]\n" + rows
+
+
+def test_a_long_cycle_is_shown_and_used_until_it_is_left_out(tmp_path: Path):
+    """30 cycles of about 10 s and one of 40."""
+    values = np.random.default_rng(1).lognormal(np.log(10), 0.08, 30).tolist()
+    text = many([*values[:20], 40.0, *values[20:]])
+    found = study(tmp_path, text).elements[0]
+    assert [(cycle.line, cycle.seconds) for cycle in found.outliers] == [(22, 40.0)]
+    assert len(found.cycles) == 31
+    without = study(tmp_path, text, leave_out=[22]).elements[0]
+    assert [cycle.line for cycle in without.left_out] == [22]
+    assert without.basic_s == pytest.approx(np.mean(np.round(values, 3)))
+    with pytest.raises(CellsimError, match="no time in line 99"):
+        study(tmp_path, text, leave_out=[99])
+
+
+def test_what_is_remarked(tmp_path: Path):
+    """Times that swing, a change of level, two ways of working, a coarse watch; nothing of a plain sample."""
+    luck = np.random.default_rng(2)
+    plain = luck.lognormal(np.log(20), 0.1, 40)
+    assert study(tmp_path, many(plain)).elements[0].remarks == []
+    swing = 20 + 2 * np.sin(np.arange(40) / 1.6) + luck.normal(0, 0.3, 40)
+    assert "depends on those before" in study(tmp_path, many(swing)).elements[0].remarks[0]
+    stepped = np.concatenate([luck.normal(20, 0.5, 20), luck.normal(18, 0.5, 20)])
+    assert any("after 20 cycles" in text for text in study(tmp_path, many(stepped)).elements[0].remarks)
+    mixed = luck.permutation(np.concatenate([luck.normal(20, 0.8, 25), luck.normal(27, 0.8, 15)]))
+    assert any("two ways of working" in text for text in study(tmp_path, many(mixed)).elements[0].remarks)
+    coarse = 5.0 * np.round(plain / 5)
+    assert any("steps of 5 s" in text for text in study(tmp_path, many(coarse)).elements[0].remarks)
+
+
+LAWS = [
+    ([12.0] * 20, "12 s"),
+    ([10.0, 11.0, 12.0], "{mean: 11 s, spread: 9.09 %}"),
+]
+
+
+@pytest.mark.parametrize(("values", "law"), LAWS)
+def test_laws_of_few_or_steady_times(values, law, tmp_path: Path):
+    """Fixed where nothing varies, mean and spread where there are few."""
+    assert study(tmp_path, many(values)).elements[0].law == law
+
+
+def test_a_law_is_found_again(tmp_path: Path):
+    """200 lognormal times of mean 20 and spread 30 %: the law in the file has them within 8 %."""
+    sigma = np.sqrt(np.log(1.09))
+    values = np.random.default_rng(3).lognormal(np.log(20) - sigma**2 / 2, sigma, 200)
+    found = study(tmp_path, many(values)).elements[0]
+    cell = load_text(f"cell: x\nroute: [a]\nstations: {{a: {{cycle: {found.law}}}}}\n")
+    law = cell.stations[0].work[0].time
+    assert laws.mean(law) / 1e6 == pytest.approx(20, rel=0.08)
+    assert laws.spread(law) == pytest.approx(0.3, rel=0.2)
+    assert found.enough is (found.needed <= 200)
+
+
+def test_times_that_no_law_fits_are_drawn_themselves(tmp_path: Path):
+    """Two clusters far apart."""
+    luck = np.random.default_rng(4)
+    values = np.concatenate([luck.normal(10, 0.2, 30), luck.normal(30, 0.3, 30)])
+    found = study(tmp_path, many(luck.permutation(values))).elements[0]
+    assert found.law.startswith("{measured: [")
+    cell = load_text(f"cell: x\nroute: [a]\nstations: {{a: {{cycle: {found.law}}}}}\n")
+    assert laws.mean(cell.stations[0].work[0].time) / 1e6 == pytest.approx(found.basic_s, rel=1e-3)
+
+
+def test_the_interval_covers_the_truth_as_often_as_it_says(tmp_path: Path):
+    """200 sheets of 20 lognormal times: 95 % intervals miss the mean at most 20 times (more: 0.2 %)."""
+    luck, sigma = np.random.default_rng(5), 0.2
+    missed = 0
+    for _ in range(200):
+        found = study(tmp_path, many(luck.lognormal(np.log(15) - sigma**2 / 2, sigma, 20))).elements[0]
+        low, high = found.interval_s
+        missed += not low <= 15 <= high
+    assert missed <= 20
+
+
+def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
+    """The demo sheet: lines for a cell file that load, JSON, and no file that was there is touched."""
+    out, answer = tmp_path / "elements.yaml", tmp_path / "answer.json"
+    arguments = ["timestudy", "scenarios/records/bell_times.csv", "--allowance", "12 %", "--out", str(out)]
+    result = CliRunner().invoke(cli.main, [*arguments, "--json", str(answer)])
+    assert result.exit_code == 0, result.output
+    assert max(map(len, result.stdout.split("For the cell file")[0].splitlines())) <= 80
+    assert "line 50: 19.9 s stands out (dome jammed in the chute); it is used" in " ".join(
+        result.stdout.split()
+    )
+    lines = [line for line in out.read_text().splitlines() if not line.startswith("#")]
+    indented = "\n".join("    " + line for line in lines if not line.startswith("allowance"))
+    cell = load_text(f"cell: x\nallowance: 12 %\nroute: [press]\nstations:\n  press:\n{indented}\n")
+    assert [element.name for element in cell.stations[0].work] == [
+        "load dome",
+        "take dome off",
+        "load lever axle",
+    ]
+    assert cell.origins[0].text.startswith("measured, bell_times.csv, 30 cycles")
+    assert [row["name"] for row in json.loads(answer.read_text())["elements"]] == [
+        "load dome",
+        "take dome off",
+        "load lever axle",
+    ]
+    again = CliRunner().invoke(cli.main, arguments)
+    assert again.exit_code == 2
+    assert "exists and is not overwritten" in again.stderr
+
+
+WRONG = [
+    ("element,time [s]\npress,fast\n", 'sheet.csv:2:2: time [s]: "fast" is not a number'),
+    ("element,time [s]\n,3\n", "sheet.csv:2:1: element: this cell is empty"),
+    ("element,time\npress,3\n", "the heading says no unit of time"),
+    ("element,time [s],rating\npress,3,0\n", "a rating of 0 is none"),
+    ("element,time [s]\n", "holds no cycle"),
+    ("task,1,2\npress,3,4\n", "the headings say no unit of time"),
+]
+
+
+@pytest.mark.parametrize(("text", "said"), WRONG)
+def test_wrong_sheets(text: str, said: str, tmp_path: Path):
+    """Each with row and column, or what is missing."""
+    with pytest.raises(CellsimError) as caught:
+        study(tmp_path, text)
+    assert said in str(caught.value)
