@@ -28,6 +28,7 @@ COLUMNS = (
 )
 WITHIN = 0.05  # share of the mean to which a time is usually wanted (common practice, no source)
 WRONG_LAW = 0.05  # chance below which a law is not used
+RESAMPLES = 199  # by which that chance is told
 MEMORY = 0.01  # chance below which times are said to depend on those before
 STEADY = 0.01  # spread below which a time is fixed
 RARE = 0.1  # share of cycles below which they are no way of working but exceptions
@@ -241,15 +242,16 @@ def _law(times: Sequence[float], mean: float, spread: float) -> tuple[str, str, 
     data = sample(times)
     fits = ranked(data, FAMILIES)
     best = chosen(fits)
-    chances = {fit.family.name: fit_chance(data, fit) for fit in fits}
-    rows = [_row(fit, chances[fit.family.name]) for fit in fits]
-    if chances[best.family.name] >= WRONG_LAW:
+    chance = fit_chance(data, best, RESAMPLES)
+    rows = [_row(fit, chance if fit is best else None) for fit in fits]
+    if chance >= WRONG_LAW:
         return _text(best), "best by AICc, and the times do not speak against it", rows
     values = ", ".join(_s(value) for value in times)
     return f"{{measured: [{values}]}}", "no law fits; the measured times themselves are drawn", rows
 
 
-def _row(fit: Fit, chance: float) -> dict[str, Any]:
+def _row(fit: Fit, chance: float | None) -> dict[str, Any]:
+    """How well a law does; `chance` of a worse fit, were it right, is told of the one that was looked at."""
     return {
         "law": fit.family.name,
         "mean_s": fit.mean,
