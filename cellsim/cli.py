@@ -16,6 +16,7 @@ from cellsim.commands.compare import compare
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
+from cellsim.commands.observe import observe
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.timestudy import timestudy
@@ -38,6 +39,6 @@ def main() -> None:
 
 for command in (
     check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy,
-    trace, verify,
+    observe, trace, verify,
 ):  # fmt: skip
     main.add_command(command)

@@ -1,0 +1,129 @@
+"""The command observe."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from cellsim.commands.common import (
+    CELL,
+    CLOCK,
+    INTERRUPTED,
+    JSON,
+    KEPT,
+    QUIET,
+    REPLICATIONS,
+    SCHEDULER,
+    SEED,
+    WORKERS,
+    announce,
+    progress_bar,
+    study_of,
+    write_answer,
+)
+from cellsim.commands.timestudy import DECIMALS
+from cellsim.errors import UsageError
+
+ORDERS = {"day-first": "day first", "month-first": "month first"}
+
+
+@click.command()
+@CELL
+@click.argument("counts", type=click.Path(path_type=Path))
+@click.option(
+    "--margin", default="3 %", show_default=True, help="What counts as the same, as a share of output."
+)
+@click.option("--cumulative", is_flag=True, help="Counts rise over the shift, as a counter shows them.")
+@click.option(
+    "--decimal", type=click.Choice(list(DECIMALS)), help="Mark of decimals, where the file leaves it open."
+)
+@click.option("--dates", type=click.Choice(list(ORDERS)), help="Order of dates such as 3/1/2026.")
+@click.option(
+    "--picture", type=click.Path(path_type=Path), help="Draw observed hours over the band of the model."
+)
+@REPLICATIONS
+@SEED
+@WORKERS
+@SCHEDULER
+@CLOCK
+@KEPT
+@JSON
+@QUIET
+def observe(
+    cell: Path,
+    counts: Path,
+    margin: str,
+    cumulative: bool,
+    decimal: str | None,
+    dates: str | None,
+    picture: Path | None,
+    replications: int | None,
+    seed: int | None,
+    workers: int | None,
+    scheduler: str | None,
+    clock: str,
+    kept_in: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Hold a cell against hourly counts of real shifts (CSV): does the model make the same?
+
+    A row for each hour with the headings time and good.  The margin is to be stated before looking.  With too
+    few shifts the answer is that it cannot be told.
+
+    \b
+    Example:
+      cellsim observe scenarios/bicycle_light.yaml scenarios/records/light_counts.csv
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.evidence.observed import held_against, read_counts
+    from cellsim.study.means import means
+    from cellsim.study.provenance import versions
+    from cellsim.study.replicate import replicate
+    from cellsim.units import UnitError, parse_share
+
+    try:
+        share = parse_share(margin)
+    except UnitError as error:
+        raise UsageError(f"--margin: {error}") from None
+    if not 0 < share < 1:
+        raise UsageError(f"--margin {margin}: a share above 0 and below 100 % is wanted")
+    if picture is not None and picture.exists():
+        raise UsageError(f"{picture} exists and is not overwritten; name another file")
+    described = load(cell)
+    real, repairs = read_counts(
+        counts,
+        described,
+        decimal=DECIMALS.get(decimal or "", ""),
+        order=ORDERS.get(dates or "", ""),
+        cumulative=cumulative,
+    )
+    if len(real) < 2:
+        raise UsageError(f"{counts.name} holds {len(real)} whole shifts; a comparison takes two at least")
+    count, number = study_of(described, replications, seed)
+    silent = quiet or str(json_file) == "-"
+    say = None if silent else announce
+    with (
+        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
+        progress_bar(count, silent, str) as progress,
+    ):
+        study = replicate(runner, described, number, range(count), progress=progress)
+    if study.interrupted:
+        click.echo("Stopped; nothing was written.", err=True)
+        sys.exit(INTERRUPTED)
+    answer = held_against(described, study.records, real, share)
+    answer |= {"name": described.name, "repairs": repairs}
+    answer["provenance"] = versions() | {"seed": number, "clock": study.clock}
+    write_answer(answer, json_file)
+    if picture is not None:
+        from cellsim.show.observed import save_observed
+
+        save_observed(answer, picture)
+    if not silent:
+        from rich.console import Console
+
+        from cellsim.show.observed import print_observed
+
+        print_observed(answer, Console())
