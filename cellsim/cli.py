@@ -1,7 +1,7 @@
 """The command line: all commands together.
 
 Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up,
-4 it has no steady state, 70 a run broke one of its own laws (a fault of this program), 75 worker processes or
+4 it has no steady state, 5 a night of cells fails, 70 a run broke one of its own laws (a fault of this program), 75 worker processes or
 a cluster were lost, 130 stopped by Ctrl-C.
 """
 
@@ -16,6 +16,7 @@ from cellsim.commands.compare import compare
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
+from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
@@ -39,6 +40,6 @@ def main() -> None:
 
 for command in (
     check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy,
-    observe, trace, verify,
+    observe, nightly, trace, verify,
 ):  # fmt: skip
     main.add_command(command)

@@ -1,0 +1,135 @@
+"""The command nightly."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+
+import click
+
+from cellsim.commands.common import (
+    CLOCK,
+    INTERRUPTED,
+    KEPT,
+    QUIET,
+    REPLICATIONS,
+    SCHEDULER,
+    SEED,
+    WORKERS,
+    announce,
+    progress_bar,
+)
+from cellsim.errors import UsageError
+
+MOVED = 5  # exit code: a figure moved, or a cell is broken or wrong
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path, exists=True, file_okay=False))
+@click.option(
+    "--baselines", type=click.Path(path_type=Path), help="Where they are kept.  [default: in the folder]"
+)
+@click.option("--accept", metavar="WHY", help="Renew the baselines and take down why.")
+@click.option(
+    "--margin", multiple=True, metavar="SHARE", help="What is material: 'output_per_hour: 1 %'; repeat."
+)
+@click.option(
+    "--junit", "junit_file", type=click.Path(path_type=Path), help="Write JUnit XML for a CI system."
+)
+@click.option("--page", type=click.Path(path_type=Path), help="Write the night as one HTML page.")
+@REPLICATIONS
+@SEED
+@WORKERS
+@SCHEDULER
+@CLOCK
+@KEPT
+@QUIET
+def nightly(
+    folder: Path,
+    baselines: Path | None,
+    accept: str | None,
+    margin: tuple[str, ...],
+    junit_file: Path | None,
+    page: Path | None,
+    replications: int | None,
+    seed: int | None,
+    workers: int | None,
+    scheduler: str | None,
+    clock: str,
+    kept_in: Path | None,
+    quiet: bool,
+) -> None:
+    """Run all cells of a folder and hold them against what was accepted once.
+
+    An unchanged cell must give equal figures; a changed one fails when a figure surely moved by more than its
+    margin.  Exit codes: 0 nothing fails, 5 a cell fails, 2 the call is wrong, 130 stopped.  With --kept-in a
+    night that was stopped goes on where it was.
+
+    \b
+    Example:
+      cellsim nightly scenarios --baselines night --accept "first night" -n 4
+    """
+    from cellsim.evidence import nightly as night
+    from cellsim.show.nightly import junit, night_page, print_nights
+    from cellsim.study.folder import write_whole
+    from cellsim.study.means import means
+    from cellsim.study.provenance import versions
+
+    paths = night.cells_of(folder)
+    where = baselines or folder / "baselines"
+    margins = dict(_margin(text) for text in margin)
+    found: list[night.Night] = []
+    say = None if quiet else announce
+    try:
+        with means(
+            clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say
+        ) as runner:
+            for path in paths:
+                with progress_bar(replications or night.REPLICATIONS, quiet, str, path.stem) as progress:
+                    found.append(
+                        night.one_night(
+                            path,
+                            where,
+                            runner,
+                            seed=seed,
+                            replications=replications,
+                            margins=margins,
+                            progress=progress,
+                        )
+                    )
+    except KeyboardInterrupt:
+        click.echo(f"Stopped after {len(found)} of {len(paths)} cells; nothing was written.", err=True)
+        sys.exit(INTERRUPTED)
+    title = f"Night of {date.today().isoformat()}: {folder.resolve().name}"
+    if junit_file is not None:
+        write_whole(junit_file, junit(found, f"cellsim.{folder.resolve().name}"))
+    if page is not None:
+        write_whole(page, night_page(found, title, f"cellsim {versions()['version']}"))
+    if not quiet:
+        from rich.console import Console
+
+        print_nights(found, Console())
+    if accept is not None:
+        renewed = night.accept(found, where, accept, date.today().isoformat())
+        click.echo(f"accepted: {', '.join(renewed) or 'nothing, all are equal'}")
+        return
+    if any(one.failed for one in found):
+        sys.exit(MOVED)
+
+
+def _margin(text: str) -> tuple[str, float]:
+    from cellsim.evidence.nightly import MARGINS
+    from cellsim.units import UnitError, parse_share
+
+    name, _, share = text.partition(":")
+    try:
+        value = parse_share(share.strip())
+    except UnitError as error:
+        raise UsageError(f"--margin {text}: {error}") from None
+    if name.strip() not in MARGINS or not 0 < value < 1:
+        raise UsageError(
+            f"--margin {text}: a figure and a share are wanted, as output_per_hour: 1 %; figures are"
+            f" {', '.join(MARGINS)}"
+        )
+    return name.strip(), value

@@ -1,0 +1,232 @@
+"""A folder of cells guarded night by night: what was accepted once, and what has moved since.
+
+An unchanged cell under unchanged rules with the same seed must give equal figures to the last bit.  Where the
+cell or the rules have changed, the same luck is used again, and a figure fails only when it surely moved by
+more than its margin.  With another seed the two nights share no luck and are compared as independent ones.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from cellsim.describe.cell import Cell
+from cellsim.describe.resolve import load, resolved_sha256
+from cellsim.engine.record import Record
+from cellsim.errors import DescriptionError, UsageError
+from cellsim.evidence.equivalence import Comparison, difference, moved
+from cellsim.study.folder import as_json, write_whole
+from cellsim.study.kept import rules_name
+from cellsim.study.runner import Progress, Runner, Wanted
+from cellsim.study.watched import WATCHED, values_of
+
+MARGINS = {"output_per_hour": 0.01, "wip": 0.05, "lead_time": 0.05}  # shares (common practice, no source)
+CHANCE = 0.01  # of an interval that leaves out the truth, for each figure
+REPLICATIONS = 40
+VERSION = 1
+Verdict = Literal["equal", "passed", "moved", "broken", "new", "wrong"]
+FAILS = ("moved", "broken", "wrong")
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """What was accepted of one cell: figures of each replication, and everything on which they depend."""
+
+    name: str
+    sha256: str
+    rules: str
+    seed: int
+    values: dict[str, list[float]]
+    digest: str
+    margins: dict[str, float]
+
+    def text(self) -> str:
+        """As it is kept in a file."""
+        return as_json({"version": VERSION} | {key: getattr(self, key) for key in self.__slots__})
+
+
+def read_baseline(path: Path) -> Baseline:
+    """A baseline from its file.
+
+    Raises:
+        UsageError: the file is no baseline.
+    """
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data.pop("version") != VERSION:
+            raise UsageError(f"{path} was written by another version; accept it again")
+        return Baseline(**data)
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise UsageError(f"{path} is no baseline ({error})") from None
+
+
+@dataclass
+class Night:
+    """What a night says of one cell: the verdict, one sentence for it, and each figure that was compared."""
+
+    name: str
+    verdict: Verdict
+    why: str
+    figures: dict[str, Comparison] = field(default_factory=dict)
+    baseline: Baseline | None = None  # what would be accepted
+
+    @property
+    def failed(self) -> bool:
+        """Whether the night fails by this cell."""
+        return self.verdict in FAILS
+
+
+def measured(
+    cell: Cell, name: str, runner: Runner, seed: int, replications: int, margins: Mapping[str, float],
+    progress: Progress | None = None,
+) -> tuple[Baseline, str]:  # fmt: skip
+    """Run a cell and take down its figures; and what is broken, empty where nothing is."""
+    records: list[Record] = []
+    for _, record in runner.each([Wanted(cell, seed, tuple(range(replications)))]):
+        records.append(record)
+        if progress is not None:
+            progress(len(records), replications)
+    records.sort(key=lambda record: record.replication)
+    broken = next((f"replication {r.replication}: {r.violations[0]}" for r in records if r.violations), "")
+    if not broken and any(record.reason == "locked" for record in records):
+        count = sum(record.reason == "locked" for record in records)
+        broken = f"the cell locks up in {count} of {replications} runs"
+    found = {key: values_of(key, cell, records) for key in MARGINS}
+    values = {key: row for key, row in found.items() if row is not None}
+    digest = hashlib.sha256(json.dumps(values, sort_keys=True).encode()).hexdigest()
+    return (
+        Baseline(name, resolved_sha256(cell), rules_name(), seed, values, digest, dict(margins)),
+        broken,
+    )
+
+
+def judged(before: Baseline, after: Baseline) -> Night:
+    """One night held against what was accepted."""
+    same_cell, same_rules = before.sha256 == after.sha256, before.rules == after.rules
+    paired = before.seed == after.seed and all(
+        len(before.values[key]) == len(after.values[key])
+        for key in before.values.keys() & after.values.keys()
+    )
+    if same_cell and same_rules and paired:
+        if before.digest == after.digest:
+            return Night(after.name, "equal", "equal to the last bit", baseline=after)
+        return Night(after.name, "broken", "nothing has changed, yet the figures differ", baseline=after)
+    gone = sorted(before.values.keys() - after.values.keys())
+    if gone:
+        return Night(after.name, "moved", f"{', '.join(gone)} cannot be told any more", baseline=after)
+    figures = {key: _compared(before, after, key, paired) for key in before.values}
+    far = [key for key, found in figures.items() if found.verdict == "moved"]
+    what = " and ".join(
+        text for text, there in (("the cell", not same_cell), ("the rules", not same_rules)) if there
+    )
+    changed = f"{what} changed" if what else "other seed or number of runs"
+    if far:
+        return Night(
+            after.name, "moved", f"{changed}; {', '.join(far)} moved by more than the margin", figures, after
+        )
+    return Night(
+        after.name, "passed", f"{changed}; nothing surely moved by more than its margin", figures, after
+    )
+
+
+def _compared(before: Baseline, after: Baseline, key: str, paired: bool) -> Comparison:
+    old, new = before.values[key], after.values[key]
+    margin = after.margins.get(key, MARGINS[key]) * abs(math.fsum(old) / len(old))
+    if paired:
+        return moved(old, new, margin, CHANCE)
+    gap = difference(old, new)
+    low, high = gap.interval(1 - CHANCE)
+    if low > margin or high < -margin:
+        return Comparison("moved", gap.mean, low, high, margin)
+    inside = -margin < low and high < margin
+    return Comparison("within the margin" if inside else "undecided", gap.mean, low, high, margin)
+
+
+def cells_of(folder: Path) -> list[Path]:
+    """The cell files of a folder, by name.
+
+    Raises:
+        UsageError: there is none.
+    """
+    found = sorted(path for path in folder.glob("*.yaml") if path.is_file())
+    if not found:
+        raise UsageError(f"{folder} holds no cell file (*.yaml)")
+    return found
+
+
+def one_night(
+    path: Path,
+    baselines: Path,
+    runner: Runner,
+    *,
+    seed: int | None = None,
+    replications: int | None = None,
+    margins: Mapping[str, float] | None = None,
+    progress: Progress | None = None,
+) -> Night:
+    """Run one cell of the folder and hold it against its baseline, with the seed and number of that.
+
+    A cell that cannot be read, locks up or breaks a law fails; one without a baseline is new.
+    """
+    name = path.stem
+    there = baselines / f"{name}.json"
+    accepted = read_baseline(there) if there.exists() else None
+    try:
+        cell = load(path)
+    except DescriptionError as error:
+        return Night(name, "wrong", str(error))
+    count = replications or (_count(accepted) if accepted else cell.study.replications or REPLICATIONS)
+    number = seed if seed is not None else accepted.seed if accepted else cell.study.seed
+    kept = {**MARGINS, **(accepted.margins if accepted else {}), **(margins or {})}
+    found, broken = measured(cell, name, runner, number, count, kept, progress)
+    if broken:
+        return Night(name, "broken", broken, baseline=found)
+    if accepted is None:
+        return Night(name, "new", "there is no baseline yet; --accept makes one", baseline=found)
+    return judged(accepted, found)
+
+
+def _count(accepted: Baseline) -> int:
+    return len(next(iter(accepted.values.values())))
+
+
+def accept(nights: Sequence[Night], baselines: Path, why: str, date: str) -> list[str]:
+    """Renew the baselines of all cells that ran and are not equal, and take down why.
+
+    Returns:
+        The names of the cells that were renewed.
+
+    Raises:
+        UsageError: a cell is broken or wrong, or no reason is given.
+    """
+    if not why.strip():
+        raise UsageError("--accept takes a reason in words, which is kept")
+    for night in nights:
+        if night.verdict in ("broken", "wrong"):
+            raise UsageError(f"{night.name} cannot be accepted: {night.why}; nothing was written")
+    baselines.mkdir(parents=True, exist_ok=True)
+    renewed = []
+    log = baselines / "accepted.md"
+    lines = log.read_text(encoding="utf-8") if log.exists() else "# Baselines and why they were accepted\n"
+    for night in nights:
+        if night.verdict == "equal" or night.baseline is None:
+            continue
+        there = baselines / f"{night.name}.json"
+        old = _means(read_baseline(there)) if there.exists() else "none"
+        write_whole(there, night.baseline.text())
+        lines += f"\n- {date}, {night.name}: {old} -> {_means(night.baseline)}. {why.strip()}"
+        renewed.append(night.name)
+    if renewed:
+        write_whole(log, lines.rstrip("\n") + "\n")
+    return renewed
+
+
+def _means(baseline: Baseline) -> str:
+    return ", ".join(
+        f"{key} {math.fsum(row) / len(row):.6g} {WATCHED[key].unit}" for key, row in baseline.values.items()
+    )
