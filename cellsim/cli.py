@@ -1,8 +1,8 @@
 """The command line: all commands together.
 
-Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up, 4 it has
-no steady state, 5 a night of cells fails, 70 a run broke one of its own laws (a fault of this program), 75 worker
-processes or a cluster were lost, 130 stopped by Ctrl-C.
+Exit codes: 0 done, 2 the description or the call is wrong (nothing was written), 3 the cell locks up, 4 it
+has no steady state, 5 a night of cells fails, 70 a run broke one of its own laws (a fault of this program),
+75 worker processes or a cluster were lost, 130 stopped by Ctrl-C.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import click
 
 import cellsim
+from cellsim.commands.acceptance import acceptance
 from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
@@ -40,6 +41,6 @@ def main() -> None:
 
 for command in (
     check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy,
-    observe, nightly, trace, verify,
+    observe, nightly, acceptance, trace, verify,
 ):  # fmt: skip
     main.add_command(command)
