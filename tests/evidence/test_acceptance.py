@@ -101,4 +101,4 @@ def test_the_command():
     assert "give the promise" in said(code=2)
     assert "give the limit" in said(*promise, "--bad", "48 min", "12 min", code=2)
     assert "less than the run" in said("--stops", "5", "--down", "9 h", code=2)
-    assert "--within 2: a share" in said(*promise, "--within", "2", code=2)
+    assert "a share lies between 0 and 100 %" in said(*promise, "--within", "2", code=2)
