@@ -20,6 +20,7 @@ from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.verify import verify
 from cellsim.commands.warmup import warmup
+from cellsim.commands.workbook import workbook
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -36,6 +37,6 @@ def main() -> None:
 
 
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, trace, verify,
+    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, workbook, trace, verify,
 ):  # fmt: skip
     main.add_command(command)

@@ -11,12 +11,15 @@ import click
 from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from cellsim.describe.cell import Cell
     from cellsim.study.precision import Precision
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
+PICTURES = ("png", "svg", "pdf")
+PICTURE_ENDINGS = tuple(f".{kind}" for kind in PICTURES)
+WORKBOOK_ENDING = ".xlsx"
 
 CELL = click.argument("cell", type=click.Path(path_type=Path))
 SEED = click.option(
@@ -65,6 +68,12 @@ SCHEDULER = click.option(
     metavar="ADDRESS",
     help="Run on the Dask cluster whose scheduler has this address, such as tcp://192.168.0.5:8786.",
 )
+FORMAT = click.option(
+    "--format",
+    "picture_format",
+    type=click.Choice(PICTURES),
+    help="Format of the pictures; svg and pdf stay sharp at any size, for papers and slides.  [default: png]",
+)
 QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
 
 
@@ -107,6 +116,34 @@ def precision_of(text: str | None, most: int | None) -> Precision | None:
     from cellsim.study.precision import as_precision
 
     return as_precision(text, most) if text is not None else None
+
+
+def new_file(path: Path, option: str, endings: Sequence[str] = ()) -> None:
+    """Look, before any work is done, whether a file can be made.
+
+    Raises:
+        UsageError: it exists, its folder does not, or its name has none of the `endings`.
+    """
+    if path.exists():
+        raise UsageError(f"{path} exists and is not overwritten; name another file")
+    if endings and path.suffix.lower() not in endings:
+        raise UsageError(f"{option} {path}: the name of the file must end in {' or '.join(endings)}")
+    if not path.absolute().parent.is_dir():
+        raise UsageError(f"{option} {path}: the folder {path.parent} does not exist")
+
+
+def save_workbook(result: dict[str, Any], path: Path) -> None:
+    """Write the workbook of a study.
+
+    Raises:
+        UsageError: the file cannot be written.
+    """
+    from cellsim.show.workbook import save_workbook as save
+
+    try:
+        save(result, path)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
 
 
 def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:

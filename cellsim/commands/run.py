@@ -14,19 +14,24 @@ from cellsim.commands.common import (
     AUDIT,
     CELL,
     CLOCK,
+    FORMAT,
     INTERRUPTED,
     JSON,
     KEPT,
     LOCKED,
+    PICTURES,
     PRECISION,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
+    WORKBOOK_ENDING,
     WORKERS,
     announce,
+    new_file,
     precision_of,
     progress_bar,
+    save_workbook,
     study_of,
     write_answer,
 )
@@ -52,6 +57,13 @@ if TYPE_CHECKING:
 @click.option(
     "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
 )
+@click.option(
+    "--workbook",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Also write the figures as tables for a spreadsheet, FILE.xlsx.",
+)
+@FORMAT
 @KEPT
 @JSON
 @QUIET
@@ -65,6 +77,8 @@ def run(
     clock: str,
     out: Path | None,
     resume: Path | None,
+    workbook: Path | None,
+    picture_format: str | None,
     kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -88,6 +102,8 @@ def run(
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    if workbook is not None:
+        new_file(workbook, "--workbook", [WORKBOOK_ENDING])
     described = load(cell)
     if clock != AUTO:
         clock_named(clock)  # what is not there is told before anything is written
@@ -137,8 +153,17 @@ def run(
     result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
     write_answer(result, json_file)
+    if workbook is not None:
+        save_workbook(result, workbook)
     if not silent:
-        _show(result, folder.path)
+        _show(result)
+    if not silent or picture_format is not None:
+        pictures = _draw(result, folder.path, picture_format or PICTURES[0])
+        if not silent:
+            click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
+            if workbook is not None:
+                click.echo(f"Workbook: {workbook}")
+            click.echo(f"Result folder: {folder.path}")
     _finish(result, records, study.interrupted, folder.path)
 
 
@@ -148,16 +173,18 @@ def _import_what_follows() -> None:
     import cellsim.study.study  # noqa: F401
 
 
-def _show(result: dict[str, Any], folder: Path) -> None:
+def _show(result: dict[str, Any]) -> None:
     from rich.console import Console
 
-    from cellsim.show.plots import save_pictures
     from cellsim.show.screen import print_result
 
     print_result(result, Console())
-    pictures = save_pictures(result, folder)
-    click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
-    click.echo(f"Result folder: {folder}")
+
+
+def _draw(result: dict[str, Any], folder: Path, kind: str) -> list[Path]:
+    from cellsim.show.plots import save_pictures
+
+    return save_pictures(result, folder, kind)
 
 
 def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Path) -> None:

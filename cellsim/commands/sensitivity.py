@@ -15,12 +15,14 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
+    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
+    new_file,
     progress_bar,
     study_of,
     write_answer,
@@ -53,7 +55,12 @@ if TYPE_CHECKING:
 @click.option(
     "--draws", type=click.IntRange(20), default=100, show_default=True, help="Draws of all inputs together."
 )
-@click.option("--picture", type=click.Path(path_type=Path), help="Also draw the effects into this PNG file.")
+@click.option(
+    "--picture",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Also draw the effects into this file, whose name ends in .png, .svg or .pdf.",
+)
 @REPLICATIONS
 @SEED
 @WORKERS
@@ -102,8 +109,8 @@ def sensitivity(
     described = load(cell)
     if only and not ranges and file is None:
         raise UsageError("--only takes ranges; give --range or --ranges")
-    if picture is not None and picture.exists():
-        raise UsageError(f"{picture} exists; nothing is overwritten")
+    if picture is not None:
+        new_file(picture, "--picture", PICTURE_ENDINGS)
     unknown = unknowns(partial(load, cell), _given(cell, ranges, file), only)
     if not unknown.inputs:
         raise UsageError("nothing about this cell is uncertain; give ranges with --range")

@@ -11,14 +11,18 @@ import click
 from cellsim.commands.common import (
     CELL,
     CLOCK,
+    FORMAT,
     INTERRUPTED,
     JSON,
     KEPT,
+    PICTURE_ENDINGS,
+    PICTURES,
     QUIET,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
+    new_file,
     progress_bar,
     study_of,
     write_answer,
@@ -52,8 +56,10 @@ if TYPE_CHECKING:
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="The picture to make.  [default: CELL_warmup.png, with a number if that exists]",
+    help="The picture to make; its name ends in .png, .svg or .pdf.  "
+    "[default: CELL_warmup.png, with a number if that exists]",
 )
+@FORMAT
 @KEPT
 @JSON
 @QUIET
@@ -66,6 +72,7 @@ def warmup(
     scheduler: str | None,
     clock: str,
     out: Path | None,
+    picture_format: str | None,
     kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -89,7 +96,7 @@ def warmup(
     _, number = study_of(described, replications, seed)
     first = _length(length)
     silent = quiet or str(json_file) == "-"
-    picture = _picture(cell, out, silent)
+    picture = _picture(cell, out, picture_format, silent)
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
@@ -132,20 +139,19 @@ def _length(text: str | None) -> tuple[str, int] | None:
         raise UsageError(f"--length: {str(error).split(';')[0]}; for example 200 h or 60 shifts") from None
 
 
-def _picture(cell: Path, out: Path | None, silent: bool) -> Path | None:
+def _picture(cell: Path, out: Path | None, kind: str | None, silent: bool) -> Path | None:
     """Where the picture goes; none is made where nothing is shown, unless it is asked for.
 
     Raises:
-        UsageError: there is something with this name already.
+        UsageError: there is something with this name already, or its ending is not that of a picture.
     """
     if out is not None:
-        if out.exists():
-            raise UsageError(f"{out} exists and is not overwritten; name another file with --out")
+        new_file(out, "--out", [f".{kind}"] if kind else PICTURE_ENDINGS)
         return out
-    if silent:
+    if silent and kind is None:
         return None
     k = 1
-    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.png")).exists():
+    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.{kind or PICTURES[0]}")).exists():
         k += 1
     return path
 
