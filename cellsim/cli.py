@@ -13,6 +13,7 @@ import cellsim
 from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
+from cellsim.commands.completion import completion
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
@@ -29,6 +30,7 @@ def main() -> None:
     """How many good units an hour an assembly cell makes, hour by hour, with a band, and what limits it.
 
     A cell is described in one YAML file: stations, the places between them, people, robots, shifts, stops.
+    The commands stand below in the order of the work: begin with check and run.
 
     \b
     Example:
@@ -36,7 +38,9 @@ def main() -> None:
     """
 
 
+# In the order of the work, in which the help lists them.
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, workbook, trace, verify,
+    check, run, limits, compare, buffers, crew, sensitivity, warmup,
+    workbook, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

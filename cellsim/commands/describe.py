@@ -6,13 +6,13 @@ from pathlib import Path
 
 import click
 
-from cellsim.commands.common import CELL
+from cellsim.commands.common import CELL, next_step
 
 
-@click.command()
+@click.command(short_help="list the mistakes of a cell file, or what it assumes")
 @CELL
 def check(cell: Path) -> None:
-    """Read a cell file and list its mistakes, or what paper says of it and what was assumed.
+    """List the mistakes of a cell file; without any, what paper says of its output and what was assumed.
 
     \b
     Example:
@@ -24,9 +24,10 @@ def check(cell: Path) -> None:
 
     described = load(cell)
     click.echo(checked_text(described, paper_figures(described), str(cell)))
+    next_step("run", cell)
 
 
-@click.command()
+@click.command(short_help="the cell file with every default spelled out")
 @CELL
 def resolve(cell: Path) -> None:
     """Print the cell with every default spelled out; the output is itself a cell file.
@@ -40,7 +41,7 @@ def resolve(cell: Path) -> None:
     click.echo(resolved_text(load(cell)), nl=False)
 
 
-@click.command()
+@click.command(short_help="JSON Schema of cell files for editors, or all keys")
 @click.option("--reference", is_flag=True, help="Print the reference of all keys as Markdown instead.")
 def schema(reference: bool) -> None:
     """Print the JSON Schema of cell files, for editors that check while one writes.

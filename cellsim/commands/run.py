@@ -27,8 +27,10 @@ from cellsim.commands.common import (
     SEED,
     WORKBOOK_ENDING,
     WORKERS,
+    Whole,
     announce,
     new_file,
+    next_step,
     precision_of,
     progress_bar,
     save_workbook,
@@ -41,7 +43,7 @@ if TYPE_CHECKING:
     from cellsim.engine.record import Record
 
 
-@click.command()
+@click.command(short_help="output per hour with a band, and what limits it")
 @CELL
 @REPLICATIONS
 @PRECISION
@@ -51,11 +53,15 @@ if TYPE_CHECKING:
 @CLOCK
 @click.option(
     "--out",
+    metavar="FOLDER",
     type=click.Path(path_type=Path),
     help="Result folder to make.  [default: CELL_result, with a number if that exists]",
 )
 @click.option(
-    "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
+    "--resume",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Go on with the interrupted study in this folder.",
 )
 @click.option(
     "--workbook",
@@ -85,8 +91,8 @@ def run(
 ) -> None:
     """Run a cell many times and say what it makes per hour, with a band, and what limits it.
 
-    Writes a result folder: result.json (all figures), hourly.csv, cell.yaml (the description with every
-    default spelled out) and two pictures.
+    Writes a result folder: result.json (all figures), hourly.csv (good units of each hour of each run),
+    cell.yaml (the description with every default spelled out) and two pictures.
 
     \b
     Example:
@@ -124,7 +130,9 @@ def run(
             ahead.start()  # worker processes, if any, are at work by now, and this one waits for them
 
     def so_far() -> str:
-        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
+        if not counts or not plan.worked:
+            return ""
+        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR)
         return f"so far about {per_hour:.0f} good units per hour"
 
     first = len(wanted) if isinstance(wanted, range) else wanted.least
@@ -164,6 +172,8 @@ def run(
             if workbook is not None:
                 click.echo(f"Workbook: {workbook}")
             click.echo(f"Result folder: {folder.path}")
+            if not study.interrupted and not result["locked"]:
+                next_step("limits", cell)
     _finish(result, records, study.interrupted, folder.path)
 
 
@@ -216,12 +226,10 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Pat
         sys.exit(LOCKED)
 
 
-@click.command()
+@click.command(short_help="one run line by line: time of day, who, what")
 @CELL
 @SEED
-@click.option(
-    "--replication", type=click.IntRange(0), default=0, show_default=True, help="Which replication."
-)
+@click.option("--replication", type=Whole(0), default=0, show_default=True, help="Which run, counted from 0.")
 @click.option(
     "--for",
     "minutes",
@@ -229,7 +237,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Pat
     help="Minutes from the start of the run.  [default: one shift, or 8 h]",
 )
 def trace(cell: Path, seed: int | None, replication: int, minutes: float | None) -> None:
-    """Print what happens in one replication: time of day, who, what; one shift from the start of the run.
+    """Print what happens in one run, line by line: time of day, who, what; one shift from its start.
 
     \b
     Example:

@@ -21,8 +21,10 @@ from cellsim.commands.common import (
     SCHEDULER,
     SEED,
     WORKERS,
+    Whole,
     announce,
     new_file,
+    next_step,
     progress_bar,
     study_of,
     write_answer,
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-@click.command()
+@click.command(short_help="how long a cell takes to settle after its start")
 @CELL
 @click.option(
     "--length",
@@ -44,7 +46,8 @@ if TYPE_CHECKING:
 @click.option(
     "--replications",
     "-n",
-    type=click.IntRange(1),
+    metavar="COUNT",
+    type=Whole(1),
     default=20,
     show_default=True,
     help="How many runs are averaged.",
@@ -55,6 +58,7 @@ if TYPE_CHECKING:
 @CLOCK
 @click.option(
     "--out",
+    metavar="FILE",
     type=click.Path(path_type=Path),
     help="The picture to make; its name ends in .png, .svg or .pdf.  "
     "[default: CELL_warmup.png, with a number if that exists]",
@@ -100,7 +104,7 @@ def warmup(
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(replications, silent, str) as progress,
+        progress_bar(replications, silent) as progress,
     ):
         try:
             answer = study_of_settling(described, number, replications, runner, first, progress)
@@ -118,6 +122,8 @@ def warmup(
 
         print_settling(answer, Console())
         click.echo(f"Picture: {picture}")
+        if answer["settles"]:
+            next_step("run", cell)
     if not answer["settles"]:
         raise NotSettled(f"no steady state found: {answer['reason']}")
 

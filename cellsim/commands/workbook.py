@@ -9,7 +9,7 @@ import click
 from cellsim.commands.common import WORKBOOK_ENDING, new_file, save_workbook
 
 
-@click.command()
+@click.command(short_help="a study made earlier, as tables for a spreadsheet")
 @click.argument("result", type=click.Path(path_type=Path))
 @click.argument("file", type=click.Path(path_type=Path))
 def workbook(result: Path, file: Path) -> None:
@@ -20,7 +20,7 @@ def workbook(result: Path, file: Path) -> None:
 
     \b
     Example:
-      cellsim workbook spinning_top_result spinning_top.xlsx
+      cellsim workbook tape_measure_result tape_measure.xlsx
     """
     from cellsim.study.folder import read_result
 

@@ -10,7 +10,8 @@ from rich.console import Console
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine.model import compile_cell
-from cellsim.show.screen import PLANNING, print_result, progress
+from cellsim.show.progress import progress
+from cellsim.show.screen import PLANNING, print_result
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
 from cellsim.study.replicate import run_replications
