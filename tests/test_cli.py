@@ -107,6 +107,7 @@ def test_run_writes_a_result_folder(inside):
     assert set(keys.split()) <= set(figures)
     assert figures["provenance"]["replications"] == 12
     assert figures["audit"]["passed"] is True
+    assert (folder / "hourly.csv").read_bytes().isascii()
     rows = list(csv.DictReader((folder / "hourly.csv").read_text().splitlines()))
     assert len(rows) == 12 * 2
     total = sum(int(row["good_units"]) for row in rows)

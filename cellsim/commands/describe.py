@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import textwrap
 from pathlib import Path
 
 import click
@@ -20,10 +22,14 @@ def check(cell: Path) -> None:
     """
     from cellsim.describe.resolve import load
     from cellsim.show.checked import checked_text
+    from cellsim.show.screen_page import WIDTH
     from cellsim.study.paper import paper_figures
 
     described = load(cell)
-    click.echo(checked_text(described, paper_figures(described), str(cell)))
+    width = min(WIDTH, shutil.get_terminal_size().columns)
+    for line in checked_text(described, paper_figures(described), str(cell)).splitlines():
+        indent = "    " if line.startswith(" ") else "  "
+        click.echo("\n".join(textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False)))
     next_step("run", cell)
 
 

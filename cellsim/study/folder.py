@@ -146,7 +146,11 @@ def read_result(path: Path) -> dict[str, Any]:
 
 
 def hourly_csv(plan: Plan, records: Sequence[Record]) -> str:
-    """Good units of each counted hour, one line per replication and hour."""
+    """Good units of each counted hour, one line per replication and hour.
+
+    Plain ASCII with commas and decimal points, and without the mark of a byte order, for programs that read
+    it: no such file is split right by spreadsheets of every language, so those have the workbook.
+    """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(["replication", "shift", "hour", "clock", "working_min", "good_units"])
