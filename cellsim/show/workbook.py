@@ -57,8 +57,8 @@ class _Writer:
         self.page = book.add_worksheet(sheet.name)
         self.looks = {kind: self._look(num_format=look) for kind, look in LOOKS.items()}
         self.whole = self._look(num_format="0")
-        self.plain = self._look(indent=1)
-        self.quoted = self._look(indent=1, quote_prefix=True)
+        self.plain = self._look(align="left", indent=1)
+        self.quoted = self._look(align="left", indent=1, quote_prefix=True)
 
     def _look(self, **more: Any) -> Any:
         return self.book.add_format({"valign": "top", **more})
@@ -68,16 +68,16 @@ class _Writer:
         sheet, page = self.sheet, self.page
         head = len(sheet.heading) + (1 if sheet.heading else 0)
         for k, text in enumerate(sheet.heading):
-            title = self._look(bold=True, indent=1, font_size=14, quote_prefix=_acts(text))
+            title = self._look(bold=True, align="left", indent=1, font_size=14, quote_prefix=_acts(text))
             self._text(k, 0, text, title if k == 0 else None)
         lined = {"bold": True, "text_wrap": True, "bg_color": HEAD_COLOUR, "bottom": 1}
-        look = self._look(**lined, border_color=LINE_COLOUR, indent=1)
+        look = self._look(**lined, border_color=LINE_COLOUR, align="left", indent=1)
         right = self._look(**lined, border_color=LINE_COLOUR, align="right")
         for k, column in enumerate(sheet.columns):
             self._text(head, k, column.head, look if column.kind == TEXT else right)
             page.set_column(k, k, self._width(k))
         lines = max(-(-len(c.head) // self._letters(k)) for k, c in enumerate(sheet.columns))
-        page.set_row(head, 15 * min(8, lines + (lines > 1)))
+        page.set_row(head, 16 * min(8, lines))
         for r, row in enumerate(sheet.rows, head + 1):
             for k, value in enumerate(row):
                 self._cell(r, k, value, self._kind(row, k))
@@ -103,8 +103,9 @@ class _Writer:
         if isinstance(value, str):
             self._text(r, k, value)
             return
-        whole = kind == TEXT or (kind == NUMBER and self.sheet.by_row and isinstance(value, int))
-        self.page.write_number(r, k, value, self.whole if whole else self.looks[kind])
+        if kind == NUMBER and self.sheet.by_row and isinstance(value, int):
+            kind = COUNT
+        self.page.write_number(r, k, value, self.whole if kind == TEXT else self.looks[kind])
 
     def _text(self, r: int, k: int, text: str, look: Any = None) -> None:
         """A text that stays one also when somebody edits the cell: marked as if typed after a quote."""
@@ -113,7 +114,7 @@ class _Writer:
 
     def _letters(self, k: int) -> int:
         """Letters of a head on one line."""
-        return max(1, self._width(k) - 2)
+        return max(1, self._width(k) - 1)
 
     def _width(self, k: int) -> int:
         """Characters: as wide as the longest text or a number; heads are wrapped, their words are not cut."""
