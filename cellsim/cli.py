@@ -14,6 +14,7 @@ from cellsim.commands.acceptance import acceptance
 from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
+from cellsim.commands.completion import completion
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
@@ -24,6 +25,7 @@ from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.timestudy import timestudy
 from cellsim.commands.verify import verify
 from cellsim.commands.warmup import warmup
+from cellsim.commands.workbook import workbook
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -32,6 +34,7 @@ def main() -> None:
     """How many good units an hour an assembly cell makes, hour by hour, with a band, and what limits it.
 
     A cell is described in one YAML file: stations, the places between them, people, robots, shifts, stops.
+    The commands stand below in the order of the work: begin with check and run.
 
     \b
     Example:
@@ -39,8 +42,9 @@ def main() -> None:
     """
 
 
+# In the order of the work, in which the help lists them.
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy,
-    observe, nightly, acceptance, trace, verify,
+    check, timestudy, run, limits, compare, buffers, crew, sensitivity, warmup, workbook,
+    observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

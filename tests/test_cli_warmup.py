@@ -78,7 +78,7 @@ def test_a_cell_that_never_settles_ends_with_a_code_of_its_own(inside: Path) -> 
         (["benches.yaml", "--length", "soon"], "--length: "),
         (["shifts.yaml", "--length", "100 h"], "--length: this cell works in shifts"),
         (["benches.yaml", "--out", "benches.yaml"], "benches.yaml exists and is not overwritten"),
-        (["benches.yaml", "--out", "no/such/folder.png", "-n", "2"], "cannot be written"),
+        (["benches.yaml", "--out", "no/such/folder.png", "-n", "2"], "the folder no/such does not exist"),
         (["nowhere.yaml"], "nowhere.yaml: cannot be read"),
     ],
 )

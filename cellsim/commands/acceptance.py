@@ -12,7 +12,7 @@ from cellsim.commands.common import JSON, QUIET, write_answer
 from cellsim.errors import UsageError
 
 
-@click.command()
+@click.command(short_help="what the acceptance run of a bought machine can prove")
 @click.option("--runs", metavar="TIME", help="Promised mean running time between stops: '87 min'.")
 @click.option("--stands", metavar="TIME", help="Promised mean length of a stop: '12 min'.")
 @click.option(
@@ -41,7 +41,7 @@ def acceptance(
 
     \b
     Examples:
-      cellsim acceptance --runs "87 min" --stands "12 min" --limit "85 %" --bad "48 min" "12 min"
+      cellsim acceptance --runs "87 min" --stands "12 min" --limit "85 %"
       cellsim acceptance --length "8 h" --stops 5 --down "60 min"
     """
     from cellsim.show.accepted import print_acceptance

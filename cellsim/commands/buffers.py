@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import click
@@ -19,20 +17,24 @@ from cellsim.commands.common import (
     SCHEDULER,
     SEED,
     WORKERS,
+    Whole,
     announce,
+    next_step,
+    progress_bar,
     study_of,
     write_answer,
 )
 
 
-@click.command()
+@click.command(short_help="how many places the stores need")
 @CELL
 @click.option(
     "--target", metavar="RATE", help="Fewest places that make this rate: '115 per h'.  [default: the file's]"
 )
-@click.option("--total", type=click.IntRange(1), help="Best use of so many places.")
+@click.option("--total", metavar="COUNT", type=Whole(1), help="Best use of so many places.")
 @click.option(
     "--earns",
+    metavar="MONEY",
     type=click.FloatRange(0, min_open=True),
     help="Best profit, where a good unit earns so much; needs --place-costs.",
 )
@@ -49,9 +51,18 @@ from cellsim.commands.common import (
     "--most", multiple=True, metavar="COUNT", help="Most places of all stores ('20') or one ('tray: 8')."
 )
 @click.option("--area", multiple=True, metavar="M2", help="Floor space of a place, m2, of all stores or one.")
-@click.option("--room", type=click.FloatRange(0, min_open=True), help="Floor space that there is in all, m2.")
 @click.option(
-    "--store", "only", multiple=True, help="Change only this store; repeat.  [default: all with places]"
+    "--room",
+    metavar="M2",
+    type=click.FloatRange(0, min_open=True),
+    help="Floor space that there is in all, m2.",
+)
+@click.option(
+    "--store",
+    "only",
+    multiple=True,
+    metavar="STORE",
+    help="Change only this store; repeat.  [default: all with places]",
 )
 @click.option(
     "--matters",
@@ -101,16 +112,16 @@ def buffers(
     _, number = study_of(described, None, seed)
     silent = quiet or str(json_file) == "-"
     say = None if silent else announce
-    runs = 0
+    so_far = [0, 0]  # allocations, runs
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        _told(silent) as tell,
+        progress_bar(
+            10, silent, lambda: "{} ways to place tried, {} runs".format(*so_far), "step"
+        ) as progress,
     ):
 
         def heard(allocations: int, replications: int) -> None:
-            nonlocal runs
-            runs = replications
-            tell(f"{allocations} allocations tried in {replications} runs")
+            so_far[:] = allocations, replications
 
         try:
             said = size_buffers(
@@ -128,9 +139,10 @@ def buffers(
                 stores=only,
                 matters=matters,
                 heard=heard,
+                progress=progress,
             )
         except KeyboardInterrupt:
-            click.echo(f"Stopped after {runs} runs; nothing was written.", err=True)
+            click.echo(f"Stopped after {so_far[1]} runs; nothing was written.", err=True)
             sys.exit(INTERRUPTED)
     said["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(said, json_file)
@@ -140,18 +152,14 @@ def buffers(
         from cellsim.show.sized import print_sized
 
         print_sized(said, Console())
+        if said["places"] != said["now"]["places"]:
+            next_step("compare", cell, "--change", _as_change(said["places"]))
 
 
-@contextmanager
-def _told(silent: bool) -> Iterator[Callable[[str], None]]:
-    """A line that says how far the search is, where somebody looks."""
-    if silent or not sys.stderr.isatty():
-        yield lambda text: None
-        return
-    from rich.console import Console
-
-    with Console(stderr=True).status("searching ...") as status:
-        yield status.update
+def _as_change(places: dict[str, int]) -> str:
+    """The places that were found as a change of the cell file."""
+    rows = [f"stores.{store}.places: {count}" for store, count in places.items()]
+    return rows[0] if len(rows) == 1 else "{" + ", ".join(rows) + "}"
 
 
 def _by_store(texts: tuple[str, ...], option: str, *, whole: bool = False) -> dict[str, float]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
+import shlex
+import sys
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,29 +13,44 @@ import click
 from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from cellsim.describe.cell import Cell
+    from cellsim.show.progress import Progress
     from cellsim.study.precision import Precision
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
+PICTURES = ("png", "svg", "pdf")
+PICTURE_ENDINGS = tuple(f".{kind}" for kind in PICTURES)
+WORKBOOK_ENDING = ".xlsx"
+
+
+class Whole(click.IntRange):
+    """A whole number whose bounds the help does not list, since its words say enough."""
+
+    def _describe_range(self) -> str:
+        return ""
+
 
 CELL = click.argument("cell", type=click.Path(path_type=Path))
 SEED = click.option(
     "--seed",
-    type=click.IntRange(0, 2**64 - 1),
+    metavar="NUMBER",
+    type=Whole(0, 2**64 - 1),
     help="Number that fixes all random times.  [default: the file's, else 1]",
 )
 REPLICATIONS = click.option(
     "--replications",
     "-n",
-    type=click.IntRange(1),
-    help="How many times the study is run.  [default: the file's, else 100]",
+    metavar="COUNT",
+    type=Whole(1),
+    help="How many runs (replications) the study has.  [default: the file's, else 100]",
 )
 WORKERS = click.option(
     "--workers",
     "-w",
-    type=click.IntRange(1),
+    metavar="COUNT",
+    type=Whole(1),
     help="Processes that work at once.  [default: one per core, at most 4, where the work is worth it]",
 )
 CLOCK = click.option(
@@ -47,8 +64,9 @@ CLOCK = click.option(
 JSON = click.option(
     "--json",
     "json_file",
+    metavar="FILE",
     type=click.Path(path_type=Path, allow_dash=True),
-    help="Also write the figures to this file; - = standard output, and nothing else there.",
+    help="Also write all figures as JSON to this file; - is standard output, and nothing else there.",
 )
 PRECISION = click.option(
     "--precision",
@@ -57,6 +75,7 @@ PRECISION = click.option(
 )
 KEPT = click.option(
     "--kept-in",
+    metavar="FILE",
     type=click.Path(path_type=Path),
     help="A file in which finished replications are kept; those that are there are not run again.",
 )
@@ -65,11 +84,23 @@ SCHEDULER = click.option(
     metavar="ADDRESS",
     help="Run on the Dask cluster whose scheduler has this address, such as tcp://192.168.0.5:8786.",
 )
-QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no table and no progress.")
+FORMAT = click.option(
+    "--format",
+    "picture_format",
+    type=click.Choice(PICTURES),
+    help="Format of the pictures; svg and pdf stay sharp at any size, for papers and slides.  [default: png]",
+)
+QUIET = click.option("--quiet", "-q", is_flag=True, help="Print nothing but what goes wrong.")
 
 
 class Commands(click.Group):
-    """A group whose commands end with the exit code of the error, and its text on stderr."""
+    """A group whose commands end with the exit code of the error, and its text on stderr.
+
+    Its help lists them in the order in which they were added, which is the order of the work.
+    """
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
@@ -92,12 +123,24 @@ def announce(text: str) -> None:
     click.echo(text, err=True)
 
 
-def progress_bar(total: int, silent: bool, so_far: Callable[[], str], what: str = "runs") -> Any:
-    if silent:
-        return nullcontext(None)
-    from rich.console import Console
+def next_step(*words: object) -> None:
+    """Name the next sensible command to a person who reads along; not in a file or a pipe.
 
-    from cellsim.show.screen import progress
+    The first word is the command, such as `run`.
+    """
+    if sys.stdout.isatty():
+        click.echo(f"next: cellsim {shlex.join(str(word) for word in words)}")
+
+
+def progress_bar(
+    total: int, silent: bool, so_far: Callable[[], str] = str, what: str = "runs"
+) -> AbstractContextManager[Progress]:
+    """How far the work is, on stderr where that is a terminal, unless nothing is to be shown."""
+    from cellsim.show.progress import Progress, progress
+
+    if silent:
+        return nullcontext(Progress(so_far))
+    from rich.console import Console
 
     return progress(Console(stderr=True), total, so_far, what)
 
@@ -121,6 +164,34 @@ def write_new(path: Path, text: str) -> None:
         raise UsageError(f"{path} exists and is not overwritten; name another file")
     try:
         write_whole(path, text)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+
+
+def new_file(path: Path, option: str, endings: Sequence[str] = ()) -> None:
+    """Look, before any work is done, whether a file can be made.
+
+    Raises:
+        UsageError: it exists, its folder does not, or its name has none of the `endings`.
+    """
+    if path.exists():
+        raise UsageError(f"{path} exists and is not overwritten; name another file")
+    if endings and path.suffix.lower() not in endings:
+        raise UsageError(f"{option} {path}: the name of the file must end in {' or '.join(endings)}")
+    if not path.absolute().parent.is_dir():
+        raise UsageError(f"{option} {path}: the folder {path.parent} does not exist")
+
+
+def save_workbook(result: dict[str, Any], path: Path) -> None:
+    """Write the workbook of a study.
+
+    Raises:
+        UsageError: the file cannot be written.
+    """
+    from cellsim.show.workbook import save_workbook as save
+
+    try:
+        save(result, path)
     except OSError as error:
         raise UsageError(f"{path} cannot be written: {error.strerror}") from None
 

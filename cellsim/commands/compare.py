@@ -20,6 +20,7 @@ from cellsim.commands.common import (
     SEED,
     WORKERS,
     announce,
+    next_step,
     precision_of,
     progress_bar,
     study_of,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from cellsim.study.compare import Alternative
 
 
-@click.command()
+@click.command(short_help="how many units an hour a proposal gives more or less")
 @click.argument("base", type=click.Path(path_type=Path))
 @click.argument("proposals", nargs=-1, type=click.Path(path_type=Path))
 @click.option(
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
 @click.option(
     "--proposals",
     "file",
+    metavar="FILE",
     type=click.Path(path_type=Path),
     help="A file of proposals: a name, below it its changes.",
 )
@@ -80,7 +82,8 @@ def compare(
 
     \b
     Example:
-      cellsim compare scenarios/spinning_top.yaml --change "stores.tray.places: 16"
+      cellsim compare scenarios/spinning_top.yaml \\
+        --change "stores.tray.places: 16"
     """
     from cellsim.describe.resolve import load
     from cellsim.study.compare import comparison, run_pairs, stop_if_broken
@@ -99,7 +102,7 @@ def compare(
     total = (wanted if isinstance(wanted, int) else wanted.least) * len(alternatives)
     say = None if silent else announce
     with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
-        with progress_bar(total, silent, str) as progress:
+        with progress_bar(total, silent) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
         stop_if_broken(found, number)
         if len(found.records[0]) < 2:
@@ -116,6 +119,8 @@ def compare(
         from cellsim.show.compared import print_comparison
 
         print_comparison(answer, Console())
+        if not found.interrupted:
+            next_step("sensitivity", base)
     if found.interrupted:
         sys.exit(INTERRUPTED)
 

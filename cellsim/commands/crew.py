@@ -6,7 +6,6 @@ import itertools
 import math
 import re
 import sys
-from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,7 @@ from cellsim.commands.common import (
     SEED,
     WORKERS,
     announce,
+    progress_bar,
     study_of,
     write_answer,
 )
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from cellsim.describe.choices import Choice, Option
-    from cellsim.study.crew import Candidate, CrewLab
+    from cellsim.study.crew import Candidate
 
 USUAL = 2000  # replications that a search usually takes
 MOST = 2000  # combinations
@@ -40,7 +40,7 @@ CELL_CHOICE = "cell"
 _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
 
 
-@click.command()
+@click.command(short_help="who and what is worth its money, under a budget")
 @click.argument("cells", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
     "--people",
@@ -51,6 +51,7 @@ _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
 @click.option(
     "--choices",
     "file",
+    metavar="FILE",
     type=click.Path(path_type=Path),
     help="A file of choices: a name, below it its options, below each its costs and changes.",
 )
@@ -67,7 +68,12 @@ _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
     metavar="COST",
     help="What a cell file costs per working hour beside wages, by its name: 'with_robot: 18'; repeat.",
 )
-@click.option("--budget", type=click.FloatRange(0, min_open=True), help="Most that it may cost per hour.")
+@click.option(
+    "--budget",
+    metavar="COST",
+    type=click.FloatRange(0, min_open=True),
+    help="Most that it may cost per hour.",
+)
 @click.option(
     "--matters",
     metavar="RATE",
@@ -104,7 +110,8 @@ def crew(
 
     \b
     Example:
-      cellsim crew scenarios/bicycle_bell.yaml --wage 30 --choices scenarios/choices/bell_choices.yaml
+      cellsim crew scenarios/bicycle_bell.yaml --wage 30 \\
+        --choices scenarios/choices/bell_choices.yaml
     """
     from cellsim.describe.resolve import load
     from cellsim.study.crew import CrewLab, crew_answer, search
@@ -129,9 +136,17 @@ def crew(
     with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         lab = CrewLab(affordable, number, runner)
         runner.settle_means(first, USUAL)
-        with _heard(lab, silent):
+        so_far = [len(affordable), 0]  # combinations left, runs
+        with progress_bar(
+            10, silent, lambda: "{} combinations left, {} runs".format(*so_far), "step"
+        ) as lab.progress:
+
+            def heard(alive: int, runs: int) -> None:
+                so_far[:] = alive, runs
+
             try:
                 lab.run([0], 10)
+                lab.heard = heard
                 rate = sum(lab.rates[0]) / 10
                 difference = per_hour(matters, "--matters") if matters else MATTERS * rate
                 look = Look(difference)
@@ -155,17 +170,6 @@ def crew(
         from cellsim.show.crewed import print_crewed
 
         print_crewed(said, Console())
-
-
-def _heard(lab: CrewLab, silent: bool) -> AbstractContextManager[object]:
-    """A line that says how far the search is, where somebody looks."""
-    if silent or not sys.stderr.isatty():
-        return nullcontext()
-    from rich.console import Console
-
-    status = Console(stderr=True).status("searching ...")
-    lab.heard = lambda alive, runs: status.update(f"{alive} combinations left, {runs} runs")
-    return status
 
 
 def _choices(

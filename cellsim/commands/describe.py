@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import shutil
+import textwrap
 from pathlib import Path
 
 import click
 
-from cellsim.commands.common import CELL
+from cellsim.commands.common import CELL, next_step
 
 
-@click.command()
+@click.command(short_help="list the mistakes of a cell file, or what it assumes")
 @CELL
 def check(cell: Path) -> None:
-    """Read a cell file and list its mistakes, or what paper says of it and what was assumed.
+    """List the mistakes of a cell file; without any, what paper says of its output and what was assumed.
 
     \b
     Example:
@@ -20,13 +22,18 @@ def check(cell: Path) -> None:
     """
     from cellsim.describe.resolve import load
     from cellsim.show.checked import checked_text
+    from cellsim.show.screen_page import WIDTH
     from cellsim.study.paper import paper_figures
 
     described = load(cell)
-    click.echo(checked_text(described, paper_figures(described), str(cell)))
+    width = min(WIDTH, shutil.get_terminal_size().columns)
+    for line in checked_text(described, paper_figures(described), str(cell)).splitlines():
+        indent = "    " if line.startswith(" ") else "  "
+        click.echo("\n".join(textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False)))
+    next_step("run", cell)
 
 
-@click.command()
+@click.command(short_help="the cell file with every default spelled out")
 @CELL
 def resolve(cell: Path) -> None:
     """Print the cell with every default spelled out; the output is itself a cell file.
@@ -40,7 +47,7 @@ def resolve(cell: Path) -> None:
     click.echo(resolved_text(load(cell)), nl=False)
 
 
-@click.command()
+@click.command(short_help="JSON Schema of cell files for editors, or all keys")
 @click.option("--reference", is_flag=True, help="Print the reference of all keys as Markdown instead.")
 def schema(reference: bool) -> None:
     """Print the JSON Schema of cell files, for editors that check while one writes.

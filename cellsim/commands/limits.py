@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,16 +21,20 @@ from cellsim.commands.common import (
     SEED,
     WORKERS,
     announce,
+    next_step,
     progress_bar,
     study_of,
     write_answer,
 )
 from cellsim.errors import UsageError
 
+if TYPE_CHECKING:
+    from cellsim.describe.cell import Cell
+
 CHANGES = 17  # cells that are usually run
 
 
-@click.command()
+@click.command(short_help="what limits output, and what ten per cent less would buy")
 @CELL
 @REPLICATIONS
 @SEED
@@ -70,11 +76,11 @@ def limits(
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(count * CHANGES, silent, str) as progress,
+        progress_bar(count, silent) as progress,
     ):
         runner.settle_means(described, count * CHANGES)
         try:
-            answer = found_limits(described, number, count, runner, progress)
+            answer = found_limits(described, number, count, runner, progress, progress.begin)
         except KeyboardInterrupt:
             click.echo("Stopped; nothing was written.", err=True)
             sys.exit(INTERRUPTED)
@@ -86,3 +92,20 @@ def limits(
         from cellsim.show.limited import print_limits
 
         print_limits(answer, Console())
+        next_step(*_what_next(cell, described, answer["changes"]))
+
+
+def _what_next(file: Path, cell: Cell, changes: Sequence[dict[str, Any]]) -> tuple[object, ...]:
+    """What follows from the change that buys most: sizing, a proposal, or times measured better."""
+    best = next((row for row in changes if row["difference"]["interval"][0] > 0), None)
+    if best is not None and best["cause"] is None:
+        name = best["change"].rpartition(":")[0]
+        if any(store.name == name for store in cell.stores) and cell.target_per_hour is not None:
+            return "buffers", file
+        for key, what, counts in (
+            ("stations", "machines", {station.name: station.machines for station in cell.stations}),
+            ("crew", "people", {post.name: post.people for post in cell.posts}),
+        ):
+            if name in counts:
+                return "compare", file, "--change", f"{key}.{name}.{what}: {counts[name] + 1}"
+    return "sensitivity", file

@@ -25,7 +25,7 @@ from cellsim.errors import UsageError
 MOVED = 5  # exit code: a figure moved, or a cell is broken or wrong
 
 
-@click.command()
+@click.command(short_help="guard a folder of cells night by night")
 @click.argument("folder", type=click.Path(path_type=Path, exists=True, file_okay=False))
 @click.option(
     "--baselines", type=click.Path(path_type=Path), help="Where they are kept.  [default: in the folder]"

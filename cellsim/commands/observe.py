@@ -29,7 +29,7 @@ from cellsim.errors import UsageError
 ORDERS = {"day-first": "day first", "month-first": "month first"}
 
 
-@click.command()
+@click.command(short_help="hold a cell against hourly counts of real shifts")
 @CELL
 @click.argument("counts", type=click.Path(path_type=Path))
 @click.option(
@@ -75,7 +75,8 @@ def observe(
 
     \b
     Example:
-      cellsim observe scenarios/bicycle_light.yaml scenarios/records/light_counts.csv
+      cellsim observe scenarios/bicycle_light.yaml \\
+        scenarios/records/light_counts.csv
     """
     from cellsim.describe.resolve import load
     from cellsim.evidence.observed import held_against, read_counts

@@ -14,19 +14,26 @@ from cellsim.commands.common import (
     AUDIT,
     CELL,
     CLOCK,
+    FORMAT,
     INTERRUPTED,
     JSON,
     KEPT,
     LOCKED,
+    PICTURES,
     PRECISION,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
+    WORKBOOK_ENDING,
     WORKERS,
+    Whole,
     announce,
+    new_file,
+    next_step,
     precision_of,
     progress_bar,
+    save_workbook,
     study_of,
     write_answer,
 )
@@ -36,7 +43,7 @@ if TYPE_CHECKING:
     from cellsim.engine.record import Record
 
 
-@click.command()
+@click.command(short_help="output per hour with a band, and what limits it")
 @CELL
 @REPLICATIONS
 @PRECISION
@@ -46,12 +53,23 @@ if TYPE_CHECKING:
 @CLOCK
 @click.option(
     "--out",
+    metavar="FOLDER",
     type=click.Path(path_type=Path),
     help="Result folder to make.  [default: CELL_result, with a number if that exists]",
 )
 @click.option(
-    "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
+    "--resume",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Go on with the interrupted study in this folder.",
 )
+@click.option(
+    "--workbook",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Also write the figures as tables for a spreadsheet, FILE.xlsx.",
+)
+@FORMAT
 @KEPT
 @JSON
 @QUIET
@@ -65,14 +83,16 @@ def run(
     clock: str,
     out: Path | None,
     resume: Path | None,
+    workbook: Path | None,
+    picture_format: str | None,
     kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
     """Run a cell many times and say what it makes per hour, with a band, and what limits it.
 
-    Writes a result folder: result.json (all figures), hourly.csv, cell.yaml (the description with every
-    default spelled out) and two pictures.
+    Writes a result folder: result.json (all figures), hourly.csv (good units of each hour of each run),
+    cell.yaml (the description with every default spelled out) and two pictures.
 
     \b
     Example:
@@ -88,6 +108,8 @@ def run(
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    if workbook is not None:
+        new_file(workbook, "--workbook", [WORKBOOK_ENDING])
     described = load(cell)
     if clock != AUTO:
         clock_named(clock)  # what is not there is told before anything is written
@@ -108,7 +130,9 @@ def run(
             ahead.start()  # worker processes, if any, are at work by now, and this one waits for them
 
     def so_far() -> str:
-        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR) if counts and plan.worked else 0.0
+        if not counts or not plan.worked:
+            return ""
+        per_hour = sum(counts) / len(counts) / (plan.worked / HOUR)
         return f"so far about {per_hour:.0f} good units per hour"
 
     first = len(wanted) if isinstance(wanted, range) else wanted.least
@@ -137,8 +161,19 @@ def run(
     result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
     write_answer(result, json_file)
+    if workbook is not None:
+        save_workbook(result, workbook)
     if not silent:
-        _show(result, folder.path)
+        _show(result)
+    if not silent or picture_format is not None:
+        pictures = _draw(result, folder.path, picture_format or PICTURES[0])
+        if not silent:
+            click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
+            if workbook is not None:
+                click.echo(f"Workbook: {workbook}")
+            click.echo(f"Result folder: {folder.path}")
+            if not study.interrupted and not result["locked"]:
+                next_step("limits", cell)
     _finish(result, records, study.interrupted, folder.path)
 
 
@@ -148,16 +183,18 @@ def _import_what_follows() -> None:
     import cellsim.study.study  # noqa: F401
 
 
-def _show(result: dict[str, Any], folder: Path) -> None:
+def _show(result: dict[str, Any]) -> None:
     from rich.console import Console
 
-    from cellsim.show.plots import save_pictures
     from cellsim.show.screen import print_result
 
     print_result(result, Console())
-    pictures = save_pictures(result, folder)
-    click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
-    click.echo(f"Result folder: {folder}")
+
+
+def _draw(result: dict[str, Any], folder: Path, kind: str) -> list[Path]:
+    from cellsim.show.plots import save_pictures
+
+    return save_pictures(result, folder, kind)
 
 
 def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Path) -> None:
@@ -189,12 +226,10 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Pat
         sys.exit(LOCKED)
 
 
-@click.command()
+@click.command(short_help="one run line by line: time of day, who, what")
 @CELL
 @SEED
-@click.option(
-    "--replication", type=click.IntRange(0), default=0, show_default=True, help="Which replication."
-)
+@click.option("--replication", type=Whole(0), default=0, show_default=True, help="Which run, counted from 0.")
 @click.option(
     "--for",
     "minutes",
@@ -202,7 +237,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Pat
     help="Minutes from the start of the run.  [default: one shift, or 8 h]",
 )
 def trace(cell: Path, seed: int | None, replication: int, minutes: float | None) -> None:
-    """Print what happens in one replication: time of day, who, what; one shift from the start of the run.
+    """Print what happens in one run, line by line: time of day, who, what; one shift from its start.
 
     \b
     Example:

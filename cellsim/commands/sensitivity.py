@@ -15,12 +15,14 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
+    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
+    new_file,
     progress_bar,
     study_of,
     write_answer,
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
     from cellsim.describe.ranges import Range
 
 
-@click.command()
+@click.command(short_help="which number to measure better")
 @CELL
 @click.option(
     "--range",
@@ -42,18 +44,44 @@ if TYPE_CHECKING:
     "'stations.press.cycle: 20 s to 26 s'; repeat for more.",
 )
 @click.option(
-    "--ranges", "file", type=click.Path(path_type=Path), help="A file of ranges, one such line each."
+    "--ranges",
+    "file",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="A file of ranges, one such line each.",
 )
 @click.option("--only", is_flag=True, help="Vary nothing but the ranges that are given.")
 @click.option("--shares", is_flag=True, help="Also find the share of each input that matters, more exactly.")
-@click.option("--ways", type=click.IntRange(4), default=10, show_default=True, help="Ways of the screening.")
 @click.option(
-    "--each", type=click.IntRange(2), default=5, show_default=True, help="Runs at each point of the study."
+    "--ways",
+    metavar="COUNT",
+    type=click.IntRange(4),
+    default=10,
+    show_default=True,
+    help="Ways through the ranges, one input at a time.",
 )
 @click.option(
-    "--draws", type=click.IntRange(20), default=100, show_default=True, help="Draws of all inputs together."
+    "--each",
+    metavar="COUNT",
+    type=click.IntRange(2),
+    default=5,
+    show_default=True,
+    help="Runs at each point of the study.",
 )
-@click.option("--picture", type=click.Path(path_type=Path), help="Also draw the effects into this PNG file.")
+@click.option(
+    "--draws",
+    metavar="COUNT",
+    type=click.IntRange(20),
+    default=100,
+    show_default=True,
+    help="Draws of all inputs together.",
+)
+@click.option(
+    "--picture",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Also draw the effects into this file, whose name ends in .png, .svg or .pdf.",
+)
 @REPLICATIONS
 @SEED
 @WORKERS
@@ -90,7 +118,8 @@ def sensitivity(
     \b
     Examples:
       cellsim sensitivity scenarios/spinning_top.yaml
-      cellsim sensitivity scenarios/spinning_top.yaml --range "stations.press.cycle: 20 s to 26 s" --shares
+      cellsim sensitivity scenarios/spinning_top.yaml --shares \\
+        --range "stations.press.cycle: 20 s to 26 s"
     """
     from cellsim.describe.resolve import load
     from cellsim.study.means import means
@@ -102,8 +131,8 @@ def sensitivity(
     described = load(cell)
     if only and not ranges and file is None:
         raise UsageError("--only takes ranges; give --range or --ranges")
-    if picture is not None and picture.exists():
-        raise UsageError(f"{picture} exists; nothing is overwritten")
+    if picture is not None:
+        new_file(picture, "--picture", PICTURE_ENDINGS)
     unknown = unknowns(partial(load, cell), _given(cell, ranges, file), only)
     if not unknown.inputs:
         raise UsageError("nothing about this cell is uncertain; give ranges with --range")
@@ -116,7 +145,7 @@ def sensitivity(
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(total, silent, str) as progress,
+        progress_bar(total, silent) as progress,
     ):
         runner.settle_means(described, total)
         try:

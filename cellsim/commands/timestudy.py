@@ -12,7 +12,7 @@ from cellsim.commands.common import JSON, QUIET, write_answer, write_new
 DECIMALS = {"comma": ",", "point": "."}
 
 
-@click.command()
+@click.command(short_help="stopwatch sheets become element times for a cell file")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option("--unit", default="", help="Unit of the times where the headings say none: s, min or cmin.")
 @click.option(

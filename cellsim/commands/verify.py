@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cellsim.commands.common import AUDIT, INTERRUPTED, JSON, WORKERS, announce, progress_bar
+from cellsim.commands.common import AUDIT, INTERRUPTED, JSON, QUIET, WORKERS, announce, progress_bar
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
     from cellsim.published.suite import Check
 
 
-@click.command()
+@click.command(short_help="compare the program with known results")
 @click.option(
     "--full", is_flag=True, help="Until every interval is within 0.3 %; minutes instead of seconds."
 )
@@ -25,7 +25,10 @@ if TYPE_CHECKING:
 )
 @WORKERS
 @JSON
-def verify(full: bool, only: tuple[str, ...], workers: int | None, json_file: Path | None) -> None:
+@QUIET
+def verify(
+    full: bool, only: tuple[str, ...], workers: int | None, json_file: Path | None, quiet: bool
+) -> None:
     """Compare the program with known results: statement, published value, ours with interval, source.
 
     Ends with code 70 where one differs.
@@ -46,15 +49,15 @@ def verify(full: bool, only: tuple[str, ...], workers: int | None, json_file: Pa
     to_stdout = json_file is not None and str(json_file) == "-"
     if json_file is not None and not to_stdout and not json_file.absolute().parent.is_dir():
         raise UsageError(f"{json_file}: the folder {json_file.parent} does not exist")
+    silent = quiet or to_stdout
     done: list[Check] = []
     with progress_bar(
-        len(chosen), to_stdout, lambda: f"{sum(check.agrees for check in done)} agree", "checks"
+        len(chosen), silent, lambda: f"{sum(check.agrees for check in done)} agree", "checks"
     ) as progress:
 
         def show(check: Check) -> None:
             done.append(check)
-            if progress is not None:
-                progress(len(done), len(chosen))
+            progress(len(done), len(chosen))
 
         try:
             checks = run_table(
@@ -63,7 +66,7 @@ def verify(full: bool, only: tuple[str, ...], workers: int | None, json_file: Pa
                 full=full,
                 workers=workers or min(4, os.cpu_count() or 1),
                 show=show,
-                announce=None if to_stdout else announce,
+                announce=None if silent else announce,
             )
         except KeyboardInterrupt:
             click.echo(f"Stopped after {len(done)} of {len(chosen)} checks; nothing was written.", err=True)
@@ -71,9 +74,9 @@ def verify(full: bool, only: tuple[str, ...], workers: int | None, json_file: Pa
     found = answer(checks, level_for(TABLE), full)
     if to_stdout:
         click.echo(as_json(found), nl=False)
-    else:
-        if json_file is not None:
-            write_whole(json_file, as_json(found))
+    elif json_file is not None:
+        write_whole(json_file, as_json(found))
+    if not silent:
         print_answer(found, Console())
     if found["agree"] < found["of"]:
         sys.exit(AUDIT)

@@ -11,14 +11,20 @@ import click
 from cellsim.commands.common import (
     CELL,
     CLOCK,
+    FORMAT,
     INTERRUPTED,
     JSON,
     KEPT,
+    PICTURE_ENDINGS,
+    PICTURES,
     QUIET,
     SCHEDULER,
     SEED,
     WORKERS,
+    Whole,
     announce,
+    new_file,
+    next_step,
     progress_bar,
     study_of,
     write_answer,
@@ -29,7 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-@click.command()
+@click.command(short_help="how long a cell takes to settle after its start")
 @CELL
 @click.option(
     "--length",
@@ -40,7 +46,8 @@ if TYPE_CHECKING:
 @click.option(
     "--replications",
     "-n",
-    type=click.IntRange(1),
+    metavar="COUNT",
+    type=Whole(1),
     default=20,
     show_default=True,
     help="How many runs are averaged.",
@@ -51,9 +58,12 @@ if TYPE_CHECKING:
 @CLOCK
 @click.option(
     "--out",
+    metavar="FILE",
     type=click.Path(path_type=Path),
-    help="The picture to make.  [default: CELL_warmup.png, with a number if that exists]",
+    help="The picture to make; its name ends in .png, .svg or .pdf.  "
+    "[default: CELL_warmup.png, with a number if that exists]",
 )
+@FORMAT
 @KEPT
 @JSON
 @QUIET
@@ -66,6 +76,7 @@ def warmup(
     scheduler: str | None,
     clock: str,
     out: Path | None,
+    picture_format: str | None,
     kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -89,11 +100,11 @@ def warmup(
     _, number = study_of(described, replications, seed)
     first = _length(length)
     silent = quiet or str(json_file) == "-"
-    picture = _picture(cell, out, silent)
+    picture = _picture(cell, out, picture_format, silent)
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(replications, silent, str) as progress,
+        progress_bar(replications, silent) as progress,
     ):
         try:
             answer = study_of_settling(described, number, replications, runner, first, progress)
@@ -111,6 +122,8 @@ def warmup(
 
         print_settling(answer, Console())
         click.echo(f"Picture: {picture}")
+        if answer["settles"]:
+            next_step("run", cell)
     if not answer["settles"]:
         raise NotSettled(f"no steady state found: {answer['reason']}")
 
@@ -132,20 +145,19 @@ def _length(text: str | None) -> tuple[str, int] | None:
         raise UsageError(f"--length: {str(error).split(';')[0]}; for example 200 h or 60 shifts") from None
 
 
-def _picture(cell: Path, out: Path | None, silent: bool) -> Path | None:
+def _picture(cell: Path, out: Path | None, kind: str | None, silent: bool) -> Path | None:
     """Where the picture goes; none is made where nothing is shown, unless it is asked for.
 
     Raises:
-        UsageError: there is something with this name already.
+        UsageError: there is something with this name already, or its ending is not that of a picture.
     """
     if out is not None:
-        if out.exists():
-            raise UsageError(f"{out} exists and is not overwritten; name another file with --out")
+        new_file(out, "--out", [f".{kind}"] if kind else PICTURE_ENDINGS)
         return out
-    if silent:
+    if silent and kind is None:
         return None
     k = 1
-    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.png")).exists():
+    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.{kind or PICTURES[0]}")).exists():
         k += 1
     return path
 

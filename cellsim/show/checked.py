@@ -34,5 +34,4 @@ def checked_text(cell: Cell, paper: Mapping[str, Any], file: str) -> str:
         out.append(f"assumed, not measured ({len(cell.assumptions)}):")
         out += [f"  {a.path}: {a.value} ({a.why})" for a in cell.assumptions]
     out += [f"caution: {text}" for text in cell.cautions]
-    out.append(f"next: cellsim run {file}")
     return "\n".join(out)

@@ -106,7 +106,7 @@ def _draw_bars(axes: Axes, table: Mapping[str, Any], looks: Mapping[str, State])
                     edgecolor=_hatch_ink(style),
                     hatch=style.hatch,
                     linewidth=0,
-                    gid=f"{name}/{state}",
+                    gid=f"{plain(name)}/{plain(state)}",
                 )
             )
             _letter(axes, 100 * (at + share / 2), k, style, share)

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from matplotlib import rc_context
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from cellsim.show import Result, between, number, plain
 from cellsim.show.palette import BAND, INK_DARK, LINE, QUIET, TARGET
-from cellsim.show.plots import STYLE
-from cellsim.show.plots_sheet import DPI, add_axes, foot_of, new_figure, title_lines, write_heading
+from cellsim.show.picture_files import save_picture
+from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines, write_heading
 from cellsim.show.sensed import first_words, interval_words, range_words
 
 ROW, BAR = 0.36, 0.62  # inches of a row, height of a bar in rows
@@ -54,12 +52,12 @@ def draw_tornado(answer: Result) -> Figure:
                 hatch="//" if end == "low" else "",
                 linewidth=0,
                 zorder=2,
-                gid=f"{row['input']}/{end}",
+                gid=f"{plain(row['input'])}/{end}",
             )
             axes.add_patch(patch)
             at = k - BAR / 6 if end == "low" else k + BAR / 6
             places = [out["mean"] + x for x in ends]
-            name = f"interval/{row['input']}/{end}"
+            name = f"interval/{plain(row['input'])}/{end}"
             axes.plot(places, [at, at], color=INK_DARK, linewidth=1.2, zorder=3, gid=name)
             reach += [mean, *ends]
     room = 0.05 * ((max(reach) - min(reach)) or 1.0)
@@ -80,8 +78,5 @@ def _width(row: Mapping[str, Any]) -> float:
 
 
 def save_tornado(answer: Result, path: Path) -> None:
-    """Write the picture, 1600 px wide."""
-    with rc_context(STYLE), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing")  # a name in a script the font lacks
-        figure = draw_tornado(answer)
-        figure.savefig(path, dpi=DPI, format="png", metadata={"Software": None})
+    """Write the picture."""
+    save_picture(draw_tornado, answer, path)

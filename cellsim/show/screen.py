@@ -5,10 +5,7 @@ Nothing here computes a statistic: every number stands in the dictionary of `res
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from cellsim.show import (
@@ -39,7 +36,6 @@ from cellsim.show.supply import plan_words
 if TYPE_CHECKING:
     from rich.console import Console
 
-BETWEEN_UPDATES = 0.1  # seconds from one picture of the progress to the next
 CAUSES, ASSUMPTIONS, LOCKS, FAULTS = 6, 5, 3, 5  # the most rows shown of each
 PLANNING = "Planning study. It estimates time and output. It does not show that the cell is safe or lawful."
 
@@ -193,33 +189,3 @@ def _remarks(page: Page, result: Result) -> None:
         page.line(f"{laws}: {count_of(len(audit['violations']), 'violation')}.", style="bold")
     if origin(result):
         page.line(f"Made by {origin(result)}.")
-
-
-@contextmanager
-def progress(
-    console: Console, total: int, so_far: Callable[[], str] = str, what: str = "runs"
-) -> Iterator[Callable[[int, int], None]]:
-    """Give a callback `(done, of)` that shows how much is done, what it says so far, and time remaining.
-
-    Silent when not a terminal.
-    """
-    if not console.is_terminal:
-        yield lambda done, of: None
-        return
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    bar = BarColumn(complete_style="bold", finished_style="bold", style="dim")
-    first = TextColumn("{task.fields[so_far]}")
-    columns = (TextColumn(what), bar, MofNCompleteColumn(), first, TimeRemainingColumn())
-    shown_at = -math.inf
-
-    def update(done: int, of: int) -> None:
-        nonlocal shown_at
-        if done == of or time.monotonic() - shown_at > BETWEEN_UPDATES:
-            shown.update(task, completed=done, total=of, so_far=so_far(), refresh=True)
-            shown_at = time.monotonic()
-
-    # Without a thread that refreshes, so that worker processes can be made as copies of this one.
-    with Progress(*columns, console=console, transient=True, auto_refresh=False) as shown:
-        task = shown.add_task(what, total=total, so_far="")
-        yield update

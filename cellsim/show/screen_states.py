@@ -21,6 +21,7 @@ STATION_COLUMNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("waits\nrobot", ("waiting for robot", "waiting for robot, empty")),
     ("waits\ncarrier", ("waiting for carrier",)),
     ("down", ("down", "waiting for repair")),
+    ("change\nover", ("changeover",)),
     ("planned\nservice", ("planned service",)),
     ("break,\noff", ("break", "off")),
 )

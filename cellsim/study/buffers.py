@@ -27,7 +27,7 @@ from cellsim.study.places import (
     swaps,
 )
 from cellsim.study.precision import Precision, needed
-from cellsim.study.runner import Runner, Wanted
+from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.standing import pressure, sides
 from cellsim.study.statistics import t_interval
 from cellsim.study.watched import values_of
@@ -47,6 +47,7 @@ class CellLab:
         self._pressure: dict[Places, list[list[float]]] = {}
         self._sides = [sides(compile_cell(cell), name) for name in self.stores]
         self.heard: Callable[[int, int], None] = lambda allocations, replications: None
+        self.progress: Progress | None = None
 
     def with_places(self, places: Places) -> Cell:
         """The cell with so many places in the stores of the search."""
@@ -68,7 +69,8 @@ class CellLab:
             Wanted(cell, self.seed, tuple(range(len(self._values.get(each, ())), count)), slim=True)
             for each, cell in zip(missing, cells, strict=True)
         ]
-        for each, cell, records in zip(missing, cells, self.runner.records(requests), strict=True):
+        found = self.runner.records(requests, self.progress)
+        for each, cell, records in zip(missing, cells, found, strict=True):
             self._values.setdefault(each, []).extend(values_of("output_per_hour", cell, records) or [])
             self._pressure.setdefault(each, []).extend(
                 [pressure([record], beside) for beside in self._sides] for record in records

@@ -21,7 +21,7 @@ from cellsim.study.output import paid_hours_of
 from cellsim.study.paired import paired
 from cellsim.study.places import FIRST_LOOK, Look
 from cellsim.study.plan import make_plan
-from cellsim.study.runner import Runner, Wanted
+from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.statistics import t_interval, t_quantile
 from cellsim.study.watched import values_of
 from cellsim.units import HOUR
@@ -70,13 +70,17 @@ class Front:
 
 
 class CrewLab:
-    """Runs candidates, each replication once; `heard(alive, runs)` is told how far it is."""
+    """Runs candidates, each replication once.
+
+    `heard(alive, runs)` is told how far the search is, `progress(done, of)` how far its present step is.
+    """
 
     def __init__(self, candidates: Sequence[Candidate], seed: int, runner: Runner) -> None:
         self.candidates, self.seed, self.runner = candidates, seed, runner
         self.rates: list[list[float]] = [[] for _ in candidates]
         self.wip: list[list[float]] = [[] for _ in candidates]
         self.heard: Callable[[int, int], None] = lambda alive, runs: None
+        self.progress: Progress | None = None
 
     def run(self, alive: Sequence[int], count: int) -> None:
         """Have the first `count` replications of these candidates ready."""
@@ -85,7 +89,7 @@ class CrewLab:
             Wanted(self.candidates[k].cell, self.seed, tuple(range(len(self.rates[k]), count)), slim=True)
             for k in missing
         ]
-        found: list[list[Record]] = self.runner.records(requests) if requests else []
+        found: list[list[Record]] = self.runner.records(requests, self.progress) if requests else []
         for k, records in zip(missing, found, strict=True):
             cell = self.candidates[k].cell
             self.rates[k] += values_of("output_per_hour", cell, records) or []

@@ -127,8 +127,30 @@ class ResultFolder:
         write_whole(self.path / RESULT, as_json(result))
 
 
+def read_result(path: Path) -> dict[str, Any]:
+    """The figures of a study made earlier, from its result folder or its `result.json`.
+
+    Raises:
+        UsageError: there are none that can be read.
+    """
+    file = path / RESULT if path.is_dir() else path
+    try:
+        found = json.loads(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise UsageError(f"{file} cannot be read: {error.strerror}") from None
+    except ValueError:
+        found = None
+    if not isinstance(found, dict) or not {"output_per_hour", "stations", "losses", "audit"} <= set(found):
+        raise UsageError(f"{file} holds no result of cellsim run")
+    return found
+
+
 def hourly_csv(plan: Plan, records: Sequence[Record]) -> str:
-    """Good units of each counted hour, one line per replication and hour."""
+    """Good units of each counted hour, one line per replication and hour.
+
+    Plain ASCII with commas and decimal points, and without the mark of a byte order, for programs that read
+    it: no such file is split right by spreadsheets of every language, so those have the workbook.
+    """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(["replication", "shift", "hour", "clock", "working_min", "good_units"])

@@ -14,6 +14,7 @@ from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.active_periods import bottleneck_chain, shares_of, watch
 from cellsim.study.plan import make_plan
+from cellsim.study.runner import Progress
 from cellsim.study.standing import machines_of, share_of_time
 from cellsim.study.statistics import t_interval
 
@@ -71,7 +72,11 @@ def pointed_at(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any] | No
 
 
 def active_periods(
-    flat: FlatCell, seed: int, runs: int = WATCHED_RUNS, events: int = WATCHED_EVENTS
+    flat: FlatCell,
+    seed: int,
+    runs: int = WATCHED_RUNS,
+    events: int = WATCHED_EVENTS,
+    progress: Progress | None = None,
 ) -> dict[str, Any]:
     """How much of the time each station is the momentary bottleneck, in the first few replications.
 
@@ -89,6 +94,8 @@ def active_periods(
             break
         seen = watch(flat, seed, replication, plan.counted_from, plan.horizon, events)
         events -= max(1, seen.events)
+        if progress is not None:
+            progress(replication + 1, runs)
         if seen.end == 0:
             continue
         chain = bottleneck_chain(seen.periods, 0, seen.end)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from cellsim.describe.cell import Cell
@@ -62,21 +62,31 @@ def _need(flat: FlatCell, records: Sequence[Record], each: Improvement) -> float
 
 
 def limits(
-    cell: Cell, seed: int, replications: int, runner: Runner, progress: Progress | None = None
+    cell: Cell,
+    seed: int,
+    replications: int,
+    runner: Runner,
+    progress: Progress | None = None,
+    begin: Callable[[str, int], None] = lambda what, of: None,
 ) -> dict[str, Any]:
     """The account of the path, where other hints point, and what some changes buy, measured in pairs.
+
+    It has three stages: the cell as it is, the changes, and runs that are watched closely.  `begin(what, of)`
+    is called as each begins, `progress(done, of)` as it goes on.
 
     Raises:
         ValueError: fewer than two replications were run.
         KeyboardInterrupt: somebody stopped it before all changes were run twice.
     """
     flat = compile_cell(cell)
-    study = replicate(runner, cell, seed, range(replications))
+    begin("runs of the cell as it is", replications)
+    study = replicate(runner, cell, seed, range(replications), progress=progress)
     if study.interrupted:
         raise KeyboardInterrupt
     account = loss_account(flat, study.records)
     picked = chosen(cell, flat, study.records, account)
     alternatives = [Alternative(cell.name, cell), *(Alternative(each.name, each.cell) for each, _ in picked)]
+    begin("runs of the changes", replications * len(alternatives))
     found = run_pairs(alternatives, seed, replications, runner, progress)
     if found.interrupted:
         raise KeyboardInterrupt
@@ -92,7 +102,9 @@ def limits(
             }
         )
     rows.sort(key=lambda row: -row["difference"]["mean"])
-    active = active_periods(flat, seed, min(replications, WATCHED_RUNS))
+    watched = min(replications, WATCHED_RUNS)
+    begin("runs watched for who is busy without a gap", watched)
+    active = active_periods(flat, seed, watched, progress=progress)
     return {
         "output_per_hour": answer["base"]["figures"]["output_per_hour"],
         "losses": account,

@@ -207,11 +207,14 @@ class Runner:
                 self._kept.put(self._kept_name(requests[index]), requests[index].seed, record)
             yield index, record
 
-    def records(self, requests: Sequence[Wanted]) -> list[list[Record]]:
+    def records(self, requests: Sequence[Wanted], progress: Progress | None = None) -> list[list[Record]]:
         """The records of each request in order of number."""
         found: list[list[Record]] = [[] for _ in requests]
-        for index, record in self.each(requests):
+        of = sum(len(wanted.numbers) for wanted in requests)
+        for done, (index, record) in enumerate(self.each(requests), 1):
             found[index].append(record)
+            if progress is not None:
+                progress(done, of)
         for records in found:
             records.sort(key=lambda record: record.replication)
         return found

@@ -16,7 +16,7 @@ from cellsim.describe.writer import resolved_text
 from cellsim.errors import DescriptionError, UsageError
 from cellsim.study.buffers import CellLab, Profit, for_profit, for_target, for_total
 from cellsim.study.places import Bounds, Look, Places, more
-from cellsim.study.runner import Runner
+from cellsim.study.runner import Progress, Runner
 from cellsim.study.seeding import paper_path
 from cellsim.study.sizing import answer
 from cellsim.units import HOUR, UnitError, parse_rate
@@ -44,13 +44,14 @@ def size_buffers(
     stores: Sequence[str] = (),
     matters: float | str | None = None,
     heard: Callable[[int, int], None] | None = None,
+    progress: Progress | None = None,
 ) -> dict[str, Any]:
     """The fewest places for a `target`, the best use of a `total`, or the best profit where a unit `earns`.
 
     Without any of them the target of the cell counts.  Rates are good units per working hour or a text such
     as `115 per h`; what a place costs (per working hour), fewest and most places, and floor space (m2 of a
     place, `room` in all) are one number for all stores or a mapping by store.  `heard(allocations,
-    replications)` is called as the search goes on.
+    replications)` is called as the search goes on, `progress(done, of)` as its present step goes on.
 
     Raises:
         UsageError: what is wanted makes no sense, or cannot be reached.
@@ -82,6 +83,7 @@ def size_buffers(
     lab = CellLab(cell, names, seed, runner)
     if heard is not None:
         lab.heard = heard
+    lab.progress = progress
     lab.run([start], 10)
     difference = small or MATTERS * (wanted or sum(lab.rates(start, 10)) / 10)
     if earns is not None:

@@ -64,6 +64,7 @@ def result() -> dict[str, Any]:
         },
         "output_per_hour": {
             **entry(104.4, 1.6, "good units per working hour"),
+            "level": 0.95,
             "p05": 81.0,
             "p50": 105.0,
             "p95": 123.0,

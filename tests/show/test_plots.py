@@ -67,7 +67,7 @@ def test_pictures_leave_no_global_state(result, tmp_path):
     """pyplot is not imported, and settings are as before."""
     code = (
         "import sys, json, matplotlib; from pathlib import Path\n"
-        "from cellsim.show.plots import STYLE, save_pictures\n"
+        "from cellsim.show.picture_files import STYLE\nfrom cellsim.show.plots import save_pictures\n"
         "read = lambda: {key: matplotlib.rcParams[key] for key in STYLE}; before = read()\n"
         "save_pictures(json.load(sys.stdin), Path(sys.argv[1]))\n"
         "print('matplotlib.pyplot' in sys.modules, before == read())"

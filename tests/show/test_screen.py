@@ -10,7 +10,8 @@ from rich.console import Console
 
 from cellsim.describe.resolve import load_text
 from cellsim.engine.model import compile_cell
-from cellsim.show.screen import PLANNING, print_result, progress
+from cellsim.show.progress import progress
+from cellsim.show.screen import PLANNING, print_result
 from cellsim.study.figures import figures
 from cellsim.study.plan import make_plan
 from cellsim.study.replicate import run_replications
@@ -122,7 +123,7 @@ def test_a_state_without_a_column_is_not_lost(result):
     """A state that no column counts is shown as other, so that rows still add up to 100."""
     result["stations"] = {"press": {**result["stations"]["press"]}}
     shares = result["stations"]["press"]["shares"]
-    shares["changeover"] = shares.pop("blocked")
+    shares["something new"] = shares.pop("blocked")
     text = section(printed(result), "Stations")
     assert text.splitlines()[1].split() == ["Station", "working", "down", "other"]
     assert [float(cell) for cell in text.splitlines()[2].split()[1:]] == [75.0, 15.0, 10.0]

@@ -48,7 +48,7 @@ def test_the_command_shows_writes_and_draws_it(cell_file):
     assert (cell_file / "a.png").read_bytes()[:4] == b"\x89PNG"
     assert "6 of 7 ranges are assumptions" in said
     again = CliRunner().invoke(cli.main, [*FAST, *more])
-    assert again.exit_code == 2 and "a.png exists; nothing is overwritten" in again.output
+    assert again.exit_code == 2 and "a.png exists and is not overwritten" in again.output
 
 
 def test_ranges_of_a_file_and_their_mistakes(cell_file):
