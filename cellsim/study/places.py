@@ -218,8 +218,11 @@ def improve(
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """Of the neighbours: one that is surely better; one that is better by less than matters, with the
-    confidence of this comparison alone; and those that may be better by what matters."""
+    """What was seen of the neighbours of an allocation.
+
+    `better` is one that surely is, `slightly` one that is with the confidence of this comparison alone,
+    where none surely is; `open` are those that may be better by what matters.
+    """
 
     better: Places | None
     slightly: Places | None = None
