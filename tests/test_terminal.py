@@ -38,6 +38,9 @@ QUICK = {
     "verify": "--only completion-time-long-stops",
 }
 
+# What these print goes into files, whose lines stay whole.
+WHOLE = ("resolve", "schema", "completion", "timestudy", "stops")
+
 SMALL = """\
 cell: Small
 target: 100 per h
@@ -88,7 +91,7 @@ def test_every_example_runs_as_printed(workshop, monkeypatch, command):
         assert done.exit_code == 0, (example, done.output)
         for file in words[into + 1 :]:
             Path(file).write_text(done.stdout)
-        if command not in ("resolve", "schema", "completion"):  # files, and values that stay whole
+        if command not in WHOLE:
             assert width(done.output) <= 80, (example, max(done.output.splitlines(), key=len))
         assert "\x1b" not in done.output
         assert "next: " not in done.output  # for people only
@@ -216,13 +219,25 @@ def test_quiet_says_nothing(bench, command):
         "warmup": ["-n", "2"],
         "verify": shlex.split(QUICK["verify"]),
     }
-    if command == "crew":
-        (bench / "other.yaml").write_text(SMALL.replace("tray: 2", "tray: 3"))
-        words = ["crew", "small.yaml", "other.yaml"]
-    else:
-        words = [command] if command == "verify" else [command, "small.yaml"]
-    clock = [] if command == "verify" else ["--clock", "simpy"]
-    assert in_a_terminal(bench, *words, *more.get(command, []), *clock, "--quiet", "-w", "1") == ""
+    (bench / "other.yaml").write_text(SMALL.replace("tray: 2", "tray: 3"))
+    (bench / "sheet.csv").write_text("element,time [s]\nfit,3.1\nfit,3.4\n")
+    hours = [f"2026-03-{day:02d} {hour}:00,{100 + day}" for day in (2, 3) for hour in (6, 7)]
+    (bench / "counts.csv").write_text("time,good\n" + "\n".join(hours) + "\n")
+    calls = {
+        "crew": ["small.yaml", "other.yaml"],
+        "verify": [],
+        "acceptance": ["--stops", "5", "--down", "1 h"],
+        "timestudy": ["sheet.csv"],
+        "observe": ["small.yaml", "counts.csv"],
+        "nightly": [".", "--accept", "first"],
+    }
+    words = [command, *calls.get(command, ["small.yaml"]), *more.get(command, []), "--quiet"]
+    options = {option for parameter in main.commands[command].params for option in parameter.opts}
+    if "--clock" in options:
+        words += ["--clock", "simpy"]
+    if "--workers" in options:
+        words += ["-w", "1"]
+    assert in_a_terminal(bench, *words) == ""
 
 
 def test_a_new_stage_has_its_own_time():

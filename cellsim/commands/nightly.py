@@ -112,7 +112,8 @@ def nightly(
         print_nights(found, Console())
     if accept is not None:
         renewed = night.accept(found, where, accept, date.today().isoformat())
-        click.echo(f"accepted: {', '.join(renewed) or 'nothing, all are equal'}")
+        if not quiet:
+            click.echo(f"accepted: {len(renewed)}, see {where / night.LOG}")
         return
     if any(one.failed for one in found):
         sys.exit(MOVED)

@@ -29,6 +29,7 @@ MARGINS = {"output_per_hour": 0.01, "wip": 0.05, "lead_time": 0.05}  # shares (c
 CHANCE = 0.01  # of an interval that leaves out the truth, for each figure
 REPLICATIONS = 40
 VERSION = 1
+LOG = "accepted.md"  # beside the baselines
 Verdict = Literal["equal", "passed", "moved", "broken", "new", "wrong"]
 FAILS = ("moved", "broken", "wrong")
 
@@ -211,7 +212,7 @@ def accept(nights: Sequence[Night], baselines: Path, why: str, date: str) -> lis
             raise UsageError(f"{night.name} cannot be accepted: {night.why}; nothing was written")
     baselines.mkdir(parents=True, exist_ok=True)
     renewed = []
-    log = baselines / "accepted.md"
+    log = baselines / LOG
     lines = log.read_text(encoding="utf-8") if log.exists() else "# Baselines and why they were accepted\n"
     for night in nights:
         if night.verdict == "equal" or night.baseline is None:

@@ -6,6 +6,7 @@ import math
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from cellsim.describe.cell import Cell
 from cellsim.engine.model import compile_cell
@@ -155,7 +156,7 @@ def mean_rate(lab: Lab, places: Places, count: int = FIRST_LOOK) -> float:
 
 def for_total(lab: Lab, start: Places, bounds: Bounds, look: Look) -> Sized:
     """The best use of as many places as `start` has."""
-    found = improve(lab, start, lambda places: swaps(places, bounds), look)
+    found = improve(lab, start, lambda places: swaps(places, bounds), look, small_steps=True)
     return Sized(found.places, "no place does more good anywhere else", found.moves, found.open)
 
 
@@ -229,15 +230,22 @@ def _steady(lab: Lab, places: Places) -> int:
     return min(MOST_STEADY, needed(lab.rates(places, FIRST_LOOK), Precision(STEADY)))
 
 
-def for_profit(lab: Lab, start: Places, bounds: Bounds, profit: Profit, look: Look) -> Sized:
+def for_profit(lab: Lab, path: Sequence[Places], bounds: Bounds, profit: Profit, look: Look) -> Sized:
     """The places with the best profit per working hour; `look.difference` is in money here.
 
-    Places complement each other, so that one more may not pay where two do: totals beyond the best are tried
-    as far as there are stores before the search turns to moving, adding and taking away single places.
+    `path` are allocations from few places to many, the first with the fewest.  Along it the search goes in
+    strides as long as the mean profit rises, and begins one stride before the last.  Places complement each
+    other, so that one more may not pay where two do: totals beyond the best are tried as far as there are
+    stores before the search turns to moving, adding and taking away single places.
     """
     money = ProfitLab(lab, profit)
-    best, best_value, here, beyond = start, mean_rate(money, start), start, 0
-    while beyond < max(LOOK_FURTHER, len(start) - 1) and (above := more(here, bounds)):
+    further = max(LOOK_FURTHER, len(path[0]) - 1)
+    strides = path[::further]
+    rising = (mean_rate(money, after) > mean_rate(money, before) for before, after in pairwise(strides))
+    top = next((k for k, rises in enumerate(rising) if not rises), len(strides) - 1)
+    here = strides[max(0, top - 1)]
+    best, best_value, beyond = here, mean_rate(money, here), 0
+    while beyond < further and (above := more(here, bounds)):
         here = best_of(money, hinted(money, here, above))
         value = mean_rate(money, here)
         beyond += 1

@@ -3,7 +3,8 @@
 The search moves one place at a time from one store to another, under common random numbers, and stops when no
 such move is better by a difference worth caring about.  Each comparison has its share of the chance to be
 wrong, so that all moves made are improvements, and none that is left out is better by that difference, with
-the confidence asked for.
+the confidence asked for.  At the end it may take small steps: to a neighbour that is better by less than
+matters, where the replications that are there anyway say so with that confidence, taken alone.
 """
 
 from __future__ import annotations
@@ -181,21 +182,33 @@ def best_of(lab: Lab, allocations: Sequence[Places], count: int = FIRST_LOOK) ->
     return max(allocations, key=lambda each: math.fsum(lab.rates(each, count)))
 
 
-def improve(lab: Lab, start: Places, neighbours: Callable[[Places], Sequence[Places]], look: Look) -> Found:
+def improve(
+    lab: Lab,
+    start: Places,
+    neighbours: Callable[[Places], Sequence[Places]],
+    look: Look,
+    *,
+    small_steps: bool = False,
+) -> Found:
     """Go from an allocation to better neighbours until none is better by the difference that matters.
 
     The neighbours that promise most are looked at first, then all.  Move i has the share 2^-i of the chance
     to be wrong, half of it for each of the two, look m of that 2^-m, each of its k comparisons 1/k: the bound
     of Bonferroni over a search of unknown length.
+
+    With `small_steps` it then goes to a neighbour that is better by less than matters, and looks around it.
     """
     found = Found(start)
     for move in range(1, 1000):
         around = neighbours(found.places)
         chance = (1 - look.level) * 0.5**move / 2
         likely = hinted(lab, found.places, around, LIKELY)
-        better, _ = _better_neighbour(lab, found.places, likely, replace(look, most=FIRST_LOOK), chance)
+        better = _look_around(lab, found.places, likely, replace(look, most=FIRST_LOOK), chance).better
         if better is None:
-            better, found.open = _better_neighbour(lab, found.places, around, look, chance)
+            seen = _look_around(lab, found.places, around, look, chance)
+            better, found.open = seen.better, seen.open
+            if better is None and small_steps and seen.slightly not in found.moves:
+                better = seen.slightly
         if better is None:
             return found
         found.moves.append(found.places)
@@ -203,11 +216,23 @@ def improve(lab: Lab, start: Places, neighbours: Callable[[Places], Sequence[Pla
     raise AssertionError("each move betters the last, so a search ends")
 
 
-def _better_neighbour(
-    lab: Lab, here: Places, around: Sequence[Places], look: Look, chance: float
-) -> tuple[Places | None, list[Places]]:
-    """A neighbour that is surely better, or None and those that may be better by what matters."""
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What was seen of the neighbours of an allocation.
+
+    `better` is one that surely is, `slightly` one that is with the confidence of this comparison alone,
+    where none surely is; `open` are those that may be better by what matters.
+    """
+
+    better: Places | None
+    slightly: Places | None = None
+    open: list[Places] = field(default_factory=list)
+
+
+def _look_around(lab: Lab, here: Places, around: Sequence[Places], look: Look, chance: float) -> _Seen:
+    """Run neighbours until one is surely better, or no more need be known of any; see `improve`."""
     alive = list(around)
+    last: dict[Places, Gap] = {}  # with the confidence of one comparison
     count, share = FIRST_LOOK, chance
     while alive:
         share /= 2
@@ -216,9 +241,11 @@ def _better_neighbour(
         gaps = {each: gap(base, lab.rates(each, count), share / len(around)) for each in alive}
         sure = [each for each in alive if gaps[each].mean - gaps[each].half > 0]
         if sure:
-            return max(sure, key=lambda each: gaps[each].mean), []
+            return _Seen(max(sure, key=lambda each: gaps[each].mean))
+        last |= {each: gap(base, lab.rates(each, count), 1 - look.level) for each in alive}
         alive = [each for each in alive if gaps[each].mean + gaps[each].half >= look.difference]
-        if alive and 2 * count > look.most:
-            return None, alive
+        if 2 * count > look.most:
+            break
         count *= 2
-    return None, []
+    slightly = [each for each, found in last.items() if found.mean - found.half > 0]
+    return _Seen(None, max(slightly, key=lambda each: last[each].mean, default=None), alive)

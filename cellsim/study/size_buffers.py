@@ -88,7 +88,7 @@ def size_buffers(
     difference = small or MATTERS * (wanted or sum(lab.rates(start, 10)) / 10)
     if earns is not None:
         profit = Profit(earns, costs)
-        found = for_profit(lab, limits.least, limits, profit, Look(earns * difference))
+        found = for_profit(lab, paper_path(cell, names, limits), limits, profit, Look(earns * difference))
         return answer(lab, found, limits, start, profit=profit, difference=difference)
     if total is not None:
         begin = _for_total(total, limits, paper_path(cell, names, limits))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -12,6 +13,7 @@ import cellsim
 from cellsim import cli
 from cellsim.describe.changes import read_changes
 from cellsim.describe.resolve import load_text
+from cellsim.published.cells import exponential_line
 from cellsim.show.compared import verdict
 from cellsim.study.compare import Alternative, Compared, comparison, run_pairs
 from cellsim.study.paired import paired
@@ -20,6 +22,7 @@ from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
 from cellsim.study.watched import values_of
 from cellsim.study.worker import Worker
+from cellsim.theory.saturated import line_figures
 
 TEXT = """
 cell: two benches
@@ -113,6 +116,49 @@ def test_a_cell_without_a_crew_has_no_labour_figure():
     other = comparison(compared(robot, BASE))["proposals"][0]
     assert "units_per_labour_hour" in other["figures"]
     assert "units_per_labour_hour" not in other["differences"]
+
+
+def departures(times: np.ndarray, places: list[int]) -> np.ndarray:
+    """When each unit leaves the last station, by a recurrence; times (units, stations, replications).
+
+    A unit leaves a station when its work is done and the unit that has the last place behind it moves on.
+    """
+    units, stations, replications = times.shape
+    left = np.zeros((units, stations, replications))
+    for j in range(units):
+        for i in range(stations):
+            begins = np.maximum(left[j - 1, i] if j else 0, left[j, i - 1] if i else 0)
+            left[j, i] = begins + times[j, i]
+            if i < stations - 1 and (ahead := j - places[i] - 1) >= 0:
+                left[j, i] = np.maximum(left[j, i], left[ahead, i + 1])
+    return left[:, -1]
+
+
+def test_the_same_luck_saves_replications():
+    """Five exponential stations of 1 min, places 2 2 2 2 and 2 3 3 2: 1.656683 an hour more (own chain).
+
+    Over units 101 to 600 independent studies would take 31 times as many replications (another program).  In
+    fixed time the faster cell makes units that the other never begins, so the gain is less; the runs agree
+    with the recurrence on it.  400 replications: a ratio of variances has a spread of 10 %, with 60 of 20 %;
+    bounds of 4 of them, and of 4 standard errors for the mean: a right one fails with 1 in 5 000.
+    """
+    both, luck = ([2, 2, 2, 2], [2, 3, 3, 2]), np.random.default_rng(11)
+    exact = [3600 * line_figures([60] * 5, places).rate for places in both]
+    assert exact[1] - exact[0] == pytest.approx(1.656683, abs=1e-6)
+    times = luck.exponential(1.0, (1000, 5, 400))
+    ends = [departures(times, places) for places in both]
+    by_units = paired(*(30_000 / (left[599] - left[99]) for left in ends))
+    assert by_units.gain == pytest.approx(31, rel=0.4)
+    assert by_units.deviation == pytest.approx(0.276, rel=0.2)
+    in_time = paired(*(((left > 140) & (left <= 860)).sum(axis=0) / 12 for left in ends))
+    cells = [load_text(exponential_line([60] * 5, places, "settle: 140 min, run: 12 h")) for places in both]
+    with Runner(clock="compiled") as runner:
+        found = run_pairs([Alternative(str(k), cell) for k, cell in enumerate(cells)], 6, 60, runner)
+    ours = paired(*(found.values("output_per_hour", k) for k in (0, 1)))
+    assert abs(ours.mean - 1.656683) < 4 * ours.deviation / 60**0.5
+    assert ours.gain == pytest.approx(in_time.gain, rel=0.9)
+    assert ours.deviation == pytest.approx(in_time.deviation, rel=0.4)
+    assert 5 < in_time.gain < by_units.gain
 
 
 def test_until_the_differences_are_known_well_enough():

@@ -97,3 +97,12 @@ def test_highest_levels_are_those_of_the_counted_time():
     )
     result = answer(text)[2]
     assert (result["stores"]["t"]["max"], result["wip"]["max"]) == (0, 0)
+
+
+def test_work_in_progress_is_a_mean_over_the_counted_time():
+    """Units inside from 0, 1, 2.5, 4 to 3, 5, 6, 9 min, counted from 1 to 7: 2 + 4 + 3.5 + 3 min in 6 min."""
+    result = answer(
+        "cell: c\nrelease: {at: [0 s, 1 min, 2.5 min, 4 min]}\nroute: [S]\n"
+        "stations: {S: {cycle: {listed: [3 min, 2 min, 1 min, 3 min]}}}\nstudy: {settle: 1 min, run: 6 min}\n"
+    )[2]
+    assert result["wip"]["mean"] == pytest.approx(12.5 / 6, rel=1e-12)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binom, binomtest, quantile_test
 
 from cellsim.study.statistics import (
     binomial_interval,
@@ -49,12 +49,54 @@ def test_no_value_has_no_mean() -> None:
 
 @pytest.mark.parametrize(
     ("count", "share", "low", "high"),
-    [(20, 0.5, 6, 15), (30, 0.5, 10, 21), (30, 0.1, None, 8), (100, 0.9, 84, 96), (200, 0.95, 184, 197)],
+    [
+        (20, 0.5, 6, 15),
+        (30, 0.5, 10, 21),
+        (30, 0.1, None, 8),
+        (50, 0.05, None, 7),
+        (100, 0.05, 1, 11),
+        (100, 0.9, 84, 96),
+        (200, 0.95, 184, 197),
+    ],
 )
 def test_ranks_of_a_percentile_interval(count: int, share: float, low: int | None, high: int | None) -> None:
     """The order statistics that bound a quantile with 95 % whatever the law; None = too small a sample."""
     values = np.random.default_rng(1).permutation(np.arange(1, count + 1))  # the value of rank r is r
     assert percentile_interval(values.tolist(), share) == (low, high)
+
+
+@pytest.mark.parametrize(
+    ("count", "share", "holds"),
+    [
+        (20, 0.5, 0.958611),
+        (30, 0.5, 0.957226),
+        (30, 0.1, 0.992216),
+        (50, 0.05, 0.988214),
+        (100, 0.05, 0.982607),
+        (100, 0.9, 0.955690),
+        (200, 0.95, 0.967152),
+    ],
+)
+def test_how_often_such_ranks_hold_the_percentile(count: int, share: float, holds: float) -> None:
+    """Chance that r to s - 1 of the values lie below it, computed with scipy's binomial law: 95 % or more."""
+    low, high = percentile_interval(range(1, count + 1), share)
+    below = binom(count, share)
+    chance = below.cdf((high or count + 1) - 1) - below.cdf((low or 0) - 1)
+    assert chance == pytest.approx(holds, abs=6e-7)
+
+
+def test_ranks_of_a_median_by_another_program() -> None:
+    """scipy's test of a quantile gives the same two values of thirty."""
+    values = list(range(1, 31))
+    other = quantile_test(values, q=0, p=0.5).confidence_interval(confidence_level=0.95)
+    assert percentile_interval(values, 0.5) == (other.low, other.high) == (10, 21)
+
+
+@pytest.mark.parametrize(("share", "least"), [(0.9, 29), (0.95, 59), (0.99, 299)])
+def test_the_least_sample_that_bounds_a_percentile(share: float, least: int) -> None:
+    """The largest of n lies above it with 95 % from 1 - share ** n >= 0.95 on (Wilks 1941, from memory)."""
+    for count, bounded in ((least - 1, False), (least, True)):
+        assert (percentile_interval(range(count), share, 0.9)[1] is not None) == bounded
 
 
 def test_percentile_is_a_value_that_occurred() -> None:
