@@ -15,6 +15,7 @@ from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
+from cellsim.commands.draw import draw
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
@@ -36,6 +37,6 @@ def main() -> None:
 
 
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, trace, verify,
+    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, trace, draw, verify,
 ):  # fmt: skip
     main.add_command(command)
