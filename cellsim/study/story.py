@@ -157,7 +157,7 @@ def _rows(flat: FlatCell, watch: Watch, ticks: _Ticks) -> Story:
         "stores": [
             {
                 "name": name,
-                "places": store.places if store.kind in (L.PLACES, L.HAND_OVER) or store.limited else None,
+                "places": store.places if store.limited or store.kind == L.HAND_OVER else None,
                 "changes": ticks.changes(rows),
             }
             for name, store, rows in zip(names.stores, c.stores, watch.stores, strict=True)
