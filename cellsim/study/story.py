@@ -29,8 +29,8 @@ from `step` later on the next.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
-from itertools import accumulate
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import accumulate, pairwise
 from typing import Any
 
 from cellsim.describe.cell import Cell
@@ -284,3 +284,17 @@ def story_at(told: Story, at: int) -> dict[str, Any]:
             if start <= at and (end is None or at < end)
         ],
     }
+
+
+def time_in_states(told: Mapping[str, Any]) -> dict[str, dict[str, dict[str, float]]]:
+    """Seconds of the shift in each state that occurs, by `machine` or `actor` and by name."""
+    out: dict[str, dict[str, dict[str, float]]] = {"machine": {}, "actor": {}}
+    for kind, rows in (("machine", told["machines"]), ("actor", told["actors"])):
+        for row in rows:
+            times = [*accumulate(row["changes"][::2]), told["length"]]
+            sums: dict[str, float] = {}
+            for state, (start, end) in zip(row["changes"][1::2], pairwise(times), strict=True):
+                name = told["states"][kind][state]
+                sums[name] = sums.get(name, 0.0) + (end - start) / 1000
+            out[kind][row["name"]] = sums
+    return out
