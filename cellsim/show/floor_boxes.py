@@ -15,6 +15,7 @@ HEAD = 30.0  # above a station, where people stand
 GUTTER = 26.0  # below a row, where ways run
 STATION = (100.0, 58.0)
 STORE = (66.0, 46.0)
+POINT = (66.0, 20.0)
 CELL = 22.0  # a machine within its station
 STATION_LETTERS, STORE_LETTERS, HOME_LETTERS = 12, 10, 11  # in a line of a label
 
@@ -126,6 +127,11 @@ def box_at(cell: Cell, name: str, x: float, y: float) -> Box:
     station = any(s.name == name for s in cell.stations)
     shown = {RELEASE: "raw units", FINISHED: "finished"}.get(name, name)
     return Box(x - w / 2, y - h / 2, w, h, label_lines(shown, STATION_LETTERS if station else STORE_LETTERS))
+
+
+def point_box(name: str, x: float, y: float) -> Box:
+    """The box of a point that is neither station nor store, with its middle at a point of the plan."""
+    return Box(x - POINT[0] / 2, y - POINT[1] / 2, *POINT, label_lines(name, STORE_LETTERS, 1))
 
 
 def flows(cell: Cell) -> list[tuple[str, str]]:

@@ -16,12 +16,13 @@ from cellsim.show.floor_boxes import (
     HEAD,
     HOME_LETTERS,
     MARGIN,
-    STORE_LETTERS,
+    POINT,
     Box,
     FloorPlan,
     flows,
     label_lines,
     nearest_free,
+    point_box,
     rows_of,
 )
 from cellsim.show.floor_positions import by_metres, by_route
@@ -29,7 +30,6 @@ from cellsim.show.floor_ways import add_arrows
 from cellsim.study.story_places import Places
 
 HOME = (92.0, 28.0)
-POINT = (66.0, 20.0)
 
 
 def floor_plan(cell: Cell) -> FloorPlan:
@@ -40,7 +40,7 @@ def floor_plan(cell: Cell) -> FloorPlan:
     metres = {point: (x, y) for point, x, y in cell.layout}
     if cell.stations and all(station.name in metres for station in cell.stations):
         plan.measured = True
-        by_metres(cell, plan, metres)
+        by_metres(cell, plan, metres, names["point"])
     else:
         by_route(cell, plan)
     _put_mouths(cell, plan, names["store"])
@@ -71,11 +71,11 @@ def _put_mouths(cell: Cell, plan: FloorPlan, stores: list[str]) -> None:
 def _put_points(cell: Cell, plan: FloorPlan, points: list[str]) -> None:
     """Points that are neither station nor store, near the station whose people go there."""
     for name in points:
+        if name in plan.points:
+            continue
         users = [s.name for s in cell.stations if any(e.at == name for e in (*s.work, *s.extra))]
         near = plan.stations[users[0]] if users else next(iter(plan.stations.values()))
-        wanted = Box(
-            near.cx - POINT[0] / 2, near.y - HEAD - POINT[1], *POINT, label_lines(name, STORE_LETTERS, 1)
-        )
+        wanted = point_box(name, near.cx, near.y - HEAD - POINT[1] / 2)
         plan.points[name] = nearest_free(wanted, plan.solid().values(), 8.0)
 
 

@@ -18,6 +18,7 @@ from cellsim.show.floor_boxes import (
     box_at,
     flows,
     nearest_free,
+    point_box,
     size_of,
 )
 
@@ -176,7 +177,9 @@ def _free_lane(
     return lane, x
 
 
-def by_metres(cell: Cell, plan: FloorPlan, metres: Mapping[str, tuple[float, float]]) -> None:
+def by_metres(
+    cell: Cell, plan: FloorPlan, metres: Mapping[str, tuple[float, float]], points: list[str]
+) -> None:
     """Stations where they stand, y upwards; what has no position lies between what it connects."""
     spots = [metres[station.name] for station in cell.stations]
     needed = 0.0
@@ -191,21 +194,29 @@ def by_metres(cell: Cell, plan: FloorPlan, metres: Mapping[str, tuple[float, flo
     for name in names:
         x, y = metres[name]
         _add(cell, plan, plan.stations, name, scale * x, -scale * y)
-    ways = flows(cell)
-    on_route = (RELEASE, FINISHED)
-    for name in sorted({store.name for store in cell.stores} | set(on_route), key=natural):
+    for name in points:
+        if name in metres:
+            x, y = metres[name]
+            wanted = point_box(name, scale * x, -scale * y)
+            plan.points[name] = nearest_free(wanted, plan.solid().values(), GAP)
+    beside = (STATION[0] + STORE[0]) / 2 + GAP
+    aside = {RELEASE: -beside, FINISHED: beside}
+    for name in sorted({store.name for store in cell.stores} | set(aside), key=natural):
         if size_of(cell, name) == (0.0, 0.0):
             continue
         if name in metres:
             x, y = (scale * metres[name][0], -scale * metres[name][1])
         else:
-            ends = [b for a, b in ways if a == name] + [a for a, b in ways if b == name]
-            boxes = [plan.stations[end] for end in ends if end in plan.stations] or list(
-                plan.stations.values()
-            )
-            x = sum(box.cx for box in boxes) / len(boxes)
+            boxes = [plan.stations[end] for end in _ends(cell, name)] or list(plan.stations.values())
+            x = sum(box.cx for box in boxes) / len(boxes) + aside.get(name, 0.0)
             y = sum(box.cy for box in boxes) / len(boxes)
         _add(cell, plan, plan.stores, name, x, y)
+
+
+def _ends(cell: Cell, store: str) -> list[str]:
+    """The stations that take from a store and those whose good units go there."""
+    takers = [s.name for s in cell.stations if store in dict(s.takes)]
+    return takers + [s.name for s in cell.stations if store in {outlet.store for outlet in s.outlets}]
 
 
 def _add(cell: Cell, plan: FloorPlan, rows: dict[str, Box], name: str, x: float, y: float) -> None:

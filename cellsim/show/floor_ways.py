@@ -19,7 +19,28 @@ def add_arrows(cell: Cell, plan: FloorPlan) -> None:
             continue
         step = order[b] - order[a] if a in order and b in order else 0
         main = step == 1 or (step == 2 and on_route[order[a] + 1] in through)
-        plan.arrows.append(Arrow(a, b, main, _corners(boxes[a], boxes[b], plan, main)))
+        way = _straight(boxes[a], boxes[b]) if plan.measured else _corners(boxes[a], boxes[b], plan, main)
+        plan.arrows.append(Arrow(a, b, main, way))
+
+
+def _straight(a: Box, b: Box) -> tuple[tuple[float, float], ...]:
+    """A line from the edge of one box to that of another, along a hall where they face each other."""
+    low, high = max(a.x, b.x), min(a.x + a.w, b.x + b.w)
+    if high - low > 8:
+        x = (low + high) / 2
+        return ((x, a.y + a.h if b.y > a.y else a.y), (x, b.y if b.y > a.y else b.y + b.h))
+    low, high = max(a.y, b.y), min(a.y + a.h, b.y + b.h)
+    if high - low > 8:
+        y = (low + high) / 2
+        return ((a.x + a.w if b.x > a.x else a.x, y), (b.x if b.x > a.x else b.x + b.w, y))
+    return (_edge(a, b), _edge(b, a))
+
+
+def _edge(a: Box, b: Box) -> tuple[float, float]:
+    """Where the line from the middle of one box to that of another leaves the first."""
+    dx, dy = b.cx - a.cx, b.cy - a.cy
+    share = min(a.w / 2 / abs(dx) if dx else 1.0, a.h / 2 / abs(dy) if dy else 1.0)
+    return a.cx + share * dx, a.cy + share * dy
 
 
 def _corners(a: Box, b: Box, plan: FloorPlan, main: bool) -> tuple[tuple[float, float], ...]:

@@ -35,7 +35,8 @@ def attends(cell: Cell) -> dict[str, list[str]]:
         people = [
             post.name for post in cell.posts if needs & {post.name, *(skill for skill, _ in post.skills)}
         ]
-        found[station.name] = people + sorted(needs & robots)
+        moving = {r.name for r in cell.robots if any(station.name in (m.start, m.end) for m in r.moves)}
+        found[station.name] = people + sorted(needs & robots | moving)
     return found
 
 
@@ -46,9 +47,9 @@ def _elements(station: Station) -> list[Element]:
 def draw_plan(cell: Cell, plan: FloorPlan) -> Figure:
     """The plan as a figure; boxes are patches whose gid is `station/name`, `store/name` or `crew/name`."""
     title = title_lines(plain(cell.name), plain(cell.question)) if cell.question else [plain(cell.name)]
-    head = 0.42 + 0.27 * len(title)
+    head = 0.36 + 0.27 * len(title)
     width = max(10.0, plan.width * PIXEL)
-    figure = Figure(figsize=(width, plan.height * PIXEL + head + 0.75), facecolor="white")
+    figure = Figure(figsize=(width, plan.height * PIXEL + head + 0.58), facecolor="white")
     people = sum(post.people for post in cell.posts)
     words = [count_of(len(cell.stations), "station")]
     words += [count_of(people, "person", "people")] if people else []
@@ -179,12 +180,12 @@ def _badges(axes: Axes, box: Box, crew: list[str], robots: set[str]) -> None:
 def _crew(axes: Axes, cell: Cell, plan: FloorPlan) -> None:
     """Everybody by name below the plan."""
     robots = {robot.name for robot in cell.robots}
+    people = {f"{p.name} {k + 1}" if p.people > 1 else p.name for p in cell.posts for k in range(p.people)}
     for name, box in plan.actors.items():
-        is_robot = name in robots
-        axes.add_patch(_frame(box, "white", ROBOT if is_robot else PERSON, f"crew/{name}", 1.1))
-        colour = ROBOT if is_robot else PERSON
+        colour = PERSON if name in people else ROBOT if name in robots else QUIET  # else a shared thing
+        axes.add_patch(_frame(box, "white", colour, f"crew/{name}", 1.1))
         x, y = box.x + 13, box.cy
-        if is_robot:
+        if name not in people:
             axes.add_patch(Rectangle((x - 6, y - 6), 12, 12, facecolor=colour, edgecolor="none", zorder=5))
         else:
             axes.add_patch(Circle((x, y), 6.5, facecolor=colour, edgecolor="none", zorder=5))

@@ -120,6 +120,14 @@ def test_metres_are_kept_where_there_is_room():
     assert (a.cy, b.cx) == (b.cy, c.cx)
     assert (b.cx - a.cx) / 4 == pytest.approx((b.cy - c.cy) / 3)
     assert a.cx < plan.stores["s"].cx < b.cx
+    desk = "work: [{do: look, time: 3 s, by: A, at: desk}]"
+    text = text.replace("layout: {", "layout: {desk: [1 m, 3 m], ").replace(
+        "c: {cycle: 9 s}", f"c: {{{desk}}}"
+    )
+    plan = floor_plan(load_text(text + "crew: {A: {}}\n"))
+    a, b, point = plan.stations["a"], plan.stations["b"], plan.points["desk"]
+    assert (point.cx - a.cx) / 1 == pytest.approx((b.cx - a.cx) / 4, abs=8)
+    assert point.cy == pytest.approx(plan.stations["c"].cy, abs=8)
 
 
 def test_ways_follow_the_flow():

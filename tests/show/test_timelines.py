@@ -190,3 +190,24 @@ def test_a_stretch_is_shown_in_the_replay(tmp_path):
         assert seen.page.evaluate("cellsimReplay.now()") == start / 1000
         assert (seen.errors, seen.requests) == ([], [])
         assert seen.page.locator("[data-part=replay]").is_visible()
+
+
+def test_two_fingers_look_closer(tmp_path):
+    """Two fingers at three times their distance show a third of the time, around the same moment."""
+    tale, _ = told("kitchen_timer")
+    with opened(lanes_page("kitchen_timer", tmp_path)) as seen:
+        box = seen.page.locator("[data-part=lanes]").bounding_box()
+        touch = seen.page.context.new_cdp_session(seen.page)
+        middle, y = box["x"] + 128 + (box["width"] - 136) / 2, box["y"] + 80
+
+        def fingers(kind, apart):
+            points = [{"x": middle + side * apart / 2, "y": y, "id": k} for k, side in enumerate((-1, 1))]
+            touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points if apart else []})
+
+        fingers("touchStart", 100)
+        for apart in (150, 200, 250, 300):
+            fingers("touchMove", apart)
+        fingers("touchEnd", 0)
+        start, end = seen.page.evaluate("cellsimTimelines.view()")
+    assert end - start == pytest.approx(tale["length"] / 3000, rel=0.02)
+    assert (start + end) / 2 == pytest.approx(tale["length"] / 2000, rel=0.02)

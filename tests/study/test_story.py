@@ -17,7 +17,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.study.plan import counted_shifts
-from cellsim.study.story import story, story_at, value_at
+from cellsim.study.story import story, story_at, time_in_states, value_at
 from cellsim.study.worker import Worker
 
 ROOT = Path(__file__).parents[2]
@@ -202,7 +202,7 @@ def test_somebody_walks_in_straight_time():
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_counts_are_those_of_the_study(name):
-    """Good units by the hour, and their names, are what a replication of a study counts."""
+    """Good units by the hour and time in states are what a replication of a study counts."""
     cell = cell_of(name)
     told, worker = json.loads(story_text(name)), Worker(cell)
     record = worker.replicate(SEED, REPLICATION)
@@ -210,6 +210,16 @@ def test_counts_are_those_of_the_study(name):
     assert [row["good"] for row in told["hours"]] == record.hourly[: len(hours)]
     assert [row["label"] for row in told["hours"]] == [hour.label for hour in hours]
     assert sum(row["good"] for row in told["hours"]) == len(told["good"])
+    if worker.plan.shifts == 1:  # else the record sums up more than this shift
+        names, times = worker.flat.names, time_in_states(told)
+        for kind, found, sums, states in (
+            ("machine", names.machines, record.machines, L.MACHINE_STATES),
+            ("actor", names.actors, record.actors, L.ACTOR_STATES),
+        ):
+            for row, who, total in zip(told[f"{kind}s"], found, sums, strict=True):
+                for state, us in zip(states, total, strict=True):  # each change is late by less than 1 ms
+                    late = 1e-3 * len(row["changes"]) / 2
+                    assert times[kind][who].get(state, 0.0) == pytest.approx(us / 1e6, abs=late)
     worst = told["hours"][told["worst_hour"]]
     assert worst["per_hour"] == min(row["per_hour"] for row in told["hours"] if row["per_hour"] is not None)
 
