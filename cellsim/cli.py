@@ -17,6 +17,7 @@ from cellsim.commands.compare import compare
 from cellsim.commands.completion import completion
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
+from cellsim.commands.draw import draw
 from cellsim.commands.limits import limits
 from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
@@ -44,7 +45,7 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, timestudy, run, limits, compare, buffers, crew, sensitivity, warmup, workbook,
+    check, draw, timestudy, run, limits, compare, buffers, crew, sensitivity, warmup, workbook,
     observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

@@ -11,6 +11,7 @@ from cellsim.engine.layout import ON
 from cellsim.errors import UsageError
 from cellsim.units import HOUR
 
+ONE_SHIFT = 8 * HOUR  # what is looked at together where a cell has no shifts
 LEAST_WORKED = HOUR // 2  # an hour with less working time than this says nothing about a rate
 
 
@@ -140,14 +141,9 @@ def whole_run(hours: Sequence[Hour]) -> tuple[tuple[int, ...], tuple[int, ...]]:
     return tuple(ends), tuple(counted)
 
 
-def make_plan(cell: Cell) -> Plan:
-    """The plan of one replication of a cell's study.
-
-    Raises:
-        UsageError: the study counts shifts and the cell has none, or it counts no working time.
-    """
+def hours_of(cell: Cell, spans: Sequence[tuple[int, int]]) -> list[Hour]:
+    """Spans of a run, in microseconds, cut into hours from the start of each; the last may be shorter."""
     pattern = week_pattern(cell.shifts, start_of_run(cell))
-    spans = _counted_spans(cell)
     hours = []
     for number, (start, end) in enumerate(spans):
         for k, at in enumerate(range(start, end, HOUR)):
@@ -158,6 +154,33 @@ def make_plan(cell: Cell) -> Plan:
             else:
                 label = f"hour {(at - start) // HOUR + 1}"
             hours.append(Hour(at, until, label, k, number, on_time(pattern, at, until)))
+    return hours
+
+
+def counted_shifts(cell: Cell) -> list[tuple[int, int]]:
+    """The shifts that a study counts as (start, end) in microseconds of the run.
+
+    Where it counts a stretch of time instead, these are the parts of shifts in it; without any shifts, pieces
+    of 8 h.
+    """
+    spans = _counted_spans(cell)
+    if cell.study.shifts:
+        return spans
+    start, end = spans[0]
+    if not cell.shifts:
+        return [(at, min(at + ONE_SHIFT, end)) for at in range(start, end, ONE_SHIFT)]
+    found = without_overlap(occurrences(cell, end))
+    return [(max(a, start), min(b, end)) for a, b in found if b > start]
+
+
+def make_plan(cell: Cell) -> Plan:
+    """The plan of one replication of a cell's study.
+
+    Raises:
+        UsageError: the study counts shifts and the cell has none, or it counts no working time.
+    """
+    spans = _counted_spans(cell)
+    hours = hours_of(cell, spans)
     plan = Plan(spans[0][0], spans[-1][1], tuple(hours), len(spans), *whole_run(hours))
     if plan.worked == 0:
         raise UsageError("the study counts no working time: nobody is on between its start and its end")
