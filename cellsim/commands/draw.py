@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from cellsim.commands.common import CELL
-from cellsim.errors import UsageError
+from cellsim.commands.common import CELL, PICTURE_ENDINGS, new_file
 
 
 @click.command(short_help="the plan of a cell as a picture")
@@ -32,8 +31,8 @@ def draw(cell: Path, out: Path | None) -> None:
     from cellsim.show.plan_picture import save_plan
 
     described = load(cell)
-    if out is not None and out.exists():
-        raise UsageError(f"{out} exists and is not overwritten; name another file with --out")
+    if out is not None:
+        new_file(out, "--out", PICTURE_ENDINGS)
     picture = out or _free_picture(cell)
     save_plan(described, floor_plan(described), picture)
     click.echo(f"Picture: {picture}")

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import warnings
 from pathlib import Path
 from typing import Any
 
-from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyBboxPatch, Polygon, Rectangle
@@ -16,11 +14,10 @@ from cellsim.errors import UsageError
 from cellsim.show import count_of, plain
 from cellsim.show.floor_boxes import Box, FloorPlan
 from cellsim.show.palette import BAND, INK_DARK, LINE, QUIET, SHADE, TARGET
-from cellsim.show.plots import STYLE
+from cellsim.show.picture_files import FORMATS, save_picture
 from cellsim.show.plots_sheet import title_lines, write_heading
 
 PIXEL = 10.0 / 1240  # inches of a pixel of the plan
-FORMATS = ("png", "svg", "pdf")
 PERSON, ROBOT = LINE, TARGET
 MEASURED = "Positions as the file gives them in metres, moved apart where boxes would overlap."
 CHOSEN = "Positions are chosen so that the plan is easy to read; nothing here is to scale."
@@ -208,15 +205,9 @@ def save_plan(cell: Cell, plan: FloorPlan, path: Path) -> None:
     Raises:
         UsageError: another ending, or a file that cannot be written.
     """
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
+    if path.suffix.lower().lstrip(".") not in FORMATS:
         raise UsageError(f"{path}: a picture can be written as .png, .svg or .pdf")
-    options: dict[str, Any] = {"metadata": {"Date": None} if kind == "svg" else {"CreationDate": None}}
-    if kind == "png":
-        options = {"metadata": {"Software": None}, "dpi": 160}
-    with rc_context({**STYLE, "svg.hashsalt": "cellsim", "svg.fonttype": "none"}), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing")
-        try:
-            draw_plan(cell, plan).savefig(path, format=kind, **options)
-        except OSError as error:
-            raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+    try:
+        save_picture(lambda _: draw_plan(cell, plan), {}, path)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None

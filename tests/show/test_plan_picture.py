@@ -62,5 +62,5 @@ def test_nothing_is_overwritten(tmp_path, monkeypatch):
     done = CliRunner().invoke(main, ["draw", top, "--out", "spinning_top_plan.png"])
     assert done.exit_code == 2 and "exists and is not overwritten" in done.stderr
     done = CliRunner().invoke(main, ["draw", top, "--out", "plan.gif"])
-    assert done.exit_code == 2 and "plan.gif: a picture can be written as .png, .svg or .pdf" in done.stderr
+    assert done.exit_code == 2 and "must end in .png or .svg or .pdf" in done.stderr
     assert sorted(p.name for p in tmp_path.iterdir()) == ["spinning_top_plan.png", "spinning_top_plan_2.png"]
