@@ -16,6 +16,7 @@ from cellsim.commands.compare import compare
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
+from cellsim.commands.report import report
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
 from cellsim.commands.verify import verify
@@ -36,6 +37,6 @@ def main() -> None:
 
 
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, trace, verify,
+    check, resolve, schema, run, report, compare, buffers, crew, limits, sensitivity, warmup, trace, verify,
 ):  # fmt: skip
     main.add_command(command)

@@ -30,6 +30,7 @@ from cellsim.commands.common import (
     study_of,
     write_answer,
 )
+from cellsim.commands.report import check_free, write_report
 from cellsim.errors import UsageError, WorkersLost
 
 if TYPE_CHECKING:
@@ -52,6 +53,12 @@ if TYPE_CHECKING:
 @click.option(
     "--resume", type=click.Path(path_type=Path), help="Go on with the interrupted study in this folder."
 )
+@click.option(
+    "--report",
+    "report_file",
+    type=click.Path(path_type=Path),
+    help="Also write the report page, one HTML file that needs nothing else.",
+)
 @KEPT
 @JSON
 @QUIET
@@ -65,6 +72,7 @@ def run(
     clock: str,
     out: Path | None,
     resume: Path | None,
+    report_file: Path | None,
     kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -88,6 +96,8 @@ def run(
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    if report_file is not None:
+        check_free(report_file)
     described = load(cell)
     if clock != AUTO:
         clock_named(clock)  # what is not there is told before anything is written
@@ -137,8 +147,12 @@ def run(
     result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
     write_answer(result, json_file)
+    if report_file is not None:
+        write_report([folder.path], report_file)
     if not silent:
         _show(result, folder.path)
+        if report_file is not None:
+            click.echo(f"Report: {report_file}")
     _finish(result, records, study.interrupted, folder.path)
 
 

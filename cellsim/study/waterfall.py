@@ -51,4 +51,5 @@ def waterfall(losses: Mapping[str, Any], rate: float) -> dict[str, Any] | None:
         "steps": steps,
         "real": _rate(rate),
         "real_s": HOUR_S / rate,
+        "lost_s": sum(step["time_s"] for step in steps),
     }

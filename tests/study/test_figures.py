@@ -575,6 +575,7 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
             "lead_time",
             "quality",
             "losses",
+            "waterfall",
             "audit",
             "assumptions",
             "units_per_labour_hour",
