@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     help="The file to write.  [default: report.html in the first folder, with a number if that exists]",
 )
 def report(results: tuple[Path, ...], out: Path | None) -> None:
-    """Make a page of a result that can be read, printed and passed on: one HTML file that needs nothing else.
+    """Make a page of a result to read, print and pass on: one HTML file that needs nothing else.
 
-    RESULT is a result folder of `cellsim run`; several are shown as alternatives, the first is the base.  What
-    compare, buffers, limits and sensitivity write with --json may be given too.
+    RESULT is a result folder of `cellsim run`; several are shown as alternatives, the first is the base.
+    What compare, buffers, limits and sensitivity write with --json may be given too.
 
     \b
     Example:

@@ -75,23 +75,24 @@ def report_page(
     results = [source for kind, source in sources if kind == "result"]
     if len(results) != len(names):
         raise ValueError(f"{len(results)} results and {len(names)} names; wanted is a name for each")
-    sections = []
+    first: list[Markup] = []  # sections of the first sheet of paper
     if len(results) > 1:
         compared = Source(pairs, len(answers)) if pairs is not None else None
-        sections.append(alternatives_section(results, names, compared, why))
+        first.append(alternatives_section(results, names, compared, why))
     main = results[0] if results else None
     if main is not None:
-        sections += [output_section(main), limits_section(main)]
-    sections += [STUDIES[kind](source) for kind, source in sources if kind in STUDIES]
+        first += [output_section(main), limits_section(main)]
+    second = [STUDIES[kind](source) for kind, source in sources if kind in STUDIES]
     if main is not None:
-        sections += [states_section(main), flow_section(main), *extra, evidence_section(main)]
+        second += [states_section(main), flow_section(main), *extra, evidence_section(main)]
     return _rendered(
         main=main,
-        title=plain(names[0]) if names else "Study",
+        title=plain(main.at("cell", "name")) if main else "Answers of studies",
         locks=list(range(min(LOCKS, len(main.at("locked"))))) if main else [],
         cards=cards(main) if main else "",
         chief=chief(main) if main else "",
-        sections=sections,
+        first=first,
+        second=second,
         planning=PLANNING,
         patterns=patterns(),
         styles=Markup("\n".join(asset(name) for name in ("report.css", *styles))),

@@ -58,10 +58,9 @@ def _assumptions(source: Source) -> Markup:
     first = tag("p", source.words("origin"))
     if not found:
         return first
-    short = tag("div", chief(source), class_="print-only")
     heads = ("Key of the file", "Assumed value", "Why this one")
     all_of_them = tag("div", table(heads, found), class_="scroll")
-    return first + short + tag("details", tag("summary", "Table: all assumed values"), all_of_them)
+    return first + tag("details", tag("summary", "Table: all assumed values"), all_of_them)
 
 
 def _not_modelled(source: Source) -> Markup:
@@ -76,7 +75,12 @@ def _not_modelled(source: Source) -> Markup:
 def _provenance(source: Source) -> Markup:
     known = source.answer.get("provenance") or {}
     pairs = [
-        tag("div", tag("dt", words), tag("dd", source.num("provenance", key, show="text")))
+        tag(
+            "div",
+            tag("dt", words),
+            tag("dd", source.num("provenance", key, show="text")),
+            class_="long" if key == "sha256" else None,
+        )
         for key, words in PROVENANCE
         if key in known
     ]

@@ -31,8 +31,8 @@ MEANING = (
     "How to read it: walking back from the last good unit through what released each start, the critical"
     " path says what the working time went for. The first bar is the rate if only work, loading and unloading"
     " on that path took time. Each bar below it takes off what one more cause costs, the largest first, down"
-    " to the rate that the runs make. A bar is the most that a cell without this cause could gain: something"
-    " else may limit at once, and the units of a bar depend on the order, its seconds do not."
+    " to the rate that the runs make. Without a cause something else may limit at once, so a bar is the most"
+    " that could be gained. The units of a bar depend on the order, its seconds do not."
 )
 NOTE = (
     "What 1 % gives holds for changes so small that events keep their order, and is counted outside breaks"
@@ -80,7 +80,9 @@ def _waterfall(source: Source) -> Markup:
     real = (source.num("waterfall", "real", "mean", digits=1), source.num("waterfall", "real_s"))
     rows.append(("step-real", ("as it is", "", *real)))
     heads = ("", "Takes off, per hour", "Leaves, good units per working hour", "Seconds per good unit")
-    caption: list[str | Markup] = ["Good units per working hour."]
+    caption: list[str | Markup] = [
+        "Good units per working hour. A bar that hangs: the most that the cell could gain without this cause."
+    ]
     limit = source.at("paper", "limit")
     if limit is not None:
         caption += [" Dotted: what the busiest allows on paper, ", source.num("paper", "limit", "value"), "."]

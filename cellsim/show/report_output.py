@@ -101,19 +101,22 @@ def _draw_distribution(source: Source, found: Any, width: int) -> tuple[float, l
     target = out["target"]
     least, most = (min(low, target), max(high, target)) if target is not None else (low, high)
     pad = 0.03 * (most - least)
-    across = Scale(least - pad, most + pad, 10, width - 10)
+    across = Scale(least - pad, most + pad, 38, width - 10)
     top, bottom = 64.0, 250.0
     up = Scale(0, max(counts), bottom, top)
     parts = []
     if target is not None:
         x = across(target)
         parts.append(rect(across.start, top - 8, x - across.start, bottom - top + 8, "below"))
+    for value in ticks(0, max(counts), 4):
+        parts.append(line(across.start, up(value), across.end, up(value), "axis" if value == 0 else "grid"))
+        parts.append(text(across.start - 8, up(value) + 4, number(value), "tick", "end"))
+    parts.append(text(0, top - 14, "hours", "quiet"))
     for k, count in enumerate(counts):
         x1, x2 = across(low + k * step), across(low + (k + 1) * step)
         parts.append(
             rect(x1 + 0.75, up(count), x2 - x1 - 1.5, bottom - up(count), "bin", data_row=f"rate-{k}")
         )
-    parts.append(line(across.start, bottom, across.end, bottom, "axis"))
     for value in ticks(across.low, across.high, 10 if wide else 5):
         parts.append(text(across(value), bottom + 18, number(value), "tick", "middle"))
     parts.append(text(width - 10, bottom + 36, "good units per working hour", "quiet", "end"))
@@ -132,13 +135,14 @@ def _marks_above(source: Source, across: Scale, y: float) -> list[Markup]:
     parts = [rect(across(low), y - 6, across(high) - across(low), 12, "band", rx=2)]
     parts.append(line(across(middle), y - 8, across(middle), y + 8, "median"))
     places = {"p05": across(low), "p50": across(middle), "p95": across(high)}
-    if places["p50"] - places["p05"] < 44 or places["p95"] - places["p50"] < 44:
+    room = min(places["p50"] - places["p05"], places["p95"] - places["p50"])
+    if room < 44:
         del places["p50"]
+    names = {"p05": "P5 ", "p50": "median " if room > 90 else "", "p95": "P95 "}
     for key, x in places.items():
-        name = {"p05": "P5 ", "p50": "median ", "p95": "P95 "}[key]
         marks = source.marks("output_per_hour", key)
         value = tag("tspan", source.shown("output_per_hour", key), **marks)
-        words = Markup("{}{}").format(name if key != "p50" else "", value)
+        words = Markup("{}{}").format(names[key], value)
         parts.append(text(x, y - 12, words, "value", "middle"))
     return parts
 

@@ -8,28 +8,31 @@ from markupsafe import Markup
 
 from cellsim.show.palette import CREW_STATES, STATION_STATES, State, look
 from cellsim.show.report_numbers import Source
-from cellsim.show.svg import Row, chart, in_both_widths, section, table, tag
+from cellsim.show.svg import Row, chart, in_both_widths, section, svg, table, tag
 from cellsim.show.svg_states import bars, legend, named, ordered, used
 
-KINDS = (
-    ("stations", "Stations, in the order of the route", STATION_STATES),
-    ("people", "People", CREW_STATES),
-    ("robots", "Robots", CREW_STATES),
-)
+TITLES = {"stations": "Stations, in the order of the route", "people": "People", "robots": "Robots"}
+LOOKS: Mapping[str, Mapping[str, State]] = {
+    "stations": STATION_STATES,
+    "people": CREW_STATES,
+    "robots": CREW_STATES,
+}
+A4 = 430  # units of the view box of the drawing for print, half a page wide
 
 
 def states_section(source: Source) -> Markup:
     """A stacked bar for each station, person and robot, with legends and tables."""
-    parts = []
-    for kind, title, looks in KINDS:
-        if not source.at(kind):
+    groups = []
+    for kinds in (("stations",), ("people", "robots")):
+        tables = {kind: source.at(kind) for kind in kinds if source.at(kind)}
+        if not tables:
             continue
-        parts.append(tag("h3", title))
-        parts.append(_chart(source, kind, title, looks))
-        if kind == "stations" or (kind == "people") or not source.at("people"):
-            tables = [source.at(kind)] if kind == "stations" else [source.at("people"), source.at("robots")]
-            parts.append(legend(used(tables, looks)))
-    return section("states", "What everybody did", _lead(source), *parts)
+        charts = [part for kind in tables for part in (tag("h3", TITLES[kind]), _chart(source, kind))]
+        groups.append(
+            tag("div", *charts, legend(used(list(tables.values()), LOOKS[kinds[0]])), class_="group")
+        )
+    rows = max(len(source.at("stations")), len(source.at("people")) + len(source.at("robots")) + 2)
+    return section("states", "What everybody did", _lead(source), *groups, style=f"--rows:{rows}")
 
 
 def _lead(source: Source) -> Markup:
@@ -50,15 +53,19 @@ def _lead(source: Source) -> Markup:
     return tag("span", *parts)
 
 
-def _chart(source: Source, kind: str, title: str, looks: Mapping[str, State]) -> Markup:
-    rows = source.at(kind)
+def _chart(source: Source, kind: str) -> Markup:
+    rows, title, looks = source.at(kind), TITLES[kind], LOOKS[kind]
 
     def marks(name: str, state: str) -> dict[str, str | None]:
         return source.marks(kind, name, "shares", state, "mean", show="hundredths")
 
-    drawing = in_both_widths(
-        lambda width: bars(rows, looks, kind, width, marks),
-        f"{title}: share of the counted time in each state",
+    def draw(width: int) -> tuple[float, list[Markup]]:
+        return bars(rows, looks, kind, width, marks)
+
+    label = f"{title}: share of the counted time in each state"
+    height, parts = draw(A4)
+    drawing = in_both_widths(draw, label) + svg(
+        A4, height, *parts, label=label, class_="a4", preserveAspectRatio="xMinYMin"
     )
     occurring = {state: None for row in rows.values() for state in row["shares"]}
     states = ordered(occurring, looks)
@@ -76,4 +83,6 @@ def _chart(source: Source, kind: str, title: str, looks: Mapping[str, State]) ->
             cells.append(source.num(*path, show="percent", digits=1) if there else "")
         found.append((f"{kind}-{k}", cells))
     caption = "Letter: the state. Number: per cent of the counted time."
-    return chart(drawing, caption, table(heads, found), f"{title.split(',')[0].lower()}, share of each state")
+    what = f"{title.split(',')[0].lower()}, share of each state"
+    shown = chart(drawing, caption, table(heads, found), what)
+    return tag("div", shown, class_="bars", style=f"--n:{len(rows)}")

@@ -146,7 +146,7 @@ def chief_groups(result: Result, most: int) -> list[str]:
         groups.setdefault(alike, []).append(name)
     found = []
     for (kind, key, value, why), names in list(groups.items())[:most]:
-        of = f"{key} of {_listed(names, 4)}" if key and names != ["*"] else f"{kind} {key}".strip()
+        of = f"{key} of {_listed(names, 4)}" if key and names != ["*"] else f"{kind}, {key}" if key else kind
         found.append(f"{of}: {value} ({why})")
     return found
 

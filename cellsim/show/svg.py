@@ -80,11 +80,11 @@ def shortened(text: str, room: float, size: float) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def svg(width: float, height: float, *content: Markup, label: str, class_: str) -> Markup:
+def svg(width: float, height: float, *content: Markup, label: str, class_: str, **more: Any) -> Markup:
     """A drawing with a text for those who cannot see it."""
     head = tag("title", label)
     box = f"0 0 {_value(float(width))} {_value(float(height))}"
-    return tag("svg", head, *content, viewBox=box, role="img", aria_label=label, class_=class_)
+    return tag("svg", head, *content, viewBox=box, role="img", aria_label=label, class_=class_, **more)
 
 
 def in_both_widths(draw: Callable[[int], tuple[float, Sequence[Markup]]], label: str) -> Markup:
@@ -141,7 +141,7 @@ def table(heads: Sequence[str], rows: Sequence[Row], class_: str | None = None) 
     return tag("table", tag("thead", head), tag("tbody", *body), class_=class_)
 
 
-def section(ident: str, title: str, lead: str | Markup, *content: Markup, class_: str = "") -> Markup:
+def section(ident: str, title: str, lead: str | Markup, *content: Markup, style: str | None = None) -> Markup:
     """A part of the page with its heading and a first sentence."""
     heading = f"{ident}-title"
     first = tag("p", lead, class_="lead") if lead else Markup("")
@@ -151,5 +151,5 @@ def section(ident: str, title: str, lead: str | Markup, *content: Markup, class_
         tag("div", first, *content, class_="body"),
         id=ident,
         aria_labelledby=heading,
-        class_=class_ or None,
+        style=style,
     )

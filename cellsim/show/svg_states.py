@@ -12,7 +12,7 @@ from markupsafe import Markup
 from cellsim.show.palette import CREW_STATES, STATION_STATES, State, look
 from cellsim.show.svg import LETTER, line, rect, shortened, tag, text
 
-BAR, STEP, TILE = 24, 34, 8  # height of a bar, from bar to bar, size of a tile of a hatch
+BAR, STEP, TIGHT, TILE = 22, 34, 25, 8  # height of a bar, bar to bar, on paper, size of a tile of a hatch
 LETTER_ROOM, NUMBER_ROOM = 14, 40  # the least width of a segment with a letter, and with a number too
 VISIBLE = 0.002  # the least share that can be seen
 
@@ -70,10 +70,10 @@ def bars(
     table: Mapping[str, Any], looks: Mapping[str, State], kind: str, width: int, marks: Marks
 ) -> tuple[float, list[Markup]]:
     """A stacked bar for each row of `table`, names beside (wide) or above (narrow); height and elements."""
-    wide = width > 500
-    room = min(190.0, 16 + LETTER * 13 * max((len(named(n, r)) for n, r in table.items()), default=0))
+    wide = width > 400
+    room = min(0.22 * width, 16 + LETTER * 13 * max((len(named(n, r)) for n, r in table.items()), default=0))
     left = room if wide else 0.0
-    step = STEP if wide else STEP + 16
+    step = STEP + 16 if not wide else STEP if width > 500 else TIGHT
     parts: list[Markup] = []
     for k, (name, row) in enumerate(table.items()):
         top = k * step + (4 if wide else 20)

@@ -23,7 +23,7 @@
 
   const parts = document.getElementById("parts");
   if (parts) {
-    for (const section of document.querySelectorAll("main > section")) {
+    for (const section of document.querySelectorAll(".sheet > section")) {
       const item = document.createElement("li");
       const link = document.createElement("a");
       link.href = "#" + section.id;
