@@ -33,7 +33,7 @@ def output_section(source: Source) -> Markup:
     parts = [_sub("How often which rate occurs", _distribution(source))]
     if source.at("output_per_hour", "by_clock_hour"):
         parts.append(_sub("Hour by hour", _hours(source)))
-    return section("output", "Output per hour", source.words("promise"), *parts)
+    return section("output", "Output per hour", source.words("answer"), *parts)
 
 
 def _sub(title: str, *content: Markup) -> Markup:
@@ -134,16 +134,17 @@ def _marks_above(source: Source, across: Scale, y: float) -> list[Markup]:
     low, middle, high = (source.at("output_per_hour", key) for key in ("p05", "p50", "p95"))
     parts = [rect(across(low), y - 6, across(high) - across(low), 12, "band", rx=2)]
     parts.append(line(across(middle), y - 8, across(middle), y + 8, "median"))
+    names = {"p05": "P5 ", "p50": "median ", "p95": "P95 "}
     places = {"p05": across(low), "p50": across(middle), "p95": across(high)}
-    room = min(places["p50"] - places["p05"], places["p95"] - places["p50"])
-    if room < 44:
+    if min(places["p50"] - places["p05"], places["p95"] - places["p50"]) < 90:
         del places["p50"]
-    names = {"p05": "P5 ", "p50": "median " if room > 90 else "", "p95": "P95 "}
+    if places["p95"] - places["p05"] < 60:  # side by side, and inside the drawing
+        centre = min(max((places["p05"] + places["p95"]) / 2, across.start + 60), across.end - 60)
+        places = {"p05": centre - 30, "p95": centre + 30}
     for key, x in places.items():
         marks = source.marks("output_per_hour", key)
         value = tag("tspan", source.shown("output_per_hour", key), **marks)
-        words = Markup("{}{}").format(names[key], value)
-        parts.append(text(x, y - 12, words, "value", "middle"))
+        parts.append(text(x, y - 12, Markup("{}{}").format(names[key], value), "value", "middle"))
     return parts
 
 

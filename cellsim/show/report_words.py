@@ -59,6 +59,8 @@ def promise_words(result: Result) -> str:
     out = result["output_per_hour"]
     if out["p05"] is None or out["mean"] == 0:
         return ""
+    if out["p05"] == 0:
+        return "No number can be promised for a single hour: in 1 of 20 hours, or more, no good unit leaves."
     low, high = out.get("p05_interval") or (None, None)
     sure_of = "" if low is None or high is None else f" (known to {number(low)} to {number(high)})"
     return f"19 of 20 hours make {number(out['p05'])} or more{sure_of}."
@@ -186,7 +188,7 @@ def _cause(_: Result, row: Mapping[str, Any]) -> str:
 
 # Name in data-words -> function of the answer and of what stands at data-at (the answer itself without it).
 WORDS: Mapping[str, Callable[[Any, Any], str]] = {
-    "answer": lambda result, _: answer(result),
+    "answer": lambda result, _: answer(result) + ".",
     "target": lambda result, _: target_words(result),
     "decision": lambda result, _: decision_words(result),
     "promise": lambda result, _: promise_words(result),

@@ -107,5 +107,8 @@
       point(marks[now < 0 ? 0 : Math.min(Math.max(0, now + step), marks.length - 1)]);
     });
   }
-  window.addEventListener("scroll", hide, { passive: true });
+  window.addEventListener("scroll", function () {
+    const mark = document.querySelector(".pointed");
+    if (mark) show(mark);
+  }, { passive: true });
 })();
