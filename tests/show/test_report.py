@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from page import Element, read_page, value_at
 
+from cellsim.cli import main
 from cellsim.describe.resolve import load
 from cellsim.show.report import report_page
 from cellsim.show.report_numbers import SHOWN, key_of
@@ -34,8 +36,12 @@ PROSE += ("SHA-256", "A strip of 20 places")
 
 
 @pytest.fixture(scope="module")
-def answers() -> list[tuple[str, dict[str, Any]]]:
+def answers(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[str, dict[str, Any]]]:
     """A result with people, a robot, stops and rejects, and an answer of each study that a report shows."""
+    file = tmp_path_factory.mktemp("answers") / "inputs.json"
+    options = ["--ways", "4", "--each", "2", "-w", "1", "-q", "--json", str(file)]
+    done = CliRunner().invoke(main, ["sensitivity", str(SCENARIOS / "spinning_top.yaml"), *options])
+    assert done.exit_code == 0, done.output
     top = load(SCENARIOS / "spinning_top.yaml")
     more = load(SCENARIOS / "spinning_top.yaml", ["stores.tray.places: 16"])
     found = [
@@ -43,6 +49,7 @@ def answers() -> list[tuple[str, dict[str, Any]]]:
         ("comparison", compare(top, {"16 places": more}, replications=3)),
         ("limits", limits(top, replications=2)),
         ("buffers", size_buffers(top, total=2, matters="20 per h", most=4)),
+        ("sensitivity", json.loads(file.read_text(encoding="utf-8"))),
     ]
     return json.loads(json.dumps(found))
 
@@ -89,7 +96,13 @@ def test_every_number_is_one_of_the_answer(answers: list[tuple[str, Any]]) -> No
     keys = {element.attributes["data-key"] for element in page.having("data-key")}
     assert len(keys) > 300
     assert {"output_per_hour.mean", "output_per_hour.p05", "wip.mean", "lead_time.mean_s"} <= keys
-    assert {element.attributes.get("data-of") for element in page.having("data-key")} == {None, "1", "2", "3"}
+    assert {element.attributes.get("data-of") for element in page.having("data-key")} == {
+        None,
+        "1",
+        "2",
+        "3",
+        "4",
+    }
 
 
 @pytest.mark.parametrize("key", ["output_per_hour.mean", "waterfall.ideal_s", "stops.0.repair_min.mean"])
@@ -187,8 +200,8 @@ def test_the_parts_stand_in_their_order(answers: list[tuple[str, Any]]) -> None:
     page = page_of(answers, extra=[section("replay", "Replay", "")])
     sections = page.named("section")
     assert [s.attributes["id"] for s in sections] == [
-        "output", "limits", "comparison-1", "changes-2", "buffers-3", "states", "inside", "replay",
-        "evidence",
+        "output", "limits", "comparison-1", "changes-2", "buffers-3", "inputs-4", "states", "inside",
+        "replay", "evidence",
     ]  # fmt: skip
     assert all(len(s.named("h2")) == 1 for s in sections)
     assert len(page.named("h1")) == 1

@@ -59,19 +59,23 @@ def test_a_page_opens_in_silence(pages: dict[str, Path], name: str) -> None:
 
 
 def test_hostile_names_do_nothing(pages: dict[str, Path], tmp_path: Path) -> None:
-    """A name that is a script stays text, on the page and in the box of what is pointed at."""
-    bad = "<img src=x onerror=alert(1)>"
-    text = (SCENARIOS / "spinning_top.yaml").read_text()
-    from cellsim.describe.resolve import load_text
-
-    result = run(load_text(text), replications=2)
-    found = json.loads(json.dumps(result).replace('"press"', json.dumps(bad)))
+    """A name that is a script, or endless, stays text, on the page and in the box of what is pointed at."""
+    bad, endless = "<img src=x onerror=alert(1)>", "\u05d0" * 400
+    result = json.dumps(run(load(SCENARIOS / "spinning_top.yaml"), replications=2))
+    names = {'"press"': json.dumps(bad), '"fit"': json.dumps(endless), '"tray"': json.dumps("W" * 400)}
+    for old, new in names.items():
+        result = result.replace(old, new)
+    found = json.loads(result)
+    found["cell"]["name"] = "cell" * 200
     file = tmp_path / "bad.html"
     file.write_text(report_page([("result", found)], ["x"]), encoding="utf-8")
     with opened(file) as seen:
         seen.page.hover("#states .wide [data-row=stations-0] >> nth=0")
         assert bad in seen.page.inner_text("#tip")
         assert seen.page.evaluate("document.images.length") == 0
+        for width in (1280, 390):
+            seen.page.set_viewport_size({"width": width, "height": 800})
+            assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
     assert seen.errors == [] and seen.requests == []
 
 

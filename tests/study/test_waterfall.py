@@ -67,7 +67,7 @@ study: {run: 30 h, replications: 2}
 
 
 def test_the_ideal_of_one_bench_is_what_it_makes_without_its_stop() -> None:
-    """30 s of work and a minute every five cycles are 42 s a unit; a run without the stop makes 120 an hour."""
+    """30 s of work and a minute every five cycles are 42 s a unit; without the stop it makes 120 an hour."""
     found = run(load_text(BENCH))["waterfall"]
     without = run(load_text(BENCH.replace(", stops: {jam: {every: 5 cycles, lasts: 1 min}}", "")))
     assert found["real_s"] == pytest.approx(42, rel=2e-3)  # to a unit at the end
