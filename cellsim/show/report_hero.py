@@ -40,11 +40,7 @@ def _output(source: Source) -> Markup:
             tag("p", band.format(source.num(*path, "p05"), source.num(*path, "p95")), class_="small")
         )
     ends = source.ends(*path, "interval", digits=1)
-    words = (
-        Markup("95 % interval of the mean: {}.").format(ends)
-        if ends
-        else "One run: the mean has no interval."
-    )
+    words = Markup("95 % interval: {}.").format(ends) if ends else "One run: the mean has no interval."
     return tag("div", *parts, tag("p", words, class_="small"), class_="card")
 
 

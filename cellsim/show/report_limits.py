@@ -73,7 +73,7 @@ def _waterfall(source: Source) -> Markup:
     ]
     for k in range(len(found["steps"])):
         path = ("waterfall", "steps", k)
-        loss = source.num(*path, "loss", "mean", digits=2)
+        loss = source.num(*path, "loss", "mean")
         after = source.num(*path, "after", "mean", digits=1)
         cells = (source.words("cause", *path), loss, after, source.num(*path, "time_s"))
         rows.append((f"step-{k}", cells))
@@ -138,8 +138,8 @@ def _draw(source: Source, found: Any, width: int) -> tuple[float, list[Markup]]:
         start, end = across(after), across(before)
         parts.append(rect(start, y, max(end - start, 1.0), BAR, "loss", data_row=f"step-{k - 1}"))
         parts.append(line(start, y, start, y + step, "step"))
-        loss = source.shown("waterfall", "steps", k - 1, "loss", "mean", digits=1)
-        marks = source.marks("waterfall", "steps", k - 1, "loss", "mean", digits=1)
+        loss = source.shown("waterfall", "steps", k - 1, "loss", "mean")
+        marks = source.marks("waterfall", "steps", k - 1, "loss", "mean")
         shown = Markup("−{}").format(tag("tspan", loss, **marks))
         parts.append(text(end + 6, y + 15, shown, "value", "start"))
         before = after

@@ -43,7 +43,9 @@ def decision_words(result: Result) -> str:
     if low is None or high is None:
         return f"Cannot tell: one run says nothing about how sure it is that {target} per hour are made."
     if low >= out["target"]:
-        return f"The cell makes its target of {target} per hour on average; not in every hour."
+        every = out["chance_of_target_in_an_hour"]["mean"] == 1
+        when = ", and in every hour studied" if every else "; not in every hour"
+        return f"The cell makes its target of {target} per hour on average{when}."
     if high < out["target"]:
         return f"The cell does not make its target of {target} per hour on average."
     runs = count_of(result["study"]["replications"], "run")

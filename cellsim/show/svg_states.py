@@ -80,10 +80,10 @@ def bars(
         label = shortened(named(name, row), left - 12 if wide else width, 13)
         place = (left - 12, top + BAR / 2 + 5, "end") if wide else (0, top - 6, "start")
         parts.append(text(place[0], place[1], label, "name", place[2]))
-        parts += bar(row["shares"], looks, (left, top, width - left), f"{kind}-{k}", partial(marks, name))
+        parts += bar(row["shares"], looks, (left, top, width - left - 1), f"{kind}-{k}", partial(marks, name))
     bottom = len(table) * step + 4
     for tick in range(0, 101, 20 if wide else 50):
-        x = left + (width - left) * tick / 100
+        x = left + (width - left - 1) * tick / 100
         anchor = "start" if tick == 0 and not wide else "end" if tick == 100 else "middle"
         parts.append(text(x, bottom + 12, f"{tick} %", "tick", anchor))
     return bottom + 18, parts

@@ -276,6 +276,13 @@ def test_the_decision_goes_as_far_as_the_numbers(
     assert decision_words(result) == words
 
 
+def test_a_target_that_is_always_met(result: dict[str, Any]) -> None:
+    """Where all hours reach the target, the decision does not say that some miss it."""
+    result["output_per_hour"]["chance_of_target_in_an_hour"]["mean"] = 1
+    words = "The cell makes its target of 100 per hour on average, and in every hour studied."
+    assert decision_words(result) == words
+
+
 def test_no_decision_on_broken_figures(result: dict[str, Any], locked: dict[str, Any]) -> None:
     """A locked cell and broken laws come before any target."""
     assert decision_words(locked) == "Not as described: the cell or a part of it locks up in 2 of 40 runs."

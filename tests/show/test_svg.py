@@ -102,7 +102,7 @@ def no_marks(name: str, state: str) -> dict[str, str]:
 
 
 def test_a_bar_is_as_wide_as_its_shares() -> None:
-    """Half, a quarter, a quarter of the width beside the name, in stack order, without a gap."""
+    """Half, a quarter, a quarter of what is left beside the name, in stack order, without a gap."""
     height, parts = bars(SHARES, STATION_STATES, "stations", 880, no_marks)
     page = read_page(Markup("").join(parts))
     segments = [r for r in page.named("rect") if r.attributes.get("data-row") == "stations-0"]
@@ -110,7 +110,7 @@ def test_a_bar_is_as_wide_as_its_shares() -> None:
     wide = [float(s.attributes["width"]) for s in segments]
     left = [float(s.attributes["x"]) for s in segments]
     assert wide == pytest.approx([sum(wide) / 2, sum(wide) / 4, sum(wide) / 4], abs=0.01)
-    assert left[0] + sum(wide) == pytest.approx(880, abs=0.02)
+    assert left[0] + sum(wide) == pytest.approx(879, abs=0.02)
     assert left[1:] == pytest.approx([left[0] + wide[0], left[0] + wide[0] + wide[1]], abs=0.02)
     assert all(float(s.attributes["y"]) + BAR < height for s in segments)
 
