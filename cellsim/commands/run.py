@@ -37,6 +37,7 @@ from cellsim.commands.common import (
     study_of,
     write_answer,
 )
+from cellsim.commands.report import check_free, write_report
 from cellsim.errors import UsageError, WorkersLost
 
 if TYPE_CHECKING:
@@ -64,6 +65,12 @@ if TYPE_CHECKING:
     help="Go on with the interrupted study in this folder.",
 )
 @click.option(
+    "--report",
+    "report_file",
+    type=click.Path(path_type=Path),
+    help="Also write the report page, one HTML file that needs nothing else.",
+)
+@click.option(
     "--workbook",
     metavar="FILE",
     type=click.Path(path_type=Path),
@@ -83,6 +90,7 @@ def run(
     clock: str,
     out: Path | None,
     resume: Path | None,
+    report_file: Path | None,
     workbook: Path | None,
     picture_format: str | None,
     kept_in: Path | None,
@@ -108,6 +116,8 @@ def run(
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
+    if report_file is not None:
+        check_free(report_file)
     if workbook is not None:
         new_file(workbook, "--workbook", [WORKBOOK_ENDING])
     described = load(cell)
@@ -163,14 +173,17 @@ def run(
     write_answer(result, json_file)
     if workbook is not None:
         save_workbook(result, workbook)
+    if report_file is not None:
+        write_report([folder.path], report_file)
     if not silent:
         _show(result)
     if not silent or picture_format is not None:
         pictures = _draw(result, folder.path, picture_format or PICTURES[0])
         if not silent:
             click.echo(f"Pictures: {', '.join(p.name for p in pictures)}")
-            if workbook is not None:
-                click.echo(f"Workbook: {workbook}")
+            for noun, file in (("Workbook", workbook), ("Report", report_file)):
+                if file is not None:
+                    click.echo(f"{noun}: {file}")
             click.echo(f"Result folder: {folder.path}")
             if not study.interrupted and not result["locked"]:
                 next_step("limits", cell)

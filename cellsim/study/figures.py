@@ -28,6 +28,7 @@ from cellsim.study.settled import settling_remarks
 from cellsim.study.statistics import entry as _entry
 from cellsim.study.statistics import percentile, ratio_interval, t_interval
 from cellsim.study.supply import attainment_figures, finished_goods_figures, part_figures
+from cellsim.study.waterfall import waterfall
 from cellsim.units import HOUR, SECOND
 
 RESULT_VERSION = 1
@@ -282,6 +283,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
     locked = [r for r in records if r.reason == "locked"]
     outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
     output = output_figures(cell, plan, records)
+    losses = loss_account(flat, records)
     return {
         "version": RESULT_VERSION,
         "cell": {"name": cell.name, "question": cell.question},
@@ -316,7 +318,8 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             if name in outlets
         },
         "energy": energy_figures(flat, records),
-        "losses": loss_account(flat, records),
+        "losses": losses,
+        "waterfall": waterfall(losses, output["mean"]),
         "audit": {
             "passed": not any(r.violations for r in records),
             "laws": law_names(),

@@ -50,6 +50,23 @@ def as_json(result: dict[str, Any]) -> str:
     return json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def _line(record: Record) -> str:
+    """A finished replication as it stands in the folder."""
+    return json.dumps(record.as_dict(), separators=(",", ":")) + "\n"
+
+
+def records_in(folder: Path) -> list[Record]:
+    """The finished replications in a folder in the order in which they were kept, whole lines only."""
+    records = []
+    file = folder / REPLICATIONS
+    for line in file.read_text(encoding="utf-8").splitlines() if file.exists() else []:
+        try:
+            records.append(Record(**json.loads(line)))
+        except (ValueError, TypeError):
+            continue
+    return records
+
+
 class ResultFolder:
     """A folder in which a study is written.
 
@@ -97,16 +114,9 @@ class ResultFolder:
                     f"{self.path} holds a study with another {key} ({found.get(key)}, now {value}); "
                     f"it cannot go on with this one"
                 )
-        records = []
-        lines = io.StringIO()
-        file = self.path / REPLICATIONS
-        for line in file.read_text(encoding="utf-8").splitlines() if file.exists() else []:
-            try:
-                records.append(Record(**json.loads(line)))
-            except (ValueError, TypeError):
-                continue
-            lines.write(line + "\n")
-        write_whole(file, lines.getvalue())
+        records = records_in(self.path)
+        lines = "".join(_line(record) for record in records)
+        write_whole(self.path / REPLICATIONS, lines)
         return records
 
     def keep(self, record: Record) -> None:
@@ -117,7 +127,7 @@ class ResultFolder:
         """
         try:
             with open(self.path / REPLICATIONS, "a", encoding="utf-8") as file:
-                file.write(json.dumps(record.as_dict(), separators=(",", ":")) + "\n")
+                file.write(_line(record))
         except OSError as error:
             raise UsageError(f"{self.path} cannot be written: {error.strerror}") from None
 

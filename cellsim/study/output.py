@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -23,12 +24,39 @@ from cellsim.study.statistics import entry as _entry
 from cellsim.units import HOUR, SECOND
 
 ROUNDING = 1e-9  # a target that is met exactly counts as met
+MOST_BINS = 30
 
 
 def _rates(plan: Plan, counts: Sequence[int]) -> list[float]:
     """Units per working hour of each counted interval that says something about a rate."""
     pairs = zip(counts, plan.hours, strict=True)
     return [count * HOUR / hour.worked for count, hour in pairs if hour.worked >= LEAST_WORKED]
+
+
+def distribution(values: Sequence[float], unit: str) -> dict[str, Any] | None:
+    """How many values lie in each interval of an even width; None without a value.
+
+    Interval k reaches from `from` + k `width`, which belongs to it, to the next, which does not.  The width
+    is 1, 2 or 5 times a power of ten and at least one unit: the smallest with at most MOST_BINS intervals.
+    """
+    if not values:
+        return None
+    low, high = min(values), max(values)
+    width = next(
+        w
+        for power in range(20)
+        for w in (10**power, 2 * 10**power, 5 * 10**power)
+        if _bin(high, w) - _bin(low, w) < MOST_BINS
+    )
+    first = _bin(low, width)
+    counts = [0] * (_bin(high, width) - first + 1)
+    for value in values:
+        counts[_bin(value, width) - first] += 1
+    return {"from": first * width, "width": width, "counts": counts, "unit": unit}
+
+
+def _bin(value: float, width: int) -> int:
+    return math.floor((value + ROUNDING) / width)
 
 
 def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any]:
@@ -47,6 +75,7 @@ def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[st
         out[f"{key}_interval"] = list(ends)
     out["percentile_rule"] = PERCENTILE_RULE
     out["hours_counted"] = len(hours)
+    out["distribution"] = distribution(hours, "hours, by good units per working hour")
     out["target"] = target
     out["by_clock_hour"] = _by_clock_hour(plan, records, target)
     out["per_shift"] = _per_shift(plan, records, target)
@@ -84,6 +113,7 @@ def _per_shift(plan: Plan, records: Sequence[Record], target: float | None) -> d
     out |= {key: percentile(flat, share) for key, share in (("p05", 0.05), ("p50", 0.5), ("p95", 0.95))}
     if plan.shifts == 1:
         out["p05_interval"] = list(percentile_interval(flat, 0.05))
+    out["distribution"] = distribution(flat, "shifts, by good units")
     out["working_h"] = float(np.mean(worked))
     if target is not None:
         out["target"] = target * float(np.mean(worked))

@@ -147,7 +147,7 @@ ENDINGS = ("_s", "_min", "_h")
 # Hours of the clock keep their length, so what is counted by them does not scale.
 BY_THE_HOUR = {
     "by_clock_hour", "hours_counted", "chance_of_target_in_an_hour", "attainment", "p05", "p50", "p95",
-    "p05_interval", "p50_interval", "p95_interval",
+    "p05_interval", "p50_interval", "p95_interval", "distribution",
 }  # fmt: skip
 
 

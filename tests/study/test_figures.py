@@ -16,6 +16,7 @@ from cellsim.engine.tables import FlatCell
 from cellsim.study.audit import law_names
 from cellsim.study.figures import figures
 from cellsim.study.folder import as_json
+from cellsim.study.output import distribution
 from cellsim.study.plan import Plan, make_plan
 from cellsim.study.study import figures_of, run
 
@@ -575,6 +576,7 @@ def test_the_result_has_every_key_and_is_plain_json() -> None:
             "lead_time",
             "quality",
             "losses",
+            "waterfall",
             "audit",
             "assumptions",
             "units_per_labour_hour",
@@ -616,3 +618,29 @@ def test_where_a_result_comes_from() -> None:
     other = load_text(FLOOR.replace("cycle: 1 min, scrap: 10 %", "cycle: 61 s, scrap: 10 %"))
     assert figures_of(other, 7, shop.records, "simpy")["provenance"]["sha256"] != provenance["sha256"]
     assert provenance["version"]
+
+
+def test_how_often_which_rate_occurs() -> None:
+    """By hand; a value on an edge belongs to the interval that begins there."""
+    found = distribution([0, 9.999, 10, 19, 20, 300], "hours")
+    assert found is not None
+    assert (found["from"], found["width"], found["unit"]) == (0, 20, "hours")
+    assert found["counts"] == [4, 1, *[0] * 13, 1]
+    assert distribution([], "hours") is None
+    assert distribution([7.0], "hours") == {"from": 7, "width": 1, "counts": [1], "unit": "hours"}
+    assert distribution([132 - 1e-10], "hours")["from"] == 132  # 110 units in 50 min, rounded
+
+
+@pytest.mark.parametrize(("most", "width"), [(29, 1), (30, 2), (59, 2), (60, 5), (149, 5), (150, 10)])
+def test_the_width_is_the_smallest_round_one(most: int, width: int) -> None:
+    """At most thirty intervals: 0 to 29 by ones, to 59 by twos, to 149 by fives."""
+    found = distribution([0, most], "hours")
+    assert found is not None and found["width"] == width
+
+
+def test_the_distribution_holds_every_hour_and_shift(hours: dict[str, Any]) -> None:
+    """The counts add up to the hours that say something and to the shifts."""
+    output = hours["output_per_hour"]
+    assert sum(output["distribution"]["counts"]) == output["hours_counted"] == 12
+    assert sum(output["per_shift"]["distribution"]["counts"]) == 8
+    assert output["per_shift"]["distribution"]["from"] == 76  # 76 to 122 by twos

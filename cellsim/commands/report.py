@@ -1,0 +1,107 @@
+"""The command report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cellsim.errors import UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from markupsafe import Markup
+
+    from cellsim.study.opened import Opened
+
+
+@click.command(short_help="a page to read, print and pass on")
+@click.argument("results", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="RESULT...")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="The file to write.  [default: report.html in the first folder, with a number if that exists]",
+)
+@click.option("--no-replay", is_flag=True, help="Leave out the replay and the lanes of one shift.")
+def report(results: tuple[Path, ...], out: Path | None, no_replay: bool) -> None:
+    """Make a page of a result to read, print and pass on: one HTML file that needs nothing else.
+
+    RESULT is a result folder of `cellsim run`; several are shown as alternatives, the first is the base.
+    What compare, buffers, limits and sensitivity write with --json may be given too.  One shift of the first,
+    in the run nearest to the median, is played back on the plan of the cell.
+
+    \b
+    Example:
+      cellsim report tape_measure_result --out tape_measure.html
+    """
+    file = out if out is not None else _free_file(results[0])
+    check_free(file)
+    write_report(results, file, replay=not no_replay)
+    click.echo(f"Report: {file}")
+
+
+def check_free(file: Path) -> None:
+    """Make sure that a report can be written, before anything is worked out.
+
+    Raises:
+        UsageError: there is something with this name, or no folder for it.
+    """
+    if file.exists():
+        raise UsageError(f"{file} exists and is not overwritten; name another file")
+    if not file.parent.is_dir():
+        raise UsageError(f"{file} cannot be written: there is no folder {file.parent}")
+
+
+def write_report(results: Sequence[Path], file: Path, *, replay: bool = True) -> None:
+    """Write the page of some results, with the replay and the lanes of one shift of the first folder.
+
+    Raises:
+        UsageError: one of them is no result, or the file cannot be written.
+    """
+    from cellsim.show.report import report_page
+    from cellsim.study.folder import write_whole
+    from cellsim.study.opened import names_of, opened, paired_comparison
+
+    found = [opened(path) for path in results]
+    folders = [each for each in found if each.kind == "result"]
+    pairs, why = paired_comparison(folders) if len(folders) > 1 else (None, "")
+    answers = [(each.kind, each.answer) for each in found]
+    shown = folders[0] if replay and folders and folders[0].path.is_dir() else None
+    extra, styles, scripts = _one_shift(shown) if shown is not None else ([], [], [])
+    page = report_page(
+        answers, names_of(folders), pairs=pairs, why=why, extra=extra, styles=styles, scripts=scripts
+    )
+    try:
+        write_whole(file, page)
+    except OSError as error:
+        raise UsageError(f"{file} cannot be written: {error.strerror}") from None
+
+
+def _one_shift(folder: Opened) -> tuple[list[Markup], list[str], list[str]]:
+    """The sections of one shift, and the files that they need."""
+    from cellsim.show import replay, timelines
+    from cellsim.show.floor_plan import floor_plan
+    from cellsim.study.opened import typical_shift
+
+    try:
+        cell, told = typical_shift(folder)
+    except UsageError as reason:
+        click.echo(f"No replay: {reason}", err=True)
+        return [], [], []
+    sections = [replay.replay_section(told, floor_plan(cell)), timelines.timelines_section(told)]
+    assets = list(dict.fromkeys((*replay.ASSETS, *timelines.ASSETS)))
+    styles = [name for name in assets if name.endswith(".css")]
+    return sections, styles, [name for name in assets if name.endswith(".js")]
+
+
+def _free_file(result: Path) -> Path:
+    """`report.html` in a folder, or beside a file, with a number if that exists."""
+    folder = result if result.is_dir() else result.parent
+    k = 1
+    while True:
+        file = folder / ("report.html" if k == 1 else f"report_{k}.html")
+        if not file.exists():
+            return file
+        k += 1
