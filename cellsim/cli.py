@@ -18,6 +18,7 @@ from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.limits import limits
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
+from cellsim.commands.stops import stops
 from cellsim.commands.timestudy import timestudy
 from cellsim.commands.verify import verify
 from cellsim.commands.warmup import warmup
@@ -37,7 +38,7 @@ def main() -> None:
 
 
 for command in (
-    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy,
+    check, resolve, schema, run, compare, buffers, crew, limits, sensitivity, warmup, timestudy, stops,
     trace, verify,
 ):  # fmt: skip
     main.add_command(command)
