@@ -86,12 +86,12 @@ def clean(
     _watch(whole, cell, begin, end)
     _close(whole)
     _exclude(whole, exclude, keep)
-    _in_period(whole)
     together = {
         station.name for station in cell.stations if station.machines > 1
     }  # machines that may be written by the name of the station
     _overlaps(whole, together)
     _clip(whole)
+    _in_period(whole)
     _merge(whole, merge, together)
     if not whole.stops:
         raise UsageError(f"{log.file}: no stop is left; {len(whole.changes)} changes were made")
@@ -145,28 +145,30 @@ def _shifts_of_day(cell: Cell, at: int) -> list[tuple[int, int]]:
 
 
 def _close(log: CleanLog) -> None:
-    """A stop without an end lasted at least to the next row of its machine, or to the end of that shift."""
+    """A stop without an end: still open in the last shift of the period, else of a length that is not known.
+
+    It lasted at most to the next row of its machine, so taking that for its length would make stops longer
+    than they are.  It counts as a stop; its length counts only where it is open to the end, as at least that.
+    """
+    later: dict[str, int] = {}
     found = []
-    for k, stop in enumerate(log.stops):
+    for stop in reversed(log.stops):
+        following, later[stop.machine] = later.get(stop.machine), stop.begin
         if stop.end is not None:
             found.append(stop)
             continue
-        following = next((s.begin for s in log.stops[k + 1 :] if s.machine == stop.machine), None)
-        end = max(stop.begin, log.shift.end_from(stop.begin))
-        why = "the end of the shift"
-        if following is not None and following <= end:
-            end, why = following, "the next row of that machine"
-        if end > log.end:
-            end, why = max(stop.begin, log.end), "the end of the period"
-        log.changes.append(
-            Change(
-                "no end",
-                stop.line,
-                f"closed at {log.axis.text(end)}, {why}; it lasted at least as long",
-            )
-        )
-        found.append(replace(stop, end=end, ended=False))
-    log.stops = found
+        end = max(stop.begin, min(log.shift.end_from(stop.begin), log.end))
+        if following is None and log.shift.between(end, log.end) == 0:
+            text = f"closed at {log.axis.text(end)}, the end of the shift; it lasted at least as long"
+            found.append(replace(stop, end=end, ended=False))
+        else:
+            text = "it counts as a stop, its length is not known"
+            if following is not None and following <= end:
+                most = length_text(log.planned[stop.owner].between(stop.begin, following))
+                text += f" (at most {most}, when the next stop of that machine began)"
+            found.append(replace(stop, end=stop.begin, ended=False, known=False))
+        log.changes.append(Change("no end", stop.line, text))
+    log.stops = found[::-1]
 
 
 def _exclude(log: CleanLog, exclude: Sequence[str], keep: Sequence[str]) -> None:
@@ -235,7 +237,7 @@ def _overlaps(log: CleanLog, together: set[str]) -> None:
     """Stops of a machine that overlap: of one cause they are one, of two the later is cut or left out."""
 
     def step(before: Logged, stop: Logged) -> list[Logged]:
-        if stop.begin >= _closed(before):
+        if stop.begin >= _closed(before) or not before.known:
             return [before, stop]
         if stop.cause == before.cause:
             text = f"overlaps line {before.line} of the same cause; both are one stop"
@@ -260,6 +262,7 @@ def _joined(before: Logged, stop: Logged) -> Logged:
         lines=before.lines + stop.lines,
         end=_closed(later),
         ended=later.ended,
+        known=later.known,
         cleared_by=before.cleared_by or stop.cleared_by,
         arrived=before.arrived if before.arrived is not None else stop.arrived,
     )
@@ -271,14 +274,21 @@ def _clip(log: CleanLog) -> None:
     for stop in log.stops:
         planned, written = log.planned[stop.owner], _closed(stop) - stop.begin
         counts = log.length(stop)
-        if counts == written and (written > 0 or planned.holds(stop.begin)):
+        if counts == written and (
+            written > 0 or (log.shift if not stop.known else planned).holds(stop.begin)
+        ):
             found.append(stop)
-        elif counts == 0:
+            continue
+        if counts == 0:
             log.changes.append(Change("planned time", stop.line, "lies outside planned time; left out"))
-        else:
-            text = f"{length_text(written)} as written, {length_text(counts)} in planned time"
-            log.changes.append(Change("planned time", stop.line, text))
-            found.append(replace(stop, begin=log.shift.next_start(stop.begin)))
+            continue
+        text = f"{length_text(written)} as written, {length_text(counts)} in planned time"
+        ended = stop.ended and planned.holds(_closed(stop) - 1)
+        if stop.ended and not ended:
+            text += ", ended outside: it lasted at least as long"
+        log.changes.append(Change("planned time", stop.line, text))
+        begin, end = log.shift.next_start(stop.begin), planned.last_end(_closed(stop))
+        found.append(replace(stop, begin=begin, end=end, ended=ended))
     log.stops = found
 
 
@@ -288,8 +298,7 @@ def _merge(log: CleanLog, merge: int, together: set[str]) -> None:
     def step(before: Logged, stop: Logged) -> list[Logged]:
         planned = log.planned[stop.owner]
         gap = planned.between(_closed(before), stop.begin)
-        ran_between = not before.ended and stop.begin == _closed(before)  # closed by this very row
-        if stop.cause != before.cause or gap > merge or merge <= 0 or ran_between:
+        if stop.cause != before.cause or gap > merge or merge <= 0 or not before.known:
             return [before, stop]
         text = f"{length_text(gap)} of planned time after line {before.lines[-1]}; both are one stop"
         log.changes.append(Change("repeat", stop.line, text))

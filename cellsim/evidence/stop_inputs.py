@@ -188,7 +188,7 @@ def _groups(log: CleanLog, split: int) -> dict[tuple[str, str], list[Logged]]:
         return dict(sorted(found.items()))
     parted: dict[tuple[str, str], list[Logged]] = {}
     for (owner, cause), stops in sorted(found.items()):
-        short = [stop for stop in stops if log.length(stop) < split]
+        short = [stop for stop in stops if log.length(stop) < split]  # one of unknown length is minor
         long = [stop for stop in stops if log.length(stop) >= split]
         single = cause == "stop"
         for part, name in ((short, MINOR), (long, BREAKDOWN)):
@@ -211,11 +211,12 @@ def _cause(
 ) -> CauseInput:
     owner, cause = name
     machines = next((s.machines for s in cell.stations if s.name == owner), 1)
-    lengths = [log.length(stop) / SECOND for stop in stops]
-    arrived = [stop for stop in stops if stop.arrived is not None]
+    timed = [stop for stop in stops if stop.known]
+    lengths = [log.length(stop) / SECOND for stop in timed]
+    arrived = [stop for stop in timed if stop.arrived is not None]
     repairs = [_repair(log, stop) for stop in arrived] if arrived else lengths
-    open_ = [not stop.ended for stop in (arrived or stops)]
-    part_above = split and min(lengths) >= split / SECOND
+    open_ = [not stop.ended for stop in (arrived or timed)]
+    part_above = split and min(lengths, default=0.0) >= split / SECOND
     below = 0.0 if part_above or arrived else unseen_below / SECOND
     remarks: list[str] = []
     lasts, unseen, unseen_bounds = _lasts(repairs, open_, below, resamples, f"{owner}, {cause}", remarks)
@@ -245,7 +246,9 @@ def _cause(
             every, bounds=Bounds(mean, low, high), value=every.value | {"mean": mean},
             why=every.why + f"; {100 * unseen:.0f} % of the stops are shorter than what is logged",
         )  # fmt: skip
-    remarks += _remarks(log, stops, lengths, split, machines, owner)
+    remarks += _remarks(timed, lengths, split, machines, owner)
+    if len(timed) < count:
+        remarks.append(f"the length of {count - len(timed)} of {count} is not known")
     if unseen_below and arrived:
         remarks.append("arrivals are logged, so nothing is added for stops too short to be logged")
     who = cleared_by(stops, cell, remarks)
@@ -258,7 +261,7 @@ def _cause(
         station=owner,
         cause=cause,
         count=count,
-        not_ended=sum(not stop.ended for stop in stops),
+        not_ended=sum(not stop.ended for stop in timed),
         lost_s=sum(lengths),
         lost_share=sum(lengths) * SECOND / (machines * log.planned[owner].between(log.begin, log.end)),
         clock=clock,
@@ -345,9 +348,7 @@ def _gaps(log: CleanLog, stops: list[Logged], machines: int, factor: float) -> S
     return sample(values, open_)
 
 
-def _remarks(
-    log: CleanLog, stops: list[Logged], lengths: list[float], split: int, machines: int, owner: str
-) -> list[str]:
+def _remarks(stops: list[Logged], lengths: list[float], split: int, machines: int, owner: str) -> list[str]:
     found = []
     ended = [length for stop, length in zip(stops, lengths, strict=True) if stop.ended]
     if not split and (two := two_kinds(ended)) is not None:

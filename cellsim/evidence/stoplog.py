@@ -51,7 +51,8 @@ class Change:
 class Logged:
     """A stop: lines it comes from, station or robot, the machine as written, cause, moments (None = unknown).
 
-    Moments are microseconds of the axis of the log.  `ended`: its end was seen.
+    Moments are microseconds of the axis of the log.  `ended`: its end was seen; `known`: at least how long it
+    lasted is.
     """
 
     lines: tuple[int, ...]
@@ -65,6 +66,7 @@ class Logged:
     requested: int | None = None
     arrived: int | None = None
     remark: str = ""
+    known: bool = True
 
     @property
     def line(self) -> int:

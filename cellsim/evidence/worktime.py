@@ -73,7 +73,7 @@ class WorkTime:
     def holds(self, at: int) -> bool:
         """Whether a moment lies within a span, its beginning included."""
         k = int(np.searchsorted(self.starts, at, side="right")) - 1
-        return k >= 0 and at < self.ends[k]
+        return k >= 0 and at < int(self.ends[k])
 
     def next_start(self, at: int) -> int:
         """The moment itself where it lies within a span, else the beginning of the next one."""
@@ -81,6 +81,11 @@ class WorkTime:
             return at
         k = int(np.searchsorted(self.starts, at, side="left"))
         return int(self.starts[k]) if k < len(self.starts) else at
+
+    def last_end(self, at: int) -> int:
+        """The moment itself where it lies within a span or at its end, else the end of the one before."""
+        k = int(np.searchsorted(self.starts, at, side="left")) - 1
+        return min(at, int(self.ends[k])) if k >= 0 else at
 
     def end_from(self, at: int) -> int:
         """The end of the span that holds a moment, or of the next one; the moment itself after them all."""
