@@ -148,12 +148,14 @@ def _shares(running: tuple[str, ...], result: Path | None, stations: list[str]) 
             raise UsageError(f"--result: {result} is no result.json of a run") from None
     for text in running:
         name, mark, share = text.rpartition(":")
+        if not mark:
+            raise UsageError(f"--running: \"{text}\" does not look like 'press: 80 %'")
         try:
             shares[name.strip()] = parse_share(share)
         except UnitError as error:
             raise UsageError(f"--running: {error}") from None
-        if not mark or shares[name.strip()] == 0:
-            raise UsageError(f"--running: \"{text}\" does not look like 'press: 80 %'")
+        if shares[name.strip()] == 0:
+            raise UsageError(f"--running: {name.strip()} never works; its stops cannot be counted so")
     return shares
 
 

@@ -24,14 +24,15 @@ from cellsim.evidence.fitting import (
     resampled,
     sample,
 )
-from cellsim.evidence.series import CLEARLY, Regimes, regimes
+from cellsim.evidence.series import CLEARLY, Regimes, grain, regimes
 
 WRONG_LAW = 0.01  # chance below which a law of lengths is not used
-MOST_DRAWN = 200  # lengths that are written into a cell file themselves
+MOST_DRAWN = 200  # lengths up to which they may be written into a cell file themselves
 STEADY = 0.01  # spread below which all lengths are the same
-RARE = 0.1  # share of stops below which they are no kind of their own
+RARE = 0.02  # share of stops below which they are no kind of their own
+FEWEST = 5  # stops that a kind of its own has at least
 APART = 3.0  # medians of two kinds of stops differ at least by this factor (own choice)
-RESAMPLES = 99  # fits that show how uncertain the mean of a law is
+RESAMPLES = 40  # fits that show how uncertain the mean of a law is (its deviation to about a tenth)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +66,11 @@ def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
                         f"the lengths differ by less than {STEADY:.0%}")  # fmt: skip
     chance = None
     complete = not data.censored.any() and not data.unseen_below
-    if resamples and complete and len(ended) >= FEW and ended.min() > 0:
-        chance = fit_chance(data, fit, resamples)
-    bounds = _exponential_bounds(data, fit) if fit.family.name == "exponential" else law_bounds(data, fit)
-    if chance is not None and chance < WRONG_LAW and len(ended) <= MOST_DRAWN:
+    lifted = _lifted(data)
+    if resamples and complete and FEW <= len(ended) <= MOST_DRAWN:
+        chance = fit_chance(lifted, fit, resamples)
+    bounds = _exponential_bounds(data, fit) if fit.family.name == "exponential" else law_bounds(lifted, fit)
+    if chance is not None and chance < WRONG_LAW:
         spread = float(ended.std(ddof=1)) / math.sqrt(len(ended))
         reach = float(stats.t.ppf(0.5 + LEVEL / 2, len(ended) - 1)) * spread
         mean = float(ended.mean())
@@ -94,7 +96,7 @@ def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estim
     fit, why, fits = _told_apart(gaps)
     if fit.family.name == "exponential":
         return Estimate(plain, "exponential", value, why, fits)
-    return Estimate(law_bounds(gaps, fit), fit.family.name, law_value(fit), why, fits)
+    return Estimate(law_bounds(_lifted(gaps), fit), fit.family.name, law_value(fit), why, fits)
 
 
 def _told_apart(data: Sample) -> tuple[Fit, str, tuple[dict[str, Any], ...]]:
@@ -102,14 +104,25 @@ def _told_apart(data: Sample) -> tuple[Fit, str, tuple[dict[str, Any], ...]]:
     plain = fitted(data, "exponential")
     if len(data.ended) < FEW:
         return plain, f"taken as usual (fewer than {FEW} to tell laws apart)", ()
+    data = _lifted(data)
     fits = ranked(data)
     rows = tuple(
         {"law": fit.family.name, "mean_s": fit.mean, "spread": fit.spread, "aicc": fit.aicc} for fit in fits
     )
-    if plain.aicc - fits[0].aicc < CLEARLY:
+    if fitted(data, "exponential").aicc - fits[0].aicc < CLEARLY:
         return plain, "no other law is told apart from it", rows
     best = chosen(fits)
-    return best, f"better than exponential by {plain.aicc - best.aicc:.0f} in AICc", rows
+    better = fitted(data, "exponential").aicc - best.aicc
+    return best, f"better than exponential by {better:.0f} in AICc", rows
+
+
+def _lifted(data: Sample) -> Sample:
+    """The same with half a step of the watch in place of 0, which is impossible under most laws."""
+    zero = (data.values == 0) & ~data.censored
+    if not zero.any() or not data.ended.any():
+        return data
+    step = grain(data.values[~data.censored].tolist()) or float(data.ended[data.ended > 0].min())
+    return Sample(np.where(zero, step / 2, data.values), data.censored, data.unseen_below)
 
 
 def _exponential_bounds(data: Sample, fit: Fit) -> Bounds:
@@ -151,7 +164,8 @@ def two_kinds(lengths: Sequence[float]) -> tuple[Regimes, float] | None:
     two = regimes(usable)
     logs = np.log(usable)
     best = min(fit.bic for fit in ranked(sample(usable)))
-    if best - (two.bic_two + 2 * float(logs.sum())) < CLEARLY or min(two.weights) < RARE:
+    rarer = min(two.weights)
+    if best - (two.bic_two + 2 * float(logs.sum())) < CLEARLY or rarer < max(RARE, FEWEST / len(usable)):
         return None
     low, high = (math.log(median) for median in two.medians)
     if high - low < math.log(APART):
