@@ -79,6 +79,24 @@ def test_figures_by_hand(tmp_path: Path):
     assert jam.cleared_by == "A"
 
 
+def test_a_missing_end_counts_as_a_stop_and_not_as_a_length(tmp_path: Path):
+    """A fourth jam whose end is missing: every 934 / 4 min, still 2 min long and no bound of a length."""
+    (jam,) = study(tmp_path, THREE + f"{MON} 08:00,,press,jam,A\n").causes
+    assert jam.every.bounds.mean == 934 * 60 / 4
+    assert jam.lasts is not None
+    assert jam.lasts.bounds.mean == 120
+    assert jam.not_ended == 0
+    assert "the length of 1 of 4 is not known" in jam.remarks
+
+
+def test_a_stop_still_open_at_the_end_of_the_log_lasted_at_least_so_long(tmp_path: Path):
+    """A fourth jam from 13:40 to the end of work at 13:50: 16 min of stops, three ends seen."""
+    (jam,) = study(tmp_path, THREE + f"{TUE} 13:40,,press,jam,A\n").causes
+    assert jam.lasts is not None
+    assert jam.lasts.bounds.mean == pytest.approx(16 * 60 / 3)
+    assert jam.not_ended == 1
+
+
 def test_the_clock_of_running_time(tmp_path: Path):
     """80 % of 940 min on, three stops."""
     (jam,) = study(tmp_path, clock="running", running={"press": 0.8}).causes

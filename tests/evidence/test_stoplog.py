@@ -124,6 +124,13 @@ def test_a_missing_end_is_open_only_at_the_end_of_the_log(tmp_path: Path):
     ]
 
 
+def test_a_stop_of_unknown_length_is_not_joined_with_the_next(tmp_path: Path):
+    """The machine ran between a stop without an end and the next one, however soon that comes."""
+    text = HEAD + f"{MON} 07:00:00,,press,jam\n{MON} 07:00:20,{MON} 07:01:00,press,jam\n"
+    stops, _ = cleaned(tmp_path, text)
+    assert [(stop[2], stop[4]) for stop in stops] == [("03-02 07:00", False), ("03-02 07:00:20", True)]
+
+
 def test_waits_are_no_stops_of_the_station(tmp_path: Path):
     """Left out by words; a cause can be excluded or kept by hand."""
     text = HEAD + (
