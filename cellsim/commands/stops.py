@@ -136,7 +136,7 @@ def _shares(running: tuple[str, ...], result: Path | None, stations: list[str]) 
     """Shares of on time that stations work: those of a result, then those given by hand."""
     import json
 
-    from cellsim.evidence.stop_inputs import running_share
+    from cellsim.evidence.worktime import running_share
     from cellsim.units import UnitError, parse_share
 
     shares: dict[str, float] = {}

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from cellsim.describe.cell import Cell
@@ -392,16 +392,3 @@ def _cautions(causes: Sequence[CauseInput]) -> list[str]:
     return [
         f"Stop data thin; the band is wider than shown. Fewer than {THIN} stops of a main cause: {names}."
     ]
-
-
-def running_share(result: Mapping[str, Any], station: str) -> float:
-    """Share of its on time that a station works, from the figures of a run (`result.json`).
-
-    Raises:
-        UsageError: the run has no such station.
-    """
-    row = result.get("stations", {}).get(station)
-    if row is None:
-        raise UsageError(f"--result: the run has no station {quoted(station)}")
-    shares = {name: entry["mean"] for name, entry in row["shares"].items()}
-    return float((shares.get("working", 0.0) + shares.get("attended", 0.0)) / (1 - shares.get("off", 0.0)))

@@ -5,8 +5,10 @@ Moments are whole microseconds after a Monday 00:00 that lies before the record 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +16,8 @@ from numpy.typing import NDArray
 from cellsim.describe.cell import Cell
 from cellsim.engine.calendars import WEEK, Pattern, week_pattern
 from cellsim.engine.layout import OFF, ON
-from cellsim.units import SECOND
+from cellsim.errors import UsageError
+from cellsim.units import SECOND, quoted
 
 IntArray = NDArray[np.int64]
 MICROSECOND = timedelta(microseconds=1)
@@ -132,3 +135,16 @@ def _repeated(pattern: Pattern, last: int, breaks: bool) -> WorkTime:
                 spans.append((since, at))
             state, since = edge.state, at
     return work_time([(start, end) for start, end in spans if end > start])
+
+
+def running_share(result: Mapping[str, Any], station: str) -> float:
+    """Share of its on time that a station works, from the figures of a run (`result.json`).
+
+    Raises:
+        UsageError: the run has no such station.
+    """
+    row = result.get("stations", {}).get(station)
+    if row is None:
+        raise UsageError(f"--result: the run has no station {quoted(station)}")
+    shares = {name: entry["mean"] for name, entry in row["shares"].items()}
+    return float((shares.get("working", 0.0) + shares.get("attended", 0.0)) / (1 - shares.get("off", 0.0)))

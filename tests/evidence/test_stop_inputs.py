@@ -21,8 +21,9 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.errors import CellsimError
 from cellsim.evidence.fitting import sample
-from cellsim.evidence.stop_inputs import running_share, stop_study
+from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.stop_laws import lengths_estimate, two_kinds
+from cellsim.evidence.worktime import running_share
 from cellsim.units import MINUTE
 
 CELL = load_text("""cell: x
@@ -112,6 +113,32 @@ def test_the_share_that_a_run_says():
     shares = {"working": 0.45, "attended": 0.15, "starved": 0.15, "off": 0.25}
     result = {"stations": {"press": {"shares": {name: {"mean": mean} for name, mean in shares.items()}}}}
     assert running_share(result, "press") == pytest.approx(0.8)
+    with pytest.raises(CellsimError, match='the run has no station "rivet"'):
+        running_share(result, "rivet")
+
+
+def test_the_share_that_a_run_says_is_what_the_clock_of_a_stop_counts():
+    """A stop after every hour of running, exactly: on time x share is so many hours, loading apart."""
+    cell = load_text("""cell: x
+shifts: {day: {from: 06:00, to: 14:00, breaks: [{at: 10:00, for: 20 min}], clean_up: 10 min}}
+crew: {A: {}}
+route: [press]
+stations:
+  press:
+    work: [{do: load, time: 60 s, by: A, phase: load}, {do: press, time: 200 s}]
+    stops: {jam: {every: 60 min of running, lasts: 2 min, exact: yes}}
+""")
+    run = SimpyRun(compile_cell(cell), 1, 0, trace=True)
+    run.advance(5 * 24 * 3600 * 1_000_000)
+    stops = sum(what == L.N_STOP for _, what, _, _ in run.notes)
+    totals = run.state.machines[0].totals
+    shares = {
+        name: {"mean": total / sum(totals)} for name, total in zip(L.MACHINE_STATES, totals, strict=True)
+    }
+    on = (sum(totals) - totals[L.M_OFF]) / 3.6e9
+    hours = on * running_share({"stations": {"press": {"shares": shares}}}, "press")
+    assert stops > 20
+    assert stops <= hours < stops + 1
 
 
 def test_a_longer_period_has_fewer_stops_an_hour(tmp_path: Path):
