@@ -126,9 +126,9 @@ def _lifted(data: Sample) -> Sample:
 
 
 def _exponential_bounds(data: Sample, fit: Fit) -> Bounds:
-    """Chi-square bounds of an exponential mean from what was seen above the shortest length logged."""
+    """Chi-square bounds of an exponential mean; the lower one is that of a clock where ends were not seen."""
     count = len(data.ended)
-    return mean_between(fit.mean * count, count, by_count=True)
+    return mean_between(fit.mean * count, count, by_count=not data.censored.any())
 
 
 def law_bounds(data: Sample, fit: Fit, seed: int = 1) -> Bounds:

@@ -95,6 +95,9 @@ def test_a_stop_still_open_at_the_end_of_the_log_lasted_at_least_so_long(tmp_pat
     (jam,) = study(tmp_path, THREE + f"{TUE} 13:40,,press,jam,A\n").causes
     assert jam.lasts is not None
     assert jam.lasts.bounds.mean == pytest.approx(16 * 60 / 3)
+    low, high = (960 / optimize.brentq(lambda m, k=k, q=q: stats.poisson.cdf(k, m) - q, 0.1, 50)
+                 for k, q in ((3, 0.025), (2, 0.975)))  # fmt: skip
+    assert (jam.lasts.bounds.low, jam.lasts.bounds.high) == pytest.approx((low, high))
     assert jam.not_ended == 1
 
 
