@@ -24,6 +24,7 @@ from cellsim.commands.observe import observe
 from cellsim.commands.report import report
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
+from cellsim.commands.stops import stops
 from cellsim.commands.timestudy import timestudy
 from cellsim.commands.verify import verify
 from cellsim.commands.warmup import warmup
@@ -46,7 +47,7 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, draw, timestudy, run, limits, compare, buffers, crew, sensitivity, warmup, report, workbook,
+    check, draw, timestudy, stops, run, limits, compare, buffers, crew, sensitivity, warmup, report, workbook,
     observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

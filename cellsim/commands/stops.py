@@ -1,0 +1,182 @@
+"""The command stops."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+from cellsim.commands.common import JSON, QUIET, write_answer, write_new
+from cellsim.errors import UsageError
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+DECIMALS = {"comma": ",", "point": "."}
+ORDERS = {"day-first": "day first", "month-first": "month first"}
+FILE = click.Path(path_type=Path)
+
+
+@click.command(short_help="stop logs become stops for a cell file")
+@click.argument("log", type=FILE)
+@click.option("--cell", required=True, type=FILE, help="The cell file: its stations, posts and shifts.")
+@click.option("--from", "begin", default="", metavar="DATE", help="Since when the log is complete.")
+@click.option("--to", "end", default="", metavar="DATE", help="Up to when, this day included.")
+@click.option(
+    "--clock",
+    type=click.Choice(["on-time", "running"]),
+    default="on-time",
+    show_default=True,
+    help="What is counted between stops.",
+)
+@click.option(
+    "--running", multiple=True, metavar="'STATION: SHARE'", help="Share of its on time that it works; repeat."
+)
+@click.option("--result", type=FILE, help="A result.json of this cell that says these shares.")
+@click.option("--merge", default="30 s", show_default=True, help="Repeats of a cause so soon are one stop.")
+@click.option("--unseen-below", default="", metavar="TIME", help="Stops shorter than this are never logged.")
+@click.option("--split", default="", metavar="TIME", help="Parts minor stops from breakdowns.")
+@click.option("--exclude", multiple=True, metavar="CAUSE", help="A cause to leave out; repeat.")
+@click.option("--keep", multiple=True, metavar="CAUSE", help="A cause to keep though it looks like a wait.")
+@click.option(
+    "--station", multiple=True, metavar="OLD=NEW", help="A name of the log and that of the cell, or none."
+)
+@click.option("--unit", default="", help="Unit of durations where the heading says none: s, min or h.")
+@click.option("--decimal", type=click.Choice(list(DECIMALS)), help="Mark of decimals where it is open.")
+@click.option("--dates", type=click.Choice(list(ORDERS)), help="Order of dates such as 3/4/2026.")
+@click.option("--zone", default="", metavar="ZONE", help="Where moments are written with a zone: that here.")
+@click.option("--out", type=FILE, help="Also write the lines for the cell file here.")
+@JSON
+@QUIET
+def stops(
+    log: Path,
+    cell: Path,
+    begin: str,
+    end: str,
+    clock: str,
+    running: tuple[str, ...],
+    result: Path | None,
+    merge: str,
+    unseen_below: str,
+    split: str,
+    exclude: tuple[str, ...],
+    keep: tuple[str, ...],
+    station: tuple[str, ...],
+    unit: str,
+    decimal: str | None,
+    dates: str | None,
+    zone: str,
+    out: Path | None,
+    json_file: Path | None,
+    quiet: bool,
+) -> None:
+    """Turn a stop log (CSV) into stops for a cell file, with how sure they are.
+
+    A row for each stop with the headings start, end (or duration) and station, and where there are cause,
+    cleared_by, requested, arrived and remark.  Whatever is changed is listed with its line.
+
+    \b
+    Example:
+      cellsim stops scenarios/records/bell_stops.csv --cell scenarios/bicycle_bell.yaml
+    """
+    from cellsim.describe.resolve import load
+    from cellsim.evidence.stop_inputs import stop_study
+    from cellsim.show.stopped import print_stop_study, snippet
+    from cellsim.study.provenance import versions
+
+    described = load(cell)
+    robots = {robot.name for robot in described.robots}
+    counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
+    study = stop_study(
+        log,
+        described,
+        begin=begin,
+        end=end,
+        running=_shares(running, result, [one.name for one in described.stations]),
+        clock=counted,
+        merge=_time("--merge", merge),
+        unseen_below=_time("--unseen-below", unseen_below),
+        split=_time("--split", split),
+        exclude=exclude,
+        keep=keep,
+        renamed=_renamed(station),
+        unit=unit.casefold(),
+        decimal=DECIMALS.get(decimal or "", ""),
+        order=ORDERS.get(dates or "", ""),
+        zone=_zone(zone),
+    )
+    answer: dict[str, Any] = asdict(study)
+    for row in answer["causes"]:
+        row["kind"] = "robots" if row["station"] in robots else "stations"
+    answer["provenance"] = versions()
+    if out is not None:
+        write_new(out, snippet(answer))
+    write_answer(answer, json_file)
+    if not quiet and str(json_file) != "-":
+        from rich.console import Console
+
+        print_stop_study(answer, Console())
+
+
+def _time(option: str, text: str) -> int:
+    """A time in microseconds, 0 where none is given."""
+    from cellsim.units import UnitError, parse_time
+
+    if not text:
+        return 0
+    try:
+        return parse_time(text)
+    except UnitError as error:
+        raise UsageError(f"{option}: {error}") from None
+
+
+def _shares(running: tuple[str, ...], result: Path | None, stations: list[str]) -> dict[str, float]:
+    """Shares of on time that stations work: those of a result, then those given by hand."""
+    import json
+
+    from cellsim.evidence.worktime import running_share
+    from cellsim.units import UnitError, parse_share
+
+    shares: dict[str, float] = {}
+    if result is not None:
+        try:
+            figures = json.loads(result.read_text(encoding="utf-8"))
+            shares = {name: running_share(figures, name) for name in stations}
+        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            raise UsageError(f"--result: {result} is no result.json of a run") from None
+    for text in running:
+        name, mark, share = text.rpartition(":")
+        if not mark:
+            raise UsageError(f"--running: \"{text}\" does not look like 'press: 80 %'")
+        try:
+            shares[name.strip()] = parse_share(share)
+        except UnitError as error:
+            raise UsageError(f"--running: {error}") from None
+        if shares[name.strip()] == 0:
+            raise UsageError(f"--running: {name.strip()} never works; its stops cannot be counted so")
+    return shares
+
+
+def _renamed(given: tuple[str, ...]) -> dict[str, str]:
+    """Names of the log and those of the cell."""
+    found = {}
+    for text in given:
+        old, mark, new = text.partition("=")
+        if not mark or not old.strip():
+            raise UsageError(f'--station: "{text}" does not look like "PRESS 1=press"')
+        found[old.strip()] = new.strip()
+    return found
+
+
+def _zone(name: str) -> ZoneInfo | None:
+    """A zone of the shop floor by its name."""
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    if not name:
+        return None
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise UsageError(f'--zone: "{name}" is no zone such as Europe/Berlin') from None
