@@ -23,6 +23,7 @@ DECIMALS = {"comma": ",", "point": "."}
     "--of-shift", is_flag=True, help="The allowance is a share of the shift, not added to the time."
 )
 @click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
+@click.option("--by", metavar="POST", help="Who does these elements, as the cell file calls him.")
 @click.option("--out", type=click.Path(path_type=Path), help="Also write the lines for the cell file here.")
 @JSON
 @QUIET
@@ -33,6 +34,7 @@ def timestudy(
     allowance: str,
     of_shift: bool,
     leave_out: tuple[int, ...],
+    by: str | None,
     out: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -68,6 +70,7 @@ def timestudy(
     for row, element in zip(answer["elements"], study.elements, strict=True):
         row["enough"] = element.enough
     answer["allowance"] = share / (1 - share) if of_shift else share
+    answer["by"] = by
     answer["provenance"] = versions()
     if out is not None:
         write_new(out, snippet(answer))

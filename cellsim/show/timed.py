@@ -79,6 +79,8 @@ def snippet(answer: Result) -> str:
         origin = f"measured, {answer['file']}, {count_of(len(element['cycles']), 'cycle')}{sure}"
         lines.append(f"  - do: {element['name']}")
         lines.append(f"    time: {element['law']}")
+        if answer["by"]:
+            lines.append(f"    by: {answer['by']}")
         lines.append(f"    origin: {_quoted(origin)}")
     return "\n".join(lines) + "\n"
 

@@ -156,7 +156,16 @@ def test_the_interval_covers_the_truth_as_often_as_it_says(tmp_path: Path):
 def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
     """The demo sheet: lines for a cell file that load, JSON, and no file that was there is touched."""
     out, answer = tmp_path / "elements.yaml", tmp_path / "answer.json"
-    arguments = ["timestudy", "scenarios/records/bell_times.csv", "--allowance", "12 %", "--out", str(out)]
+    arguments = [
+        "timestudy",
+        "scenarios/records/bell_times.csv",
+        "--allowance",
+        "12 %",
+        "--by",
+        "A",
+        "--out",
+        str(out),
+    ]
     result = CliRunner().invoke(cli.main, [*arguments, "--json", str(answer)])
     assert result.exit_code == 0, result.output
     assert max(map(len, result.stdout.split("For the cell file")[0].splitlines())) <= 80
@@ -165,12 +174,15 @@ def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
     )
     lines = [line for line in out.read_text().splitlines() if not line.startswith("#")]
     indented = "\n".join("    " + line for line in lines if not line.startswith("allowance"))
-    cell = load_text(f"cell: x\nallowance: 12 %\nroute: [press]\nstations:\n  press:\n{indented}\n")
+    cell = load_text(
+        f"cell: x\nallowance: 12 %\ncrew: {{A: {{}}}}\nroute: [press]\nstations:\n  press:\n{indented}\n"
+    )
     assert [element.name for element in cell.stations[0].work] == [
         "load dome",
         "take dome off",
         "load lever axle",
     ]
+    assert {need.skill for element in cell.stations[0].work for need in element.by} == {"A"}
     assert cell.origins[0].text.startswith("measured, bell_times.csv, 30 cycles")
     assert [row["name"] for row in json.loads(answer.read_text())["elements"]] == [
         "load dome",
