@@ -6,8 +6,6 @@ import pytest
 
 from cellsim.evidence.fitting import chosen, fitted, mean_between, ranked, sample
 
-    "NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3: 10 failures, 10 units taken off at 500 h"
-)
 FAILURES = [54, 187, 216, 240, 244, 335, 361, 373, 375, 386]
 TEST = sample([*FAILURES, *[500] * 10], [False] * 10 + [True] * 10)
 GAPS = [3, 5, 7, 18, 43, 85, 91, 98, 100, 130, 230, 487]
