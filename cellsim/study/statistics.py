@@ -160,7 +160,9 @@ def pooled_percentile_interval(
     """Interval for a quantile of values pooled over replications, each with values that belong together.
 
     For each candidate x the share of values not above x is taken in every replication, with a t interval
-    over replications; the interval keeps the x whose interval contains `share`.
+    over replications of its log odds (so that small shares, whose means are skewed, are held as often as
+    others; for shares of a sample: Korn, E. L. and Graubard, B. I. (1998), Survey Methodology 24, 193-201,
+    from memory); the interval keeps the x whose interval contains `share`.
     """
     if len(groups) < 2:
         return None, None
@@ -170,8 +172,11 @@ def pooled_percentile_interval(
     n = len(groups)
     half = t_quantile((1 + level) / 2, n - 1) * shares.std(axis=0, ddof=1) / math.sqrt(n)
     mean = shares.mean(axis=0)
-    reach = np.nonzero(mean + half >= share)[0]
-    passed = np.nonzero(mean - half >= share)[0]
+    between = (mean > 0) & (mean < 1)
+    inner = np.where(between, mean, 0.5)
+    odds, reach_of_odds = np.log(inner / (1 - inner)), half / (inner * (1 - inner))
+    ends = [np.where(between, 1 / (1 + np.exp(-(odds + d * reach_of_odds))), mean) for d in (-1, 1)]
+    reach, passed = np.nonzero(ends[1] >= share)[0], np.nonzero(ends[0] >= share)[0]
     low = float(candidates[reach[0]]) if reach.size else None
     high = float(candidates[passed[0]]) if passed.size else None
     return low, high

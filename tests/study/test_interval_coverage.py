@@ -21,7 +21,6 @@ from cellsim.study.runner import Runner
 
 CHANCE = 1e-4
 FEW = 3  # replications: Student's quantile is 4.30 there, the normal one would hold 81 %
-SMALL_SHARE = 0.03  # what P5 of hours falls short by, measured
 BIAS = 0.005  # what stopping at a precision, and the ends of the critical path, may take off
 
 
@@ -71,7 +70,7 @@ def test_percentiles(runner):
     shifts = benchmark.shift_percentile(runner, 30)["percentile_of_shifts"]
     assert holds(shifts, benchmark.promised_by_ranks(100, 0.05) / 100, at_least=True)
     hours = benchmark.hour_percentiles(runner, 50)
-    assert holds(hours["p05_of_hours"], bias=SMALL_SHARE, at_least=True)
+    assert holds(hours["p05_of_hours"], at_least=True)
     assert holds(hours["p50_of_hours"], at_least=True)
 
 
