@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cellsim.commands.common import JSON, QUIET, write_answer, write_new
+from cellsim.commands.common import JSON, PICTURE_ENDINGS, QUIET, new_file, write_answer, write_new
 
 DECIMALS = {"comma": ",", "point": "."}
 
@@ -25,6 +25,9 @@ DECIMALS = {"comma": ",", "point": "."}
 @click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
 @click.option("--by", metavar="POST", help="Who does these elements, as the cell file calls him.")
 @click.option("--out", type=click.Path(path_type=Path), help="Also write the lines for the cell file here.")
+@click.option(
+    "--picture", metavar="FILE", type=click.Path(path_type=Path), help="Draw the times against their laws."
+)
 @JSON
 @QUIET
 def timestudy(
@@ -36,6 +39,7 @@ def timestudy(
     leave_out: tuple[int, ...],
     by: str | None,
     out: Path | None,
+    picture: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -58,6 +62,8 @@ def timestudy(
         share = parse_share(allowance)
     except UnitError as error:
         raise UsageError(f"--allowance: {error}") from None
+    if picture is not None:
+        new_file(picture, "--picture", PICTURE_ENDINGS)
     study = time_study(
         sheet,
         unit=unit.casefold(),
@@ -75,6 +81,10 @@ def timestudy(
     if out is not None:
         write_new(out, snippet(answer))
     write_answer(answer, json_file)
+    if picture is not None:
+        from cellsim.show.plots_quantiles import save_quantiles
+
+        save_quantiles(answer, picture)
     if not quiet and str(json_file) != "-":
         from rich.console import Console
 

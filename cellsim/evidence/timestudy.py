@@ -59,7 +59,8 @@ class ElementStudy:
 
     `basic_s` and `interval_s` are of times at normal pace, `standard_s` has the allowance.  `needed` is how
     many cycles would show the mean to 5 % with 95 % confidence, by the spread seen.  `law` is a text for the
-    cell file, `fits` how well each law does; `remarks` are what should be looked at before it is used.
+    cell file, `fits` how well each law does, `quantiles` each time in order beside the one that the best law
+    has at its place (empty where none was fitted); `remarks` are what should be looked at before it is used.
     """
 
     name: str
@@ -76,6 +77,7 @@ class ElementStudy:
     law: str
     why: str
     fits: list[dict[str, Any]]
+    quantiles: list[tuple[float, float]]
     remarks: list[str] = field(default_factory=list)
 
     @property
@@ -210,7 +212,7 @@ def _element(name: str, cycles: list[Cycle], left_out: list[Cycle], factor: floa
     spread = deviation / mean if mean > 0 else 0.0
     interval = t_interval(times)
     far = [cycles[k] for k in outliers(times).flagged] if len(times) >= 4 and array.min() > 0 else []
-    law, why, fits = _law(times, mean, spread)
+    law, why, fits, best = _law(times, mean, spread)
     return ElementStudy(
         name=name,
         cycles=cycles,
@@ -226,28 +228,37 @@ def _element(name: str, cycles: list[Cycle], left_out: list[Cycle], factor: floa
         law=law,
         why=why,
         fits=fits,
+        quantiles=_quantiles(times, best) if best is not None else [],
         remarks=_remarks(cycles, times, mean),
     )
 
 
-def _law(times: Sequence[float], mean: float, spread: float) -> tuple[str, str, list[dict[str, Any]]]:
-    """The law as a text for the cell file, why it was taken, and how well each does."""
+def _quantiles(times: Sequence[float], fit: Fit) -> list[tuple[float, float]]:
+    """Each time in order beside the quantile of the law at (j - 1/2) / n (Hazen 1914; from memory)."""
+    n = len(times)
+    return [(time, float(fit.law.ppf((j + 0.5) / n))) for j, time in enumerate(sorted(times))]
+
+
+def _law(
+    times: Sequence[float], mean: float, spread: float
+) -> tuple[str, str, list[dict[str, Any]], Fit | None]:
+    """The law as a text for the cell file, why it was taken, how well each does, and the best one."""
     if mean <= 0:
-        return "0 s", "all times are 0", []
+        return "0 s", "all times are 0", [], None
     if spread < STEADY:
-        return f"{_s(mean)}", f"the times differ by less than {STEADY:.0%}", []
+        return f"{_s(mean)}", f"the times differ by less than {STEADY:.0%}", [], None
     by_moments = f"{{mean: {_s(mean)}, spread: {_percent(spread)}}}"
     if len(times) < FEW or min(times) <= 0:
-        return by_moments, f"too few cycles to tell laws apart (fewer than {FEW})", []
+        return by_moments, f"too few cycles to tell laws apart (fewer than {FEW})", [], None
     data = sample(times)
     fits = ranked(data, FAMILIES)
     best = chosen(fits)
     chance = fit_chance(data, best, RESAMPLES)
     rows = [_row(fit, chance if fit is best else None) for fit in fits]
     if chance >= WRONG_LAW:
-        return _text(best), "best by AICc, and the times do not speak against it", rows
+        return _text(best), "best by AICc, and the times do not speak against it", rows, best
     values = ", ".join(_s(value) for value in times)
-    return f"{{measured: [{values}]}}", "no law fits; the measured times themselves are drawn", rows
+    return f"{{measured: [{values}]}}", "no law fits; the measured times themselves are drawn", rows, best
 
 
 def _row(fit: Fit, chance: float | None) -> dict[str, Any]:

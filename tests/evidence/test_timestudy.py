@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from scipy import stats
 
 from cellsim import cli
 from cellsim.describe import laws
@@ -192,6 +193,20 @@ def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
     again = CliRunner().invoke(cli.main, arguments)
     assert again.exit_code == 2
     assert "exists and is not overwritten" in again.stderr
+
+
+def test_times_beside_the_quantiles_of_their_law(tmp_path: Path):
+    """Times that are themselves such quantiles lie on the line, near enough; the picture is drawn from them."""
+    values = [float(stats.lognorm.ppf((k + 0.5) / 40, 0.2, scale=20)) for k in range(40)]
+    found = study(tmp_path, many(values)).elements[0]
+    observed, law = zip(*found.quantiles, strict=True)
+    assert list(observed) == sorted(round(value, 3) for value in values)
+    assert law == pytest.approx(observed, rel=0.03)
+    picture = tmp_path / "laws.svg"
+    sheet = tmp_path / "sheet.csv"
+    result = CliRunner().invoke(cli.main, ["timestudy", str(sheet), "--picture", str(picture), "-q"])
+    assert (result.exit_code, result.output) == (0, "")
+    assert picture.read_text().startswith("<?xml")
 
 
 WRONG = [
