@@ -196,7 +196,7 @@ def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
 
 
 def test_times_beside_the_quantiles_of_their_law(tmp_path: Path):
-    """Times that are themselves such quantiles lie on the line, near enough; the picture is drawn from them."""
+    """Times that are such quantiles lie on the line, near enough; the picture is drawn from them."""
     values = [float(stats.lognorm.ppf((k + 0.5) / 40, 0.2, scale=20)) for k in range(40)]
     found = study(tmp_path, many(values)).elements[0]
     observed, law = zip(*found.quantiles, strict=True)
