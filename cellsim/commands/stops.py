@@ -25,11 +25,12 @@ FILE = click.Path(path_type=Path)
 @click.option("--from", "begin", default="", metavar="DATE", help="Since when the log is complete.")
 @click.option("--to", "end", default="", metavar="DATE", help="Up to when, this day included.")
 @click.option(
-    "--clock",
+    "--between",
+    "clock",
     type=click.Choice(["on-time", "running"]),
     default="on-time",
     show_default=True,
-    help="What is counted between stops.",
+    help="What time between stops is counted.",
 )
 @click.option(
     "--running", multiple=True, metavar="'STATION: SHARE'", help="Share of its on time that it works; repeat."
@@ -79,7 +80,8 @@ def stops(
 
     \b
     Example:
-      cellsim stops scenarios/records/bell_stops.csv --cell scenarios/bicycle_bell.yaml
+      cellsim stops scenarios/records/bell_stops.csv \\
+        --cell scenarios/bicycle_bell.yaml
     """
     from cellsim.describe.resolve import load
     from cellsim.evidence.stop_inputs import stop_study

@@ -228,7 +228,7 @@ def _cause(
     if clock == "running":
         if owner not in running:
             raise UsageError(
-                f"--clock running: say which share of its on time {owner} works,"
+                f"--between running: say which share of its on time {owner} works,"
                 f' as in --running "{owner}: 80 %"'
             )
         watched = on * running[owner]
