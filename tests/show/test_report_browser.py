@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 from browser import opened
+from click.testing import CliRunner
 
+from cellsim.cli import main
 from cellsim.describe.resolve import load
 from cellsim.show.palette import contrast
 from cellsim.show.report import report_page
@@ -21,7 +23,7 @@ NAMES = ["padlock", "tape_measure", "spinning_top"]
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """The pages of the largest cell, of two smaller ones, and of alternatives with other studies."""
+    """Pages of the largest cell, of two smaller ones, of alternatives and other studies, and with a replay."""
     folder = tmp_path_factory.mktemp("pages")
     found = {}
     results: dict[str, Any] = {}
@@ -41,10 +43,18 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     many = json.loads(json.dumps(answers))
     found["many"] = folder / "many.html"
     found["many"].write_text(report_page(many, ["as it is", "16 places"], pairs=pairs), encoding="utf-8")
+    found["whole"] = folder / "whole.html"
+    study = str(folder / "top")
+    for words in (
+        ["run", str(SCENARIOS / "spinning_top.yaml"), "-n", "3", "--out", study, "-q", "-w", "1"],
+        ["report", study, "--out", str(found["whole"])],
+    ):
+        done = CliRunner().invoke(main, words)
+        assert done.exit_code == 0, done.output
     return found
 
 
-@pytest.mark.parametrize("name", [*NAMES, "many"])
+@pytest.mark.parametrize("name", [*NAMES, "many", "whole"])
 def test_a_page_opens_in_silence(pages: dict[str, Path], name: str) -> None:
     """No error, nothing asked for, nothing wider than the window of a desk or a phone, tables open or not."""
     for width in (1280, 390):
@@ -165,9 +175,10 @@ def as_hex(colour: str) -> str:
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-def test_every_text_can_be_read(pages: dict[str, Path], dark: bool) -> None:
+@pytest.mark.parametrize("name", ["many", "whole"])
+def test_every_text_can_be_read(pages: dict[str, Path], name: str, dark: bool) -> None:
     """Contrast of each text with what is behind it, and on the shaded parts of drawings: 4.5 or more."""
-    with opened(pages["many"], dark=dark) as seen:
+    with opened(pages[name], dark=dark) as seen:
         page = seen.page
         page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
         texts = page.evaluate(COLOURS)
@@ -182,7 +193,7 @@ def test_every_text_can_be_read(pages: dict[str, Path], dark: bool) -> None:
         assert min(contrast(colour, band) for colour in (accent, ink)) >= 4.5
 
 
-@pytest.mark.parametrize("name", [*NAMES, "many"])
+@pytest.mark.parametrize("name", [*NAMES, "many", "whole"])
 def test_paper_has_two_pages_and_cuts_nothing(pages: dict[str, Path], name: str) -> None:
     """Two A4 pages, nothing on them is cut off, controls and tables to open are left out."""
     with opened(pages[name]) as seen:
@@ -214,3 +225,18 @@ def test_one_heading_of_the_first_order_and_a_language(pages: dict[str, Path]) -
         assert levels.count(1) == 1 and levels[0] == 1
         unnamed = "all => all.filter(b => !(b.textContent.trim() || b.getAttribute('aria-label'))).length"
         assert page.eval_on_selector_all("button, a, summary, input", unnamed) == 0
+
+
+def test_the_shift_on_the_page_is_played_back(pages: dict[str, Path]) -> None:
+    """The replay and the lanes stand before the evidence and work there: worst hour, play, closer."""
+    with opened(pages["whole"]) as seen:
+        page = seen.page
+        order = page.evaluate("Array.from(document.querySelectorAll('section[id]')).map(s => s.id)")
+        assert order.index("replay") < order.index("timelines") < order.index("evidence")
+        before = page.inner_text("#replay")
+        for section, name in (("replay", "Worst hour"), ("replay", "Play"), ("timelines", "Closer")):
+            page.locator(f"#{section}").get_by_role("button", name=name, exact=True).click()
+            page.wait_for_timeout(200)
+        assert page.inner_text("#replay") != before
+        assert seen.errors == [] and seen.requests == []
+    assert pages["whole"].stat().st_size < 5_000_000
