@@ -23,7 +23,7 @@ NAMES = ["padlock", "tape_measure", "spinning_top"]
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """Pages of the largest cell, of two smaller ones, of alternatives and other studies, and with a replay."""
+    """Pages of the largest cell, of two smaller ones, of alternatives and other studies, with a replay."""
     folder = tmp_path_factory.mktemp("pages")
     found = {}
     results: dict[str, Any] = {}
