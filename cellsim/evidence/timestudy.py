@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from cellsim.errors import UsageError
-from cellsim.evidence.fitting import FEW, Fit, chosen, fit_chance, ranked, sample
+from cellsim.evidence.fitting import FEW, Fit, chosen, fit_chance, ranked, resampled, sample
 from cellsim.evidence.records import SECONDS, Column, Records, Row, headings_of, read_records
 from cellsim.evidence.series import cycles_needed, grain, level_shift, memory, outliers, regimes
 from cellsim.evidence.values import numbers, seconds_in
@@ -29,6 +29,7 @@ COLUMNS = (
 WITHIN = 0.05  # share of the mean to which a time is usually wanted (common practice, no source)
 WRONG_LAW = 0.05  # chance below which a law is not used
 RESAMPLES = 199  # by which that chance is told
+DRAWS = 100  # samples drawn anew, by which it is told how sure mean and spread of the law are
 MEMORY = 0.01  # chance below which times are said to depend on those before
 STEADY = 0.01  # spread below which a time is fixed
 RARE = 0.1  # share of cycles below which they are no way of working but exceptions
@@ -255,14 +256,24 @@ def _law(
     best = chosen(fits)
     chance = fit_chance(data, best, RESAMPLES)
     rows = [_row(fit, chance if fit is best else None) for fit in fits]
+    again = resampled(data, best.family.name, DRAWS, seed=1)
+    rows[fits.index(best)] |= {
+        "mean_s_interval": _middle([fit.mean for fit in again]),
+        "spread_interval": _middle([fit.spread for fit in again]),
+    }
     if chance >= WRONG_LAW:
         return _text(best), "best by AICc, and the times do not speak against it", rows, best
     values = ", ".join(_s(value) for value in times)
     return f"{{measured: [{values}]}}", "no law fits; the measured times themselves are drawn", rows, best
 
 
+def _middle(values: Sequence[float]) -> list[float]:
+    """Between what the middle 95 % of values lie."""
+    return [float(end) for end in np.quantile(np.asarray(values), [0.025, 0.975])]
+
+
 def _row(fit: Fit, chance: float | None) -> dict[str, Any]:
-    """How well a law does; `chance` of a worse fit, were it right, is told of the one that was looked at."""
+    """How well a law does; of the one that was looked at also the chance of a worse fit, were it right."""
     return {
         "law": fit.family.name,
         "mean_s": fit.mean,

@@ -131,6 +131,11 @@ def test_a_law_is_found_again(tmp_path: Path):
     assert laws.mean(law) / 1e6 == pytest.approx(20, rel=0.08)
     assert laws.spread(law) == pytest.approx(0.3, rel=0.2)
     assert found.enough is (found.needed <= 200)
+    best = next(row for row in found.fits if row["chance"] is not None)
+    for key, truth in (("mean_s", 20.0), ("spread", 0.3)):
+        low, high = best[f"{key}_interval"]
+        assert low < best[key] < high
+        assert low < truth < high  # 95 % of samples; this one is among them
 
 
 def test_times_that_no_law_fits_are_drawn_themselves(tmp_path: Path):
