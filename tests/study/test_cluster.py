@@ -220,7 +220,7 @@ def test_without_a_worker_the_study_ends_and_what_was_finished_is_kept(
             worker.send_signal(signal.SIGKILL)
 
     monkeypatch.setattr(Kept, "put", counting)
-    common = ("run", "long.yaml", "-n", "20000", "--clock", "simpy", "-q", "--kept-in", "kept.sqlite")
+    common = ("run", "long.yaml", "-n", "20", "--clock", "simpy", "-q", "--kept-in", "kept.sqlite")
     done = call(*common, "--scheduler", harmed.address)
     assert done.exit_code == 75, done.output
     said = " ".join(done.output.split())
@@ -253,7 +253,7 @@ def test_a_lost_scheduler_is_told(harmed: Cluster) -> None:
 def test_a_stop_leaves_the_cluster_usable(two: Cluster, inside: Path) -> None:
     """Ctrl-C in the middle: code 130, nothing is left under way, and the same cluster runs the next study."""
     (inside / "long.yaml").write_text(LONG)
-    command = [sys.executable, "-m", "cellsim", "run", "long.yaml", "-n", "20000", "--clock", "simpy"]
+    command = [sys.executable, "-m", "cellsim", "run", "long.yaml", "-n", "4000", "--clock", "simpy"]
     process = subprocess.Popen(
         [*command, "-q", "--scheduler", two.address, "--out", "out"],
         env=two.environment, stderr=subprocess.PIPE, text=True,
