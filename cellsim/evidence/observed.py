@@ -15,7 +15,7 @@ from cellsim.describe.cell import Cell
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.errors import UsageError
-from cellsim.evidence.equivalence import difference, hourly_distance, rank_chance, shifts_needed
+from cellsim.evidence.equivalence import difference, hourly_distance, shifts_needed
 from cellsim.evidence.records import Column, Records, read_records
 from cellsim.evidence.values import moments, numbers
 from cellsim.study.losses import loss_account
@@ -168,7 +168,6 @@ def held_against(
         float(np.mean([value / means[kind] for kind in seen for value in totals[kind][r]]))
         for r in range(len(records))
     ]
-    single = [totals[real[0].begins][r][0] / means[real[0].begins] for r in range(len(records))]
     gap = difference(observed, modelled)
     low, high = gap.interval()
     spread = float(np.std(observed, ddof=1) / np.mean(observed))
@@ -188,7 +187,6 @@ def held_against(
         "margin": margin,
         "verdict": gap.verdict(margin),
         "shifts_needed": shifts_needed(spread, margin) if spread > 0 else 2,
-        "rank_chance": rank_chance(observed[0], single) if len(real) == 1 else None,
         "hourly": {"distance": distance, "chance": chance},
         "by_hour": _by_hour(plan, records, real),
         "would_explain": _would_explain(cell, records, -gap.mean),

@@ -52,7 +52,7 @@ def test_an_unchanged_cell_is_equal_to_the_last_bit(folder: Path):
 
 
 def test_a_slower_station_fails(folder: Path):
-    """2 % slower: output falls by about 1.2 %, more than its margin of 0.5 %; exit code 5, JUnit, page."""
+    """One station 4 % slower: output falls by more than its margin of 0.5 %; exit code 5, JUnit, page."""
     (folder / "line.yaml").write_text(
         LINE.replace("a: {cycle: {law: exponential, mean: 30 s", "a: {cycle: {law: exponential, mean: 31.2 s")
     )
