@@ -8,13 +8,16 @@ import hashlib
 import logging
 import math
 import platform
+import signal
 import struct
+import threading
 import time
 import warnings
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from importlib import metadata
+from types import FrameType
 from typing import Any
 
 import cellsim
@@ -69,8 +72,8 @@ def done_alike(here: Marks, work: Callable[[Piece], Done], piece: Piece) -> Done
 class ClusterPool:
     """The workers of a cluster as the place where a runner has pieces done."""
 
-    def __init__(self, client: Any, address: str) -> None:
-        self._client, self._address = client, address
+    def __init__(self, client: Any, address: str, presses: list[int]) -> None:
+        self._client, self._address, self._presses = client, address, presses
         self._executor = client.get_executor(pure=False)
         self._asked_at, self._there_at, self._threads = -math.inf, time.monotonic(), 0
 
@@ -84,7 +87,10 @@ class ClusterPool:
 
         Raises:
             WorkersLost: the scheduler does not answer, or has had no worker for PATIENCE seconds.
+            KeyboardInterrupt: Ctrl-C was pressed, and the library swallowed it.
         """
+        if self._presses:
+            raise KeyboardInterrupt
         now = time.monotonic()
         if now < self._asked_at + LOOK:
             return self._threads
@@ -130,13 +136,13 @@ def cluster(address: str, announce: Callable[[str], None] | None = None) -> Iter
         raise UsageError(
             "--scheduler needs the library distributed, which is not installed: pip install distributed"
         ) from None
-    with _quiet(), ThreadPoolExecutor(1) as thread:
+    with _quiet(), _remembered_presses() as presses, ThreadPoolExecutor(1) as thread:
         # On a thread of its own: a notebook has a loop of events in this one.
         thread.submit(asyncio.run, _ask(address)).result()
         client = distributed.Client(address, timeout=ANSWERS_WITHIN, set_as_default=False)
         try:
             _compare(client, address, announce)
-            pool = ClusterPool(client, address)
+            pool = ClusterPool(client, address, presses)
             try:
                 yield pool
             finally:
@@ -180,6 +186,27 @@ def _compare(client: Any, address: str, announce: Callable[[str], None] | None) 
             raise UsageError(f"worker {worker} cannot run this version of cellsim ({there})")
         if told := unlike(marks(), there):
             raise UsageError(f"worker {worker} has {told}")
+
+
+@contextmanager
+def _remembered_presses() -> Iterator[list[int]]:
+    """Each Ctrl-C leaves a mark: one that strikes while the library cleans up is swallowed there."""
+    presses: list[int] = []
+    if threading.current_thread() is not threading.main_thread():
+        yield presses
+        return
+    before = signal.getsignal(signal.SIGINT)
+
+    def press(number: int, frame: FrameType | None) -> None:
+        presses.append(number)
+        if callable(before):
+            before(number, frame)
+
+    signal.signal(signal.SIGINT, press)
+    try:
+        yield presses
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

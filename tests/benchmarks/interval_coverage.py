@@ -37,6 +37,7 @@ from cellsim.study.plan import make_plan
 from cellsim.study.precision import Precision
 from cellsim.study.replicate import replicate
 from cellsim.study.runner import Runner
+from cellsim.study.statistics import pooled_percentile_interval
 from cellsim.theory.saturated import elasticities, line_figures
 
 LEVEL, POINT = 95.0, 1.0  # per cent; how far from it a goal goes
@@ -164,16 +165,26 @@ def shift_percentile(runner: Runner, studies: int, replications: int = 100) -> d
 
 
 def hour_percentiles(runner: Runner, studies: int, replications: int = 30) -> dict[str, Tally]:
-    """Percentiles of output per hour, where the hours of a shift share the stops of a station."""
+    """Percentiles of output per hour, where the hours of a shift share the stops of a station.
+
+    Output is a whole number, so that an end of such an interval lies further out than it need be.  Whether
+    the way to it is right shows the share of hours with at most so many units, which is no whole number:
+    asked for the percentile of that very share, the interval holds the number where it holds the share.
+    """
     mean, run, repair = STOPPING
     cell = load_text(one_station(f"{exponential_cycle(mean)}, {stop(run, repair)}", HOURS))
     law = stopping_law(*STOPPING)
-    truths = {key: float(np.searchsorted(law, part)) for key, part in PERCENTILES.items()}
+    truths = {key: int(np.searchsorted(law, part)) for key, part in PERCENTILES.items()}
     found = {f"{key}_of_hours": Tally() for key in PERCENTILES}
+    found |= {f"share_up_to_{key}": Tally() for key in PERCENTILES}
     for seed in range(studies):
-        output, _ = output_of(runner, cell, seed, replications)
+        output, records = output_of(runner, cell, seed, replications)
+        groups = [[float(count) for count in record.hourly] for record in records]
         for key, truth in truths.items():
             found[f"{key}_of_hours"].count(output[f"{key}_interval"], truth)
+            low, high = pooled_percentile_interval(groups, float(law[truth]))
+            held = (low is None or low <= truth) and (high is None or truth < high)
+            found[f"share_up_to_{key}"].add(held)
     return found
 
 
@@ -248,6 +259,8 @@ WHAT = {
     "percentile_of_shifts": "P5 of output per shift, 100 independent shifts; ranks promise more than 95 %",
     "p05_of_hours": "P5 of output per hour, 30 shifts of 8 hours that share their stops; whole numbers",
     "p50_of_hours": "P50 of the same",
+    "share_up_to_p05": "share of these hours with at most as many units as their P5, no whole number",
+    "share_up_to_p50": "share of these hours with at most as many units as their P50",
     "family_of_4_equal": "studies of four proposals that change nothing in which any passes for a change",
     "family_of_3_equal_1_better": "the same of three such proposals beside one that is truly better",
 }
