@@ -182,3 +182,4 @@ class Cell:
     finished_goods: FinishedGoods | None = None  # None: there is always room behind the cell
     zones: tuple[Zone, ...] = ()
     shared: tuple[tuple[str, int], ...] = ()  # (thing that elements use, how many there are)
+    margins: tuple[tuple[str, float], ...] = ()  # (figure, share that is material) as the file states them

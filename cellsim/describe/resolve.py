@@ -138,6 +138,7 @@ def _resolve(making: Making, top: Record) -> Cell:
         finished_goods=goods,
         zones=zones,
         shared=shared,
+        margins=_margins(making, top),
     )
     records = {name: flow.record(name) for name in flow.stations} | crew.robots
     check_helpers(making, cell, records, crew.posts)
@@ -244,6 +245,14 @@ def _release(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Release:
             )
         return Release("every", every=to_law(making, Item(amount, "", 0, 0, "release")))
     return Release("cards", cards=amount) if kind == "cards" else Release()
+
+
+def _margins(making: Making, top: Record) -> tuple[tuple[str, float], ...]:
+    given: Record = top.get("margins") or Record("margins", 0, 0)
+    for key, item in given.values.items():
+        if not 0 < item.value < 1:
+            making.wrong_key(given, key, "a margin lies above 0 and below 100 %")
+    return tuple((key, item.value) for key, item in sorted(given.values.items()))
 
 
 def _study(making: Making, top: Record, shifts: tuple[Shift, ...]) -> Study:

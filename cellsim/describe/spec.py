@@ -73,6 +73,13 @@ STUDY = Table("a study", "What is run.", (
         why="enough for a first look"),
 ))  # fmt: skip
 
+MARGINS = Table("the margins of a cell",
+    "By how much, as a share, a figure may move before a night of the cell fails.", (
+    Key("output_per_hour", SHARE, "Of good units per working hour.", "output_per_hour: 1 %"),
+    Key("wip", SHARE, "Of the mean number of units in the cell.", "wip: 5 %"),
+    Key("lead_time", SHARE, "Of the mean time of a unit in the cell.", "lead_time: 5 %"),
+))  # fmt: skip
+
 ASSUMED = Table("an assumed value", "A value that was assumed when the description was resolved.", (
     Key("path", WORDS, "Which value.", "path: shifts.day.days", required=True),
     Key("value", WORDS, "What was assumed.", "value: Mon-Fri", required=True),
@@ -143,6 +150,8 @@ CELL = Table("a cell file", "One cell.", (
     Key("power", POWERS, "What each station and robot draws that does not say so itself; without any, nothing"
         " is said about energy.", "power: {working: 3 kW, idle: 1 kW, off: 100 W}"),
     Key("study", STUDY, "What is run.", "study: {shifts: 1, replications: 100}"),
+    Key("margins", MARGINS, "What is a material change where the cell is guarded night by night; 1 % of"
+        " output and 5 % of work in progress and lead time where nothing is said.", "margins: {wip: 10 %}"),
     Key("assumed", ListOf(ASSUMED, least=0), "What was assumed when this file was made by `resolve`.",
         "assumed: [{path: shifts.day.days, value: Mon-Fri, why: the usual working week}]"),
     Key("origins", ListOf(STATED, least=0), "Origins of values, in a file made by `resolve`.",
@@ -158,7 +167,7 @@ TABLES: dict[str, Table] = {
         POWERS, STATION_POWER, CARRIER, DIAL,
         STORE, BELT, SEQUENCE,
         RELEASE, PART, FINISHED_GOODS, COLLECTION,
-        LAW, STUDY, ASSUMED, STATED,
+        LAW, STUDY, MARGINS, ASSUMED, STATED,
     )
 }  # fmt: skip
 settle_homes(TABLES)

@@ -71,6 +71,7 @@ def _cell(cell: Cell) -> dict[str, Value]:
         point: [f"{format_number(x)} m", f"{format_number(y)} m"] for point, x, y in cell.layout
     }
     whole["study"] = _study(cell.study)
+    whole["margins"] = {figure: format_ratio(share) for figure, share in cell.margins}
     whole["assumed"] = [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions]
     whole["origins"] = [{"path": origin.path, "text": origin.text} for origin in cell.origins]
     return {key: value for key, value in whole.items() if value or key == "assumed"}

@@ -2,12 +2,13 @@
 
 An unchanged cell under unchanged rules with the same seed must give equal figures to the last bit.  Where the
 cell or the rules have changed, the same luck is used again, and a figure fails only when it surely moved by
-more than its margin.  With another seed the two nights share no luck and are compared as independent ones.
+more than its margin; where that cannot be told, a second look takes CLOSER times as many replications, of
+which the baseline holds the figures.  With another seed the two nights share no luck and are compared as
+independent ones.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
 import math
 from collections.abc import Mapping, Sequence
@@ -22,13 +23,15 @@ from cellsim.errors import DescriptionError, UsageError
 from cellsim.evidence.equivalence import Comparison, difference, moved
 from cellsim.study.folder import as_json, write_whole
 from cellsim.study.kept import rules_name
+from cellsim.study.marks import arithmetic
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.watched import WATCHED, values_of
 
 MARGINS = {"output_per_hour": 0.01, "wip": 0.05, "lead_time": 0.05}  # shares (common practice, no source)
-CHANCE = 0.01  # of an interval that leaves out the truth, for each figure
-REPLICATIONS = 40
-VERSION = 1
+CHANCE = 0.01  # that the interval of a figure leaves out the truth in either of the two looks
+REPLICATIONS = 40  # of the first look
+CLOSER = 4  # times as many at the second look
+VERSION = 2
 LOG = "accepted.md"  # beside the baselines
 Verdict = Literal["equal", "passed", "moved", "broken", "new", "wrong"]
 FAILS = ("moved", "broken", "wrong")
@@ -36,15 +39,19 @@ FAILS = ("moved", "broken", "wrong")
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """What was accepted of one cell: figures of each replication, and everything on which they depend."""
+    """What was accepted of one cell: figures of each replication, and everything on which they depend.
+
+    `first` is how many replications the first look of a night takes, and `arithmetic` a hash of results of
+    the machine's mathematical functions.
+    """
 
     name: str
     sha256: str
     rules: str
+    arithmetic: str
     seed: int
+    first: int
     values: dict[str, list[float]]
-    digest: str
-    margins: dict[str, float]
 
     def text(self) -> str:
         """As it is kept in a file."""
@@ -81,11 +88,21 @@ class Night:
         """Whether the night fails by this cell."""
         return self.verdict in FAILS
 
+    @property
+    def open(self) -> bool:
+        """Whether a figure may have moved by more than its margin, or not, and none surely did."""
+        return not self.failed and any(one.verdict == "undecided" for one in self.figures.values())
+
 
 def measured(
-    cell: Cell, name: str, runner: Runner, seed: int, replications: int, margins: Mapping[str, float],
+    cell: Cell,
+    name: str,
+    runner: Runner,
+    seed: int,
+    replications: int,
+    first: int | None = None,
     progress: Progress | None = None,
-) -> tuple[Baseline, str]:  # fmt: skip
+) -> tuple[Baseline, str]:
     """Run a cell and take down its figures; and what is broken, empty where nothing is."""
     records: list[Record] = []
     for _, record in runner.each([Wanted(cell, seed, tuple(range(replications)))]):
@@ -99,49 +116,55 @@ def measured(
         broken = f"the cell locks up in {count} of {replications} runs"
     found = {key: values_of(key, cell, records) for key in MARGINS}
     values = {key: row for key, row in found.items() if row is not None}
-    digest = hashlib.sha256(json.dumps(values, sort_keys=True).encode()).hexdigest()
-    return (
-        Baseline(name, resolved_sha256(cell), rules_name(), seed, values, digest, dict(margins)),
-        broken,
-    )
+    of_this = (resolved_sha256(cell), rules_name(), arithmetic())
+    return Baseline(name, *of_this, seed, first or replications, values), broken
 
 
-def judged(before: Baseline, after: Baseline) -> Night:
-    """One night held against what was accepted."""
-    same_cell, same_rules = before.sha256 == after.sha256, before.rules == after.rules
-    paired = before.seed == after.seed and all(
-        len(before.values[key]) == len(after.values[key])
-        for key in before.values.keys() & after.values.keys()
-    )
-    if same_cell and same_rules and paired:
-        if before.digest == after.digest:
+def judged(before: Baseline, after: Baseline, margins: Mapping[str, float] = MARGINS) -> Night:
+    """One night held against what was accepted; where it ran fewer replications, against as many of those."""
+    changes = {
+        "the cell": before.sha256 != after.sha256,
+        "the rules": before.rules != after.rules,
+        "the arithmetic of the machine": before.arithmetic != after.arithmetic,
+        "the seed": before.seed != after.seed,
+    }
+    what = " and ".join(name for name, changed in changes.items() if changed)
+    old, new = _of_both(before.values, after.values)
+    if not what:
+        if old == new:
             return Night(after.name, "equal", "equal to the last bit", baseline=after)
         return Night(after.name, "broken", "nothing has changed, yet the figures differ", baseline=after)
-    gone = sorted(before.values.keys() - after.values.keys())
+    gone = sorted(old.keys() - new.keys())
     if gone:
         return Night(after.name, "moved", f"{', '.join(gone)} cannot be told any more", baseline=after)
-    figures = {key: _compared(before, after, key, paired) for key in before.values}
+    paired = before.seed == after.seed
+    figures = {key: _compared(old[key], new[key], margins[key], paired) for key in old}
     far = [key for key, found in figures.items() if found.verdict == "moved"]
-    what = " and ".join(
-        text for text, there in (("the cell", not same_cell), ("the rules", not same_rules)) if there
-    )
-    changed = f"{what} changed" if what else "other seed or number of runs"
+    unclear = [key for key, found in figures.items() if found.verdict == "undecided"]
     if far:
-        return Night(
-            after.name, "moved", f"{changed}; {', '.join(far)} moved by more than the margin", figures, after
-        )
-    return Night(
-        after.name, "passed", f"{changed}; nothing surely moved by more than its margin", figures, after
-    )
+        why = f"{', '.join(far)} moved by more than the margin"
+    elif unclear:
+        why = f"nothing surely moved by more than its margin; of {', '.join(unclear)} it cannot be told"
+    else:
+        why = "nothing moved by more than its margin"
+    return Night(after.name, "moved" if far else "passed", f"{what} changed; {why}", figures, after)
 
 
-def _compared(before: Baseline, after: Baseline, key: str, paired: bool) -> Comparison:
-    old, new = before.values[key], after.values[key]
-    margin = after.margins.get(key, MARGINS[key]) * abs(math.fsum(old) / len(old))
+Values = dict[str, list[float]]
+
+
+def _of_both(old: Values, new: Values) -> tuple[Values, Values]:
+    """The figures of the replications that both have."""
+    count = min((len(row) for values in (old, new) for row in values.values()), default=0)
+    return {key: row[:count] for key, row in old.items()}, {key: row[:count] for key, row in new.items()}
+
+
+def _compared(old: Sequence[float], new: Sequence[float], share: float, paired: bool) -> Comparison:
+    margin, chance = share * abs(math.fsum(old) / len(old)), CHANCE / 2  # there may be two looks
     if paired:
-        return moved(old, new, margin, CHANCE)
+        return moved(old, new, margin, chance)
     gap = difference(old, new)
-    low, high = gap.interval(1 - CHANCE)
+    low, high = gap.interval(1 - chance)
     if low > margin or high < -margin:
         return Comparison("moved", gap.mean, low, high, margin)
     inside = -margin < low and high < margin
@@ -168,11 +191,14 @@ def one_night(
     seed: int | None = None,
     replications: int | None = None,
     margins: Mapping[str, float] | None = None,
+    accepting: bool = False,
     progress: Progress | None = None,
 ) -> Night:
     """Run one cell of the folder and hold it against its baseline, with the seed and number of that.
 
-    A cell that cannot be read, locks up or breaks a law fails; one without a baseline is new.
+    A cell that cannot be read, locks up or breaks a law fails; one without a baseline is new.  Margins are
+    those of the call, else those of the cell file, else MARGINS.  With `accepting` a cell that is not equal
+    is run as often as a baseline needs.
     """
     name = path.stem
     there = baselines / f"{name}.json"
@@ -181,19 +207,21 @@ def one_night(
         cell = load(path)
     except DescriptionError as error:
         return Night(name, "wrong", str(error))
-    count = replications or (_count(accepted) if accepted else cell.study.replications or REPLICATIONS)
+    count = replications or (accepted.first if accepted else REPLICATIONS)
     number = seed if seed is not None else accepted.seed if accepted else cell.study.seed
-    kept = {**MARGINS, **(accepted.margins if accepted else {}), **(margins or {})}
-    found, broken = measured(cell, name, runner, number, count, kept, progress)
-    if broken:
-        return Night(name, "broken", broken, baseline=found)
-    if accepted is None:
-        return Night(name, "new", "there is no baseline yet; --accept makes one", baseline=found)
-    return judged(accepted, found)
+    wide = {**MARGINS, **dict(cell.margins), **(margins or {})}
 
+    def look(runs: int) -> Night:
+        found, broken = measured(cell, name, runner, number, runs, count, progress)
+        if broken:
+            return Night(name, "broken", broken, baseline=found)
+        if accepted is None:
+            return Night(name, "new", "there is no baseline yet; --accept makes one", baseline=found)
+        return judged(accepted, found, wide)
 
-def _count(accepted: Baseline) -> int:
-    return len(next(iter(accepted.values.values())))
+    night = look(count)
+    further = night.verdict in ("new", "passed", "moved") if accepting else night.open
+    return look(CLOSER * count) if further else night
 
 
 def accept(nights: Sequence[Night], baselines: Path, why: str, date: str) -> list[str]:

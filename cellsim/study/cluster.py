@@ -3,59 +3,24 @@
 from __future__ import annotations
 
 import asyncio
-import functools
-import hashlib
 import logging
 import math
-import platform
 import signal
-import struct
 import threading
 import time
 import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from contextlib import contextmanager
-from importlib import metadata
 from types import FrameType
 from typing import Any
 
-import cellsim
 from cellsim.errors import UsageError, WorkersLost
-from cellsim.study.kept import rules_name
+from cellsim.study.marks import Marks, marks, unlike
 from cellsim.study.runner import LOOK, Done, Piece
 
 ANSWERS_WITHIN = 3.0  # seconds in which a scheduler answers
 PATIENCE = 20.0  # seconds that a study waits for a worker while there is none
-LIBRARIES = ("distributed", "numpy", "numba")  # those on which figures or the way of records depend
-
-Marks = Mapping[str, str]
-
-
-@functools.cache
-def marks() -> Marks:
-    """What must be the same here and on every worker, so that records are the same to the last bit.
-
-    Beside versions the results of the machine's functions, in which mathematical libraries may differ.
-    """
-    found = {"cellsim": cellsim.__version__, "rules": rules_name()}
-    found["python"] = ".".join(platform.python_version_tuple()[:2])
-    for name in LIBRARIES:
-        try:
-            found[name] = metadata.version(name)
-        except metadata.PackageNotFoundError:
-            found[name] = "not installed"
-    points = [k / 97 for k in range(1, 1000)]
-    values = [f(x) for x in points for f in (math.exp, math.log, math.sqrt, math.sin, math.cos)]
-    values += [x**0.37 for x in points]
-    found["arithmetic"] = hashlib.sha256(struct.pack(f"{len(values)}d", *values)).hexdigest()[:16]
-    return found
-
-
-def unlike(here: Marks, there: Marks) -> str:
-    """How a worker differs from this process, in words; empty where it does not."""
-    names = [name for name in here if there.get(name) != here[name]]
-    return ", ".join(f"{name} {there.get(name, 'unknown')} (here {here[name]})" for name in names)
 
 
 def done_alike(here: Marks, work: Callable[[Piece], Done], piece: Piece) -> Done:

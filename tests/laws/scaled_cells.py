@@ -88,7 +88,7 @@ PURE: dict[str, set[str]] = {
     "Release": {"cards"},
     "Carrier": {"count"},
     "Study": {"shifts", "settle_shifts", "seed", "replications"},
-    "Cell": {"layout", "levels", "shared"},
+    "Cell": {"layout", "levels", "shared", "margins"},
 }
 
 
