@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from cellsim.commands.common import JSON, QUIET, write_answer, write_new
+from cellsim.commands.common import JSON, PICTURE_ENDINGS, QUIET, new_file, write_answer, write_new
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -24,6 +24,12 @@ FILE = click.Path(path_type=Path)
 @click.option("--cell", required=True, type=FILE, help="The cell file: its stations, posts and shifts.")
 @click.option("--from", "begin", default="", metavar="DATE", help="Since when the log is complete.")
 @click.option("--to", "end", default="", metavar="DATE", help="Up to when, this day included.")
+@click.option(
+    "--closed",
+    multiple=True,
+    metavar="DATE",
+    help="A holiday, or DATE to DATE, when nobody worked; repeat.",
+)
 @click.option(
     "--between",
     "clock",
@@ -49,6 +55,7 @@ FILE = click.Path(path_type=Path)
 @click.option("--dates", type=click.Choice(list(ORDERS)), help="Order of dates such as 3/4/2026.")
 @click.option("--zone", default="", metavar="ZONE", help="Where moments are written with a zone: that here.")
 @click.option("--out", type=FILE, help="Also write the lines for the cell file here.")
+@click.option("--picture", metavar="FILE", type=FILE, help="Draw lengths and times between against laws.")
 @JSON
 @QUIET
 def stops(
@@ -56,6 +63,7 @@ def stops(
     cell: Path,
     begin: str,
     end: str,
+    closed: tuple[str, ...],
     clock: str,
     running: tuple[str, ...],
     result: Path | None,
@@ -70,6 +78,7 @@ def stops(
     dates: str | None,
     zone: str,
     out: Path | None,
+    picture: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -88,6 +97,8 @@ def stops(
     from cellsim.show.stopped import print_stop_study, snippet
     from cellsim.study.provenance import versions
 
+    if picture is not None:
+        new_file(picture, "--picture", PICTURE_ENDINGS)
     described = load(cell)
     robots = {robot.name for robot in described.robots}
     counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
@@ -96,6 +107,7 @@ def stops(
         described,
         begin=begin,
         end=end,
+        closed=closed,
         running=_shares(running, result, [one.name for one in described.stations]),
         clock=counted,
         merge=_time("--merge", merge),
@@ -116,6 +128,10 @@ def stops(
     if out is not None:
         write_new(out, snippet(answer))
     write_answer(answer, json_file)
+    if picture is not None:
+        from cellsim.show.plots_quantiles import save_quantiles
+
+        save_quantiles(answer, picture)
     if not quiet and str(json_file) != "-":
         from rich.console import Console
 

@@ -206,6 +206,27 @@ def chosen(fits: Sequence[Fit]) -> Fit:
     return min((fit for fit in fits if fit.aicc - best.aicc < TIE), key=lambda fit: (fit.free, fit.aicc))
 
 
+def quantile_pairs(found: Sample, fit: Fit) -> list[tuple[float, float]]:
+    """Each value whose end was seen, in order, beside the one that the law has at its place.
+
+    The place is the middle of the step of the product-limit estimate (Kaplan and Meier 1958, Journal of the
+    American Statistical Association 53, 457-481); without censored values that is (j - 1/2) / n (Hazen 1914;
+    from memory).  Where short values are never seen, the law is taken above them.
+    """
+    order = np.lexsort((found.censored, found.values))
+    values, censored = found.values[order], found.censored[order]
+    hidden = float(fit.law.cdf(found.unseen_below)) if found.unseen_below else 0.0
+    pairs, stays = [], 1.0
+    for k, (value, open_) in enumerate(zip(values, censored, strict=True)):
+        if open_:
+            continue
+        after = stays * (1 - 1 / (len(values) - k))
+        place = 1 - (stays + after) / 2
+        pairs.append((float(value), float(fit.law.ppf(hidden + place * (1 - hidden)))))
+        stays = after
+    return pairs
+
+
 def kolmogorov(values: FloatArray, law: Any) -> float:
     """The largest distance between the law and the steps of the values (Kolmogorov-Smirnov)."""
     return float(stats.kstest(values, law.cdf).statistic)

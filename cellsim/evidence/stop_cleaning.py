@@ -60,6 +60,7 @@ def clean(
     *,
     begin: int | None = None,
     end: int | None = None,
+    closed: Sequence[tuple[int, int]] = (),
     merge: int = 30 * SECOND,
     exclude: Sequence[str] = (),
     keep: Sequence[str] = (),
@@ -69,6 +70,7 @@ def clean(
     Args:
         begin, end: the period watched, in microseconds of the axis; without them from the first shift to the
             last on days on which a stop began, which is stated as an assumption.
+        closed: when nobody worked though the calendar says so, such as holidays: from and to, on the axis.
         merge: repeats of a cause after at most this planned time are one stop, microseconds.
         exclude, keep: causes to leave out, and to keep although they look like waits.
 
@@ -77,11 +79,11 @@ def clean(
     """
     last = max((_closed(stop) for stop in log.stops), default=0)
     last = max(last, end or 0) + DAY
-    shift, planned = shift_time(cell, last), {}
+    shift, planned = shift_time(cell, last).without(closed), {}
     owners: tuple[Station | Robot, ...] = (*cell.stations, *cell.robots)
     for owner in owners:
         through = isinstance(owner, Station) and owner.runs_through_breaks
-        planned[owner.name] = planned_time(cell, last, through)
+        planned[owner.name] = planned_time(cell, last, through).without(closed)
     whole = CleanLog(log.file, log.axis, 0, 0, log.stops, shift, planned, list(log.changes), log.repairs)
     _watch(whole, cell, begin, end)
     _close(whole)

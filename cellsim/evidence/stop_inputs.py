@@ -84,6 +84,7 @@ def stop_study(
     *,
     begin: str = "",
     end: str = "",
+    closed: Sequence[str] = (),
     running: Mapping[str, float] | None = None,
     clock: Clock = "on time",
     merge: int = 30 * SECOND,
@@ -103,6 +104,7 @@ def stop_study(
 
     Args:
         begin, end: dates or moments between which the log is complete, in ISO form.
+        closed: days or times when nobody worked, as `2026-04-03` or `2026-04-03 to 2026-04-06`.
         running: share of the on time that stations work, for the clock `running`.
         merge, unseen_below, split: microseconds; stops below `unseen_below` were never logged, those of at
             least `split` are breakdowns; 0 = not so.
@@ -113,8 +115,16 @@ def stop_study(
     """
     log = read_stop_log(path, cell, renamed=renamed, unit=unit, decimal=decimal, delimiter=delimiter,
                         order=order, zone=zone)  # fmt: skip
-    clean_log = clean(log, cell, begin=_moment("--from", begin, log.axis), end=_moment("--to", end, log.axis),
-                      merge=merge, exclude=exclude, keep=keep)  # fmt: skip
+    clean_log = clean(
+        log,
+        cell,
+        begin=_moment("--from", begin, log.axis),
+        end=_moment("--to", end, log.axis, evening=True),
+        closed=[_span(text, log.axis) for text in closed],
+        merge=merge,
+        exclude=exclude,
+        keep=keep,
+    )
     shares = dict(running or {})
     for name in shares:
         if name not in clean_log.planned:
@@ -147,7 +157,8 @@ def stop_study(
     )
 
 
-def _moment(option: str, text: str, axis: Axis) -> int | None:
+def _moment(option: str, text: str, axis: Axis, evening: bool = False) -> int | None:
+    """A date or moment on the axis; with `evening` a date means the end of its day."""
     if not text:
         return None
     try:
@@ -156,9 +167,20 @@ def _moment(option: str, text: str, axis: Axis) -> int | None:
         raise UsageError(
             f"{option}: {quoted(text)} is no date such as 2026-03-02 or 2026-03-02T06:00"
         ) from None
-    if option == "--to" and len(text) <= 10:
-        at += timedelta(days=1)  # a day is meant with its evening
+    if evening and len(text) <= 10:
+        at += timedelta(days=1)
     return axis.moment(at.replace(tzinfo=None))
+
+
+def _span(text: str, axis: Axis) -> tuple[int, int]:
+    """From and to of a time when nobody worked; a date without a time of day means the whole day."""
+    first, _, last = (part.strip() for part in text.partition(" to "))
+    begin, end = _moment("--closed", first, axis), _moment("--closed", last or first, axis, evening=True)
+    if begin is None or end is None or end <= begin:
+        raise UsageError(
+            f"--closed: {quoted(text)} is no time such as 2026-04-03 or 2026-04-03T22:00 to 2026-04-06T22:00"
+        )
+    return begin, end
 
 
 def _plain_planned(log: CleanLog) -> int:

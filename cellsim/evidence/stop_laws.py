@@ -20,6 +20,7 @@ from cellsim.evidence.fitting import (
     fit_chance,
     fitted,
     mean_between,
+    quantile_pairs,
     ranked,
     resampled,
     sample,
@@ -39,7 +40,8 @@ RESAMPLES = 40  # fits that show how uncertain the mean of a law is (its deviati
 class Estimate:
     """A law with the bounds of its mean, as values of the cell file (`value`), and why it was taken.
 
-    Seconds.  `fits` says how well each law does; `chance` of a worse fit of the law taken, were it right.
+    Seconds.  `fits` says how well each law does; `chance` of a worse fit of the law taken, were it right;
+    `quantiles` each duration in order beside the one that the law has at its place.
     """
 
     bounds: Bounds
@@ -48,6 +50,7 @@ class Estimate:
     why: str
     fits: tuple[dict[str, Any], ...] = ()
     chance: float | None = None
+    quantiles: tuple[tuple[float, float], ...] = ()
 
 
 def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
@@ -67,6 +70,7 @@ def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
     chance = None
     complete = not data.censored.any() and not data.unseen_below
     lifted = _lifted(data)
+    pairs = tuple(quantile_pairs(lifted, fit)) if len(ended) >= FEW else ()
     if resamples and complete and FEW <= len(ended) <= MOST_DRAWN:
         chance = fit_chance(lifted, fit, resamples)
     bounds = _exponential_bounds(data, fit) if fit.family.name == "exponential" else law_bounds(lifted, fit)
@@ -76,8 +80,8 @@ def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
         mean = float(ended.mean())
         around = Bounds(mean, max(0.0, mean - reach), mean + reach)
         return Estimate(around, "measured", {"measured": [float(v) for v in ended]},
-                        "no law fits; the lengths themselves are drawn", fits, chance)  # fmt: skip
-    return Estimate(bounds, fit.family.name, law_value(fit), why, fits, chance)
+                        "no law fits; the lengths themselves are drawn", fits, chance, pairs)  # fmt: skip
+    return Estimate(bounds, fit.family.name, law_value(fit), why, fits, chance, pairs)
 
 
 def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estimate:
@@ -94,9 +98,12 @@ def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estim
     if gaps is None or len(gaps.ended) < FEW:
         return Estimate(plain, "exponential", value, f"taken as usual (fewer than {FEW} times between stops)")
     fit, why, fits = _told_apart(gaps)
+    lifted = _lifted(gaps)
+    pairs = tuple(quantile_pairs(lifted, fit))
     if fit.family.name == "exponential":
-        return Estimate(plain, "exponential", value, why, fits)
-    return Estimate(law_bounds(_lifted(gaps), fit), fit.family.name, law_value(fit), why, fits)
+        return Estimate(plain, "exponential", value, why, fits, quantiles=pairs)
+    bounds = law_bounds(lifted, fit)
+    return Estimate(bounds, fit.family.name, law_value(fit), why, fits, quantiles=pairs)
 
 
 def _told_apart(data: Sample) -> tuple[Fit, str, tuple[dict[str, Any], ...]]:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from cellsim.errors import UsageError
-from cellsim.evidence.fitting import FEW, Fit, chosen, fit_chance, ranked, resampled, sample
+from cellsim.evidence.fitting import FEW, Fit, chosen, fit_chance, quantile_pairs, ranked, resampled, sample
 from cellsim.evidence.records import SECONDS, Column, Records, Row, headings_of, read_records
 from cellsim.evidence.series import cycles_needed, grain, level_shift, memory, outliers, regimes
 from cellsim.evidence.values import numbers, seconds_in
@@ -229,15 +229,9 @@ def _element(name: str, cycles: list[Cycle], left_out: list[Cycle], factor: floa
         law=law,
         why=why,
         fits=fits,
-        quantiles=_quantiles(times, best) if best is not None else [],
+        quantiles=quantile_pairs(sample(times), best) if best is not None else [],
         remarks=_remarks(cycles, times, mean),
     )
-
-
-def _quantiles(times: Sequence[float], fit: Fit) -> list[tuple[float, float]]:
-    """Each time in order beside the quantile of the law at (j - 1/2) / n (Hazen 1914; from memory)."""
-    n = len(times)
-    return [(time, float(fit.law.ppf((j + 0.5) / n))) for j, time in enumerate(sorted(times))]
 
 
 def _law(

@@ -5,7 +5,7 @@ Moments are whole microseconds after a Monday 00:00 that lies before the record 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -61,6 +61,14 @@ class WorkTime:
     starts: IntArray
     ends: IntArray
     before: IntArray
+
+    def without(self, closed: Iterable[tuple[int, int]]) -> WorkTime:
+        """The same without what lies in some times, from and to."""
+        spans = list(zip(map(int, self.starts), map(int, self.ends), strict=True))
+        for begin, end in closed:
+            halves = [((s, min(e, begin)), (max(s, end), e)) for s, e in spans]
+            spans = [(s, e) for pair in halves for s, e in pair if s < e]
+        return work_time(spans)
 
     def elapsed(self, at: int) -> int:
         """Time within the spans up to a moment."""

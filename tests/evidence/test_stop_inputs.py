@@ -24,6 +24,7 @@ from cellsim.evidence.fitting import sample
 from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.stop_laws import lengths_estimate, two_kinds
 from cellsim.evidence.worktime import running_share
+from cellsim.show.plots_quantiles import draw_quantiles
 from cellsim.units import MINUTE
 
 CELL = load_text("""cell: x
@@ -421,3 +422,43 @@ def test_causes_that_cannot_be_names(tmp_path: Path):
         "E 17 / door",
         "scrap stop",
     ]
+
+
+def test_closed_days_as_people_write_them(tmp_path: Path):
+    """A day, days from and to, moments; what is none is told."""
+    text = THREE + "2026-03-09 07:00,2026-03-09 07:01,press,jam,A\n"
+    whole = study(tmp_path, text).shift_h
+    day = study(tmp_path, text, closed=["2026-03-04"]).shift_h
+    assert whole - day == pytest.approx(470 / 60)
+    days = study(tmp_path, text, closed=["2026-03-04 to 2026-03-05", "2026-03-06T13:00 to 2026-03-08"])
+    assert whole - days.shift_h == pytest.approx((2 * 470 + 50) / 60)
+    for wrong in ("Easter", "2026-03-05 to 2026-03-04", ""):
+        with pytest.raises(CellsimError, match="--closed"):
+            study(tmp_path, text, closed=[wrong])
+
+
+def test_the_picture_of_a_stop_log(tmp_path: Path):
+    """A panel for each stop with a fitted law, its points those of the answer; a taken name is told."""
+    picture, answer = tmp_path / "stops.png", tmp_path / "stops.json"
+    scenarios = Path(__file__).parents[2] / "scenarios"
+    call = [
+        "stops",
+        str(scenarios / "records/bell_stops.csv"),
+        "--cell",
+        str(scenarios / "bicycle_bell.yaml"),
+    ]
+    call += ["--picture", str(picture), "--json", str(answer), "-q"]
+    done = CliRunner().invoke(cli.main, call)
+    assert done.exit_code == 0, done.output
+    assert picture.stat().st_size > 20_000
+    found = json.loads(answer.read_text())
+    panels = draw_quantiles(found).axes
+    titles = [axes.get_title(loc="left") for axes in panels]
+    assert "press, jam lasts: lognormal" in titles
+    drawn = panels[titles.index("press, jam lasts: lognormal")].lines[1].get_xydata()
+    (jam,) = [cause for cause in found["causes"] if (cause["station"], cause["cause"]) == ("press", "jam")]
+    assert drawn[:, 1] * 60 == pytest.approx([value for value, _ in jam["lasts"]["quantiles"]])
+    assert len(drawn) == jam["count"] - jam["not_ended"]
+    answer.unlink()
+    assert CliRunner().invoke(cli.main, call).exit_code == 2
+    assert not answer.exists()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,7 +12,7 @@ from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
 from cellsim.evidence.stop_cleaning import clean, waits_for
 from cellsim.evidence.stoplog import read_stop_log
-from cellsim.units import MINUTE, SECOND
+from cellsim.units import HOUR, MINUTE, SECOND
 
 CELL = load_text("""cell: x
 shifts: {day: {from: 06:00, to: 14:00, breaks: [{at: 10:00, for: 20 min}], clean_up: 10 min}}
@@ -315,3 +316,25 @@ def test_wrong_calls(read, how, said: str, tmp_path: Path):
     with pytest.raises(CellsimError) as caught:
         cleaned(tmp_path, HEAD + f"{MON} 07:00,{MON} 07:01,press,jam\n", read=read, **how)
     assert said in str(caught.value)
+
+
+def test_a_holiday_is_no_planned_time(tmp_path: Path):
+    """What is logged on it is left out, a stop over it is shorter, and less time was watched."""
+    path = tmp_path / "log.csv"
+    path.write_text(
+        HEAD + f"{MON} 13:40,2026-03-04 06:30,press,belt\n{TUE} 08:00,{TUE} 08:01,rivet,jam\n"
+        "2026-03-05 07:00,2026-03-05 07:01,press,jam\n"
+    )
+    stops = read_stop_log(path, CELL)
+    axis = stops.axis
+    tuesday = (axis.moment(datetime(2026, 3, 3)), axis.moment(datetime(2026, 3, 4)))
+    log = clean(stops, CELL, closed=[tuesday])
+    assert log.shift.between(log.begin, log.end) == 3 * 470 * MINUTE
+    assert [log.length(stop) // MINUTE for stop in log.stops] == [40, 1]
+    assert [(change.line, change.text) for change in log.changes if change.line == 3] == [
+        (3, "lies outside planned time; left out")
+    ]
+    morning = (tuesday[0] + 5 * HOUR, tuesday[0] + 7 * HOUR)
+    assert log.planned["press"].without([morning]).between(*morning) == 0
+    part = clean(stops, CELL, closed=[morning])
+    assert part.shift.between(part.begin, part.end) == 4 * 470 * MINUTE - 60 * MINUTE
