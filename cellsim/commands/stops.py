@@ -55,6 +55,7 @@ FILE = click.Path(path_type=Path)
 @click.option("--dates", type=click.Choice(list(ORDERS)), help="Order of dates such as 3/4/2026.")
 @click.option("--zone", default="", metavar="ZONE", help="Where moments are written with a zone: that here.")
 @click.option("--out", type=FILE, help="Also write the lines for the cell file here.")
+@click.option("--ranges", type=FILE, help="Write 95 % bounds here, as ranges for sensitivity.")
 @click.option("--picture", metavar="FILE", type=FILE, help="Draw lengths and times between against laws.")
 @JSON
 @QUIET
@@ -78,6 +79,7 @@ def stops(
     dates: str | None,
     zone: str,
     out: Path | None,
+    ranges: Path | None,
     picture: Path | None,
     json_file: Path | None,
     quiet: bool,
@@ -94,11 +96,13 @@ def stops(
     """
     from cellsim.describe.resolve import load
     from cellsim.evidence.stop_inputs import stop_study
-    from cellsim.show.stopped import print_stop_study, snippet
+    from cellsim.show.stopped import print_stop_study, ranges_text, snippet
     from cellsim.study.provenance import versions
 
     if picture is not None:
         new_file(picture, "--picture", PICTURE_ENDINGS)
+    if ranges is not None:
+        new_file(ranges, "--ranges")
     described = load(cell)
     robots = {robot.name for robot in described.robots}
     counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
@@ -127,6 +131,8 @@ def stops(
     answer["provenance"] = versions()
     if out is not None:
         write_new(out, snippet(answer))
+    if ranges is not None:
+        write_new(ranges, ranges_text(answer))
     write_answer(answer, json_file)
     if picture is not None:
         from cellsim.show.plots_quantiles import save_quantiles

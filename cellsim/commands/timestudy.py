@@ -24,6 +24,10 @@ DECIMALS = {"comma": ",", "point": "."}
 )
 @click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
 @click.option("--by", metavar="POST", help="Who does these elements, as the cell file calls him.")
+@click.option("--station", metavar="NAME", help="Under which station the elements go, for --ranges.")
+@click.option(
+    "--ranges", type=click.Path(path_type=Path), help="Write 95 % bounds here, as ranges for sensitivity."
+)
 @click.option("--out", type=click.Path(path_type=Path), help="Also write the lines for the cell file here.")
 @click.option(
     "--picture", metavar="FILE", type=click.Path(path_type=Path), help="Draw the times against their laws."
@@ -38,6 +42,8 @@ def timestudy(
     of_shift: bool,
     leave_out: tuple[int, ...],
     by: str | None,
+    station: str | None,
+    ranges: Path | None,
     out: Path | None,
     picture: Path | None,
     json_file: Path | None,
@@ -54,7 +60,7 @@ def timestudy(
     """
     from cellsim.errors import UsageError
     from cellsim.evidence.timestudy import time_study
-    from cellsim.show.timed import print_time_study, snippet
+    from cellsim.show.timed import print_time_study, ranges_text, snippet
     from cellsim.study.provenance import versions
     from cellsim.units import UnitError, parse_share
 
@@ -64,6 +70,10 @@ def timestudy(
         raise UsageError(f"--allowance: {error}") from None
     if picture is not None:
         new_file(picture, "--picture", PICTURE_ENDINGS)
+    if ranges is not None:
+        new_file(ranges, "--ranges")
+        if not station:
+            raise UsageError("--ranges: name the station of these elements with --station")
     study = time_study(
         sheet,
         unit=unit.casefold(),
@@ -80,6 +90,8 @@ def timestudy(
     answer["provenance"] = versions()
     if out is not None:
         write_new(out, snippet(answer))
+    if ranges is not None:
+        write_new(ranges, ranges_text(answer, station or ""))
     write_answer(answer, json_file)
     if picture is not None:
         from cellsim.show.plots_quantiles import save_quantiles

@@ -2,9 +2,9 @@
 
 An unchanged cell under unchanged rules with the same seed must give equal figures to the last bit.  Where the
 cell or the rules have changed, the same luck is used again, and a figure fails only when it surely moved by
-more than its margin; where that cannot be told, a second look takes CLOSER times as many replications, of
-which the baseline holds the figures.  With another seed the two nights share no luck and are compared as
-independent ones.
+more than its margin; where that cannot be told, further looks take as many times more replications as
+LOOKS says, of which the baseline holds the figures.  With another seed the two nights share no luck and are
+compared as independent ones.
 """
 
 from __future__ import annotations
@@ -28,9 +28,9 @@ from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.watched import WATCHED, values_of
 
 MARGINS = {"output_per_hour": 0.01, "wip": 0.05, "lead_time": 0.05}  # shares (common practice, no source)
-CHANCE = 0.01  # that the interval of a figure leaves out the truth in either of the two looks
+CHANCE = 0.01  # that the interval of a figure leaves out the truth in any of the looks
 REPLICATIONS = 40  # of the first look
-CLOSER = 4  # times as many at the second look
+LOOKS = (1, 4, 16)  # how many times as many each look takes
 VERSION = 2
 LOG = "accepted.md"  # beside the baselines
 Verdict = Literal["equal", "passed", "moved", "broken", "new", "wrong"]
@@ -160,7 +160,7 @@ def _of_both(old: Values, new: Values) -> tuple[Values, Values]:
 
 
 def _compared(old: Sequence[float], new: Sequence[float], share: float, paired: bool) -> Comparison:
-    margin, chance = share * abs(math.fsum(old) / len(old)), CHANCE / 2  # there may be two looks
+    margin, chance = share * abs(math.fsum(old) / len(old)), CHANCE / len(LOOKS)
     if paired:
         return moved(old, new, margin, chance)
     gap = difference(old, new)
@@ -219,9 +219,14 @@ def one_night(
             return Night(name, "new", "there is no baseline yet; --accept makes one", baseline=found)
         return judged(accepted, found, wide)
 
-    night = look(count)
-    further = night.verdict in ("new", "passed", "moved") if accepting else night.open
-    return look(CLOSER * count) if further else night
+    night = look(LOOKS[0] * count)
+    if accepting and night.verdict in ("new", "passed", "moved"):
+        return look(LOOKS[-1] * count)
+    for times in LOOKS[1:]:
+        if not night.open:
+            break
+        night = look(times * count)
+    return night
 
 
 def accept(nights: Sequence[Night], baselines: Path, why: str, date: str) -> list[str]:

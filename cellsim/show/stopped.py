@@ -129,15 +129,13 @@ def _remarks(cause: Mapping[str, Any]) -> list[str]:
 def snippet(answer: Result) -> str:
     """Stops for the cell file, each with its laws and where they come from."""
     owners: dict[str, dict[str, Any]] = {"stations": {}, "robots": {}}
-    unknown = []
-    for cause in answer["causes"]:
-        if cause["lasts"] is None:
-            unknown.append(f"# {_name(cause)}: no end of such a stop was seen, so it is not here.")
-            continue
+    unknown = [
+        f"# {_name(cause)}: no end of such a stop was seen, so it is not here."
+        for cause in answer["causes"]
+        if cause["lasts"] is None
+    ]
+    for name, cause in _named(answer):
         stops = owners[cause["kind"]].setdefault(cause["station"], {"stops": {}})["stops"]
-        name, base, k = _key(cause["cause"]), _key(cause["cause"]), 2
-        while name in stops:
-            name, k = f"{base[:56]} {k}", k + 1
         stops[name] = _stop(answer, cause)
     crew = {
         wait["post"]: {
@@ -156,6 +154,39 @@ def snippet(answer: Result) -> str:
         if value:
             lines += lines_of(key, value, 0)
     return "\n".join(lines) + "\n"
+
+
+def ranges_text(answer: Result) -> str:
+    """Within which limits the stops of the snippet lie at 95 %, as ranges for `sensitivity`."""
+    lines = [f"# How sure the stops from {answer['file']} are: 95 % bounds of their means."]
+    for name, cause in _named(answer):
+        path = f"{cause['kind']}.{cause['station']}.stops.{name}"
+        plainly = cause["every"]["law"] == "exponential"
+        after = f" of {cause['clock']}" if plainly else ""
+        lines.append(f"{path}.every: {_limits(cause['every']['bounds'])}{after}")
+        if "mean" in cause["lasts"]["value"]:  # measured lengths tell by themselves how sure they are
+            lines.append(f"{path}.lasts: {_limits(cause['lasts']['bounds'])}")
+    return "\n".join(lines) + "\n"
+
+
+def _limits(bounds: Mapping[str, float]) -> str:
+    return f"{_time(bounds['low'])} to {_time(bounds['high'])}"
+
+
+def _named(answer: Result) -> list[tuple[str, Mapping[str, Any]]]:
+    """The stops whose ends were seen, each with its name in the cell file, which no other has there."""
+    taken: set[tuple[str, str, str]] = set()
+    found = []
+    for cause in answer["causes"]:
+        if cause["lasts"] is None:
+            continue
+        owner = cause["kind"], cause["station"]
+        name, base, k = _key(cause["cause"]), _key(cause["cause"]), 2
+        while (*owner, name) in taken:
+            name, k = f"{base[:56]} {k}", k + 1
+        taken.add((*owner, name))
+        found.append((name, cause))
+    return found
 
 
 def _stop(answer: Result, cause: Mapping[str, Any]) -> dict[str, Any]:

@@ -85,5 +85,19 @@ def snippet(answer: Result) -> str:
     return "\n".join(lines) + "\n"
 
 
+def ranges_text(answer: Result, station: str) -> str:
+    """Within which limits the mean times lie at 95 %, as ranges for `sensitivity`, under this station.
+
+    Measured times that are drawn themselves say by themselves how sure they are.
+    """
+    lines = [f"# How sure the times from {answer['file']} are: 95 % bounds of their means."]
+    for k, element in enumerate(answer["elements"], 1):
+        low, high = element["interval_s"]
+        if low is not None and low < high and "mean:" in element["law"]:
+            path = f"stations.{station}.work[{k}].time"
+            lines.append(f"{path}: {number(low)} s to {number(high)} s")
+    return "\n".join(lines) + "\n"
+
+
 def _quoted(text: str) -> str:
     return "'" + text.replace("'", "''") + "'"

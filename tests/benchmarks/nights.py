@@ -26,7 +26,7 @@ from scaled_cells import scaled_law
 from cellsim.describe.cell import Cell, Element
 from cellsim.describe.resolve import load
 from cellsim.engine.clocks import COMPILED
-from cellsim.evidence.nightly import CLOSER, MARGINS, REPLICATIONS, Baseline, Night, judged, measured
+from cellsim.evidence.nightly import LOOKS, MARGINS, REPLICATIONS, Baseline, Night, judged, measured
 from cellsim.study.runner import Runner
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -54,9 +54,9 @@ def unchanged(
 ) -> list[list[Night]]:
     """What each unchanged night says of every cell; night k has the seed k and is held against k - 1."""
     found: list[list[Night]] = []
-    before = [_taken(runner, cell, 0, CLOSER * replications) for cell in cells]
+    before = [_taken(runner, cell, 0, LOOKS[-1] * replications) for cell in cells]
     for seed in range(1, nights + 1):
-        after = [_taken(runner, cell, seed, CLOSER * replications) for cell in cells]
+        after = [_taken(runner, cell, seed, LOOKS[-1] * replications) for cell in cells]
         found.append([_last_look(old, new, replications) for old, new in zip(before, after, strict=True)])
         before = after
     return found
@@ -67,10 +67,14 @@ def _taken(runner: Runner, cell: Cell, seed: int, replications: int) -> Baseline
 
 
 def _last_look(old: Baseline, new: Baseline, first: int) -> Night:
-    """The verdict of the first look, or of the second where that cannot tell, as the command has it."""
-    few = replace(new, values={key: row[:first] for key, row in new.values.items()})
-    night = judged(old, few)
-    return judged(old, new) if night.open else night
+    """The verdict of the first look that can tell, or of the last one, as the command has it."""
+    for times in LOOKS:
+        night = judged(
+            old, replace(new, values={key: row[: times * first] for key, row in new.values.items()})
+        )
+        if not night.open:
+            break
+    return night
 
 
 def slowed(runner: Runner, cell: Cell, nights: int, replications: int = REPLICATIONS) -> list[Night]:
@@ -78,8 +82,8 @@ def slowed(runner: Runner, cell: Cell, nights: int, replications: int = REPLICAT
     changed = slower(cell)
     found = []
     for seed in range(nights):
-        for runs in (replications, CLOSER * replications):
-            night = judged(*(_taken(runner, one, seed, runs) for one in (cell, changed)))
+        for times in LOOKS:
+            night = judged(*(_taken(runner, one, seed, times * replications) for one in (cell, changed)))
             if not night.open:
                 break
         found.append(night)

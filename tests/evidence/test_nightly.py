@@ -20,7 +20,7 @@ from cellsim import cli
 from cellsim.describe.resolve import load, load_text
 from cellsim.engine.clocks import COMPILED
 from cellsim.errors import CellsimError
-from cellsim.evidence.nightly import CLOSER, MARGINS, Baseline, accept, judged, one_night, read_baseline
+from cellsim.evidence.nightly import LOOKS, MARGINS, Baseline, accept, judged, one_night, read_baseline
 from cellsim.study.means import means
 from cellsim.study.runner import Runner
 
@@ -54,7 +54,7 @@ def runner() -> Iterator[Runner]:
 def folder(tmp_path: Path) -> Path:
     """A folder with one cell that was accepted."""
     (tmp_path / "line.yaml").write_text(LINE)
-    result = night(tmp_path, "--accept", "first night")
+    result = night(tmp_path, "--accept", "first night", "-n", "10")
     assert result.exit_code == 0, result.output
     assert "accepted: 1, see" in result.output
     return tmp_path
@@ -128,13 +128,13 @@ def test_fewer_replications_are_held_against_as_many():
 
 
 def test_unchanged_nights_with_other_luck(runner: Runner):
-    """80 nights of two cells fail at most 5 times (1 % promised; more: 0.1 %); also where margins are 0.
+    """40 nights of two cells fail at most 4 times (1 % promised; more: 0.01 %); also where margins are 0.
 
-    There only the interval keeps a figure from passing for one that moved; of two figures in two looks.
+    There only the interval keeps a figure from passing for one that moved; of a figure in one of the looks.
     """
     cells = [load(SCENARIOS / "spinning_top.yaml"), load_text(LINE)]
-    nights = benchmark.unchanged(runner, cells, 80, 20)
-    assert sum(any(one.failed for one in night) for night in nights) <= 5
+    nights = benchmark.unchanged(runner, cells, 40, 5)
+    assert sum(any(one.failed for one in night) for night in nights) <= 4
     narrow = {key: 1e-9 for key in MARGINS}
     alarms, luck = 0, np.random.default_rng(6)
     for _ in range(1000):
@@ -142,7 +142,7 @@ def test_unchanged_nights_with_other_luck(runner: Runner):
         alarms += judged(
             baseline(output_per_hour=first), baseline(seed=2, output_per_hour=second), narrow
         ).failed
-    assert alarms <= 15  # 0.5 % of a look; more: 0.1 %
+    assert alarms <= 11  # 0.33 % of a look; more: 0.02 %
 
 
 @pytest.mark.parametrize("name", ["spinning_top", "kitchen_timer"])
@@ -153,18 +153,18 @@ def test_a_slowdown_is_found(name: str, runner: Runner):
 
 
 def test_a_second_look(tmp_path: Path, runner: Runner):
-    """Four runs cannot tell whether a station 2 % slower matters by 1 %; sixteen are made, and say so."""
+    """Four runs cannot tell whether a station 2 % slower matters by 1 %, nor can sixteen: 64 are made."""
     path = tmp_path / "line.yaml"
     path.write_text(LINE)
     first = one_night(path, tmp_path / "b", runner, replications=4, accepting=True)
     accept([first], tmp_path / "b", "first", "2026-03-02")
-    assert len(read_baseline(tmp_path / "b" / "line.json").values["wip"]) == 4 * CLOSER
+    assert len(read_baseline(tmp_path / "b" / "line.json").values["wip"]) == 4 * LOOKS[-1]
     counted: list[tuple[int, int]] = []
     night = one_night(path, tmp_path / "b", runner, progress=lambda done, of: counted.append((done, of)))
     assert (night.verdict, counted[-1]) == ("equal", (4, 4))
     path.write_text(slower("30.6 s"))
     night = one_night(path, tmp_path / "b", runner, progress=lambda done, of: counted.append((done, of)))
-    assert counted[-1] == (16, 16)
+    assert {of for _, of in counted} == {4, 16, 64}
     assert len(night.figures) == 3
 
 
@@ -230,8 +230,8 @@ def test_a_night_that_was_stopped_goes_on(tmp_path: Path):
     """What was run is kept: the second night runs nothing anew, and says the same."""
     (tmp_path / "line.yaml").write_text(LINE)
     kept = tmp_path / "kept.sqlite"
-    first = night(tmp_path, "--accept", "first", "--kept-in", str(kept))
+    first = night(tmp_path, "--accept", "first", "-n", "5", "--kept-in", str(kept))
     assert first.exit_code == 0
     assert night(tmp_path, "--kept-in", str(kept)).exit_code == 0
     text = json.loads((tmp_path / "baselines" / "line.json").read_text())
-    assert len(text["values"]["output_per_hour"]) == 40 * CLOSER
+    assert len(text["values"]["output_per_hour"]) == 5 * LOOKS[-1]

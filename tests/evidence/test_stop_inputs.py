@@ -15,6 +15,8 @@ from scipy import optimize, stats
 
 from cellsim import cli
 from cellsim.describe import laws
+from cellsim.describe.ranges import aimed, read_range_file
+from cellsim.describe.reader import read_text
 from cellsim.describe.resolve import load_text
 from cellsim.engine import layout as L
 from cellsim.engine.clock_simpy import SimpyRun
@@ -25,6 +27,7 @@ from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.stop_laws import lengths_estimate, two_kinds
 from cellsim.evidence.worktime import running_share
 from cellsim.show.plots_quantiles import draw_quantiles
+from cellsim.study.unknowns import unknowns
 from cellsim.units import MINUTE
 
 CELL = load_text("""cell: x
@@ -462,3 +465,29 @@ def test_the_picture_of_a_stop_log(tmp_path: Path):
     answer.unlink()
     assert CliRunner().invoke(cli.main, call).exit_code == 2
     assert not answer.exists()
+
+
+def test_bounds_go_to_sensitivity(tmp_path: Path):
+    """The bounds that a log gives are ranges of the file into which its stops were pasted."""
+    scenarios = Path(__file__).parents[2] / "scenarios"
+    bell = scenarios / "bicycle_bell.yaml"
+    lines, ranges, answer = (tmp_path / name for name in ("stops.yaml", "ranges.yaml", "stops.json"))
+    call = ["stops", str(scenarios / "records/bell_stops.csv"), "--cell", str(bell), "-q"]
+    call += ["--out", str(lines), "--ranges", str(ranges), "--json", str(answer)]
+    assert CliRunner().invoke(cli.main, call).exit_code == 0
+    described = yaml.load(bell.read_text(encoding="utf-8"), yaml.BaseLoader)
+    for name, part in yaml.load(lines.read_text(), yaml.BaseLoader)["stations"].items():
+        described["stations"][name]["stops"] = part["stops"]
+    cell = tmp_path / "bell.yaml"
+    cell.write_text(yaml.safe_dump(described, sort_keys=False))
+    found = read_range_file(ranges.read_text(), "ranges")
+    jam = next(one for one in json.loads(answer.read_text())["causes"] if one["station"] == "rivet")
+    every = next(one for one in found if one.path == "stations.rivet.stops.jam.every")
+    assert float(every.low) / 1e6 == pytest.approx(jam["every"]["bounds"]["low"], rel=1e-3)
+    assert (every.after, len(found)) == (" of on time", 2 * len(json.loads(answer.read_text())["causes"]))
+    aims = aimed(found, read_text(cell.read_text(), str(cell)))
+    unknown = unknowns(lambda changes: load_text(cell.read_text(), changes=changes), aims, only=True)
+    assert [one.name for one in unknown.inputs] == [one.path for one, _ in aims]
+    (every,) = [one for one in unknown.inputs if one.name == "stations.rivet.stops.jam.every"]
+    stands = jam["every"]["bounds"]["mean"]
+    assert (every.low < every.high, every.now) == (True, pytest.approx(stands, rel=1e-3))

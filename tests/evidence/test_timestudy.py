@@ -12,6 +12,7 @@ from scipy import stats
 
 from cellsim import cli
 from cellsim.describe import laws
+from cellsim.describe.ranges import read_range_file
 from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
 from cellsim.evidence.timestudy import time_study
@@ -230,3 +231,18 @@ def test_wrong_sheets(text: str, said: str, tmp_path: Path):
     with pytest.raises(CellsimError) as caught:
         study(tmp_path, text)
     assert said in str(caught.value)
+
+
+def test_bounds_as_ranges(tmp_path: Path):
+    """Means at 95 % as ranges under a station; measured times that are drawn themselves are no range."""
+    sheet = Path(__file__).parents[2] / "scenarios" / "records" / "bell_times.csv"
+    ranges = tmp_path / "ranges.yaml"
+    call = ["timestudy", str(sheet), "--ranges", str(ranges), "-q"]
+    missing = CliRunner().invoke(cli.main, call)
+    assert (missing.exit_code, "--station" in missing.output, ranges.exists()) == (2, True, False)
+    assert CliRunner().invoke(cli.main, [*call, "--station", "press"]).exit_code == 0
+    found = {one.path: one for one in read_range_file(ranges.read_text(), "ranges")}
+    assert list(found) == ["stations.press.work[2].time", "stations.press.work[3].time"]
+    low, high = time_study(sheet).elements[1].interval_s
+    assert float(found["stations.press.work[2].time"].low) / 1e6 == pytest.approx(low, rel=5e-3)
+    assert float(found["stations.press.work[2].time"].high) / 1e6 == pytest.approx(high, rel=5e-3)
