@@ -13,15 +13,18 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
+    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
+    new_file,
     progress_bar,
     study_of,
     write_answer,
+    write_new,
 )
 from cellsim.commands.timestudy import DECIMALS
 from cellsim.errors import UsageError
@@ -43,6 +46,12 @@ ORDERS = {"day-first": "day first", "month-first": "month first"}
 @click.option(
     "--picture", type=click.Path(path_type=Path), help="Draw observed hours over the band of the model."
 )
+@click.option(
+    "--sheets",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write real and simulated shifts, mixed, for people to tell apart; the answers go to FILE.key.",
+)
 @REPLICATIONS
 @SEED
 @WORKERS
@@ -59,6 +68,7 @@ def observe(
     decimal: str | None,
     dates: str | None,
     picture: Path | None,
+    sheets: Path | None,
     replications: int | None,
     seed: int | None,
     workers: int | None,
@@ -71,7 +81,7 @@ def observe(
     """Hold a cell against hourly counts of real shifts (CSV): does the model make the same?
 
     A row for each hour with the headings time and good.  The margin is to be stated before looking.  With too
-    few shifts the answer is that it cannot be told.
+    few shifts the answer is that it cannot be told.  With --sheets people who know the cell judge too.
 
     \b
     Example:
@@ -79,6 +89,7 @@ def observe(
         scenarios/records/light_counts.csv
     """
     from cellsim.describe.resolve import load
+    from cellsim.evidence.blind import key_text, mixed_sheets, sheets_text
     from cellsim.evidence.observed import held_against, read_counts
     from cellsim.study.means import means
     from cellsim.study.provenance import versions
@@ -91,8 +102,12 @@ def observe(
         raise UsageError(f"--margin: {error}") from None
     if not 0 < share < 1:
         raise UsageError(f"--margin {margin}: a share above 0 and below 100 % is wanted")
-    if picture is not None and picture.exists():
-        raise UsageError(f"{picture} exists and is not overwritten; name another file")
+    if picture is not None:
+        new_file(picture, "--picture", PICTURE_ENDINGS)
+    key = None if sheets is None else sheets.with_name(f"{sheets.name}.key")
+    for file in (sheets, key):
+        if file is not None:
+            new_file(file, "--sheets")
     described = load(cell)
     real, repairs = read_counts(
         counts,
@@ -114,10 +129,14 @@ def observe(
     if study.interrupted:
         click.echo("Stopped; nothing was written.", err=True)
         sys.exit(INTERRUPTED)
+    mixed = mixed_sheets(described, real, study.records, number) if sheets is not None else []
     answer = held_against(described, study.records, real, share)
     answer |= {"name": described.name, "repairs": repairs}
     answer["provenance"] = versions() | {"seed": number, "clock": study.clock}
     write_answer(answer, json_file)
+    if sheets is not None and key is not None:
+        write_new(sheets, sheets_text(mixed, described.name))
+        write_new(key, key_text(mixed, described.name))
     if picture is not None:
         from cellsim.show.observed import save_observed
 

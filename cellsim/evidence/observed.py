@@ -196,12 +196,12 @@ def held_against(
 def _totals(plan: Plan, records: Sequence[Record]) -> dict[str, list[list[float]]]:
     """Units of each shift, by its kind and replication."""
     found: dict[str, list[list[float]]] = {}
-    for kind, spans in _spans(plan).items():
+    for kind, spans in spans_of(plan).items():
         found[kind] = [[float(sum(r.hourly[k] for k in span)) for span in spans] for r in records]
     return found
 
 
-def _spans(plan: Plan) -> dict[str, list[list[int]]]:
+def spans_of(plan: Plan) -> dict[str, list[list[int]]]:
     """The indices of the hours of each shift, by its kind."""
     found: dict[str, list[list[int]]] = {}
     for shift in range(plan.shifts):
@@ -211,14 +211,14 @@ def _spans(plan: Plan) -> dict[str, list[list[int]]]:
 
 
 def _hours(plan: Plan, records: Sequence[Record], seen: set[str]) -> list[list[list[float]]]:
-    spans = [span for kind, rows in _spans(plan).items() if kind in seen for span in rows]
+    spans = [span for kind, rows in spans_of(plan).items() if kind in seen for span in rows]
     return [[[float(record.hourly[k]) for k in span] for span in spans] for record in records]
 
 
 def _by_hour(plan: Plan, records: Sequence[Record], real: Sequence[RealShift]) -> list[dict[str, Any]]:
     """Each hour of the clock: observed mean and range, model mean and band, share of observed inside it."""
     rows = []
-    for kind, spans in _spans(plan).items():
+    for kind, spans in spans_of(plan).items():
         shifts = [shift for shift in real if shift.begins == kind]
         for number, k in enumerate(spans[0] if shifts else ()):
             seen = [shift.hours[number] for shift in shifts]
