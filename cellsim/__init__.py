@@ -23,6 +23,7 @@ _PUBLIC = {
     "compare": "cellsim.notebook.calls",
     "size_buffers": "cellsim.notebook.calls",
     "limits": "cellsim.notebook.calls",
+    "sensitivity": "cellsim.notebook.calls",
     "workload": "cellsim.notebook.calls",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
@@ -36,6 +37,7 @@ __all__ = [
     "load",
     "load_text",
     "run",
+    "sensitivity",
     "size_buffers",
     "workload",
 ]

@@ -22,6 +22,7 @@ from cellsim.show import (
 )
 from cellsim.show.compared import verdict
 from cellsim.show.limited import MOST_CAUSES
+from cellsim.show.sensed import first_words, interval_words, next_words
 from cellsim.show.sized import spelled, sure
 
 RATE = "good units per working hour"
@@ -315,3 +316,31 @@ class LimitsAnswer(Answer):
     def losses(self) -> Table:
         """What limits output: shares of the critical path by cause."""
         return losses_table(self["losses"])
+
+
+class SensitivityAnswer(Answer):
+    """What is not known does to output, in the keys of `cellsim sensitivity --json`."""
+
+    def headline(self) -> list[str]:
+        """Output, what not knowing the inputs does to it, and what to measure better first."""
+        rate = self["output_per_hour"]
+        said = [f"{number(rate['mean'])} {RATE} with the inputs as they stand ({between(rate)})."]
+        said += [words for words in (interval_words(self), first_words(self), next_words(self)) if words]
+        return said
+
+    def shown_tables(self) -> Iterable[Table]:
+        """The inputs."""
+        return (self.inputs,)
+
+    @property
+    def inputs(self) -> Table:
+        """Every input with its range and what its low to its high end does to output, largest first."""
+        rows = [
+            (row["input"], row["known"], row["low"], row["high"], row["unit"], *_ends(row["effect"]))
+            for row in self["inputs"]
+        ]
+        columns = (
+            Column("input"), Column("known"), Column("low"), Column("high"), Column("unit"),
+            *_figure(PER_HOUR, "effect"),
+        )  # fmt: skip
+        return Table("What inputs do to output, from the low to the high end", columns, tuple(rows))

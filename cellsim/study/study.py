@@ -7,15 +7,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
+from cellsim.describe import reader
 from cellsim.describe.cell import Cell
-from cellsim.describe.resolve import resolved_sha256
+from cellsim.describe.ranges import aimed, read_ranges
+from cellsim.describe.resolve import load, resolved_sha256
 from cellsim.engine.clocks import AUTO
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.study import limits as limits_found
+from cellsim.study import sensitivity as inputs_found
 from cellsim.study import size_buffers as buffers_found
 from cellsim.study.compare import Alternative, comparison, run_pairs, stop_if_broken
 from cellsim.study.figures import figures
@@ -25,7 +29,9 @@ from cellsim.study.precision import as_precision
 from cellsim.study.provenance import provenance, versions
 from cellsim.study.replicate import Study, replicate, study_of
 from cellsim.study.runner import Progress, Runner
+from cellsim.study.sensitivity import Effort
 from cellsim.study.size_buffers import PerStore
+from cellsim.study.unknowns import unknowns
 
 File = str | os.PathLike[str]
 Announce = Callable[[str], None]
@@ -243,6 +249,54 @@ def limits(
         cells = 1 + limits_found.MOST_TIMES + limits_found.MOST_ADDED
         runner.settle_means(cell, count * cells)
         answer = limits_found.limits(cell, number, count, runner, progress)
+        return _signed(answer, number, runner)
+
+
+def sensitivity(
+    file: File,
+    *,
+    ranges: Sequence[str] = (),
+    only: bool = False,
+    shares: bool = False,
+    replications: int | None = None,
+    seed: int | None = None,
+    workers: int | None = 1,
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: File | None = None,
+    progress: Progress | None = None,
+    announce: Announce | None = None,
+) -> dict[str, Any]:
+    """Which number of a cell file to measure better; as for `run`.
+
+    Args:
+        file: of the cell, since ranges are about what stands in it.
+        ranges: between which limits values lie, `stations.press.cycle: 20 s to 26 s` each.
+        only: vary nothing but these.
+        shares: also find the share of each input that matters, more exactly.
+
+    Returns:
+        The answer in the keys of `cellsim sensitivity --json`: `inputs`, `verdict`, `not_knowing`, `shares`.
+
+    Raises:
+        DescriptionError: the file or a range is wrong.
+        UsageError: nothing is uncertain, there are fewer than two replications, or as for `run`.
+        WorkersLost: as for `run`.
+    """
+    path = Path(file)
+    tree = reader.read_text(reader.read_file(path), path.name)
+    unknown = unknowns(lambda changes: load(path, changes), aimed(read_ranges(ranges), tree), only)
+    count, number = study_of(unknown.cell, replications, seed)
+    if not unknown.inputs:
+        raise UsageError("nothing about this cell is uncertain; give ranges")
+    if count < 2:
+        raise UsageError("an interval takes at least two replications")
+    effort = Effort(count, shares=shares)
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        runner.settle_means(unknown.cell, effort.runs(len(unknown.inputs)))
+        answer = inputs_found.sensitivity(unknown, number, effort, runner, progress)
         return _signed(answer, number, runner)
 
 
