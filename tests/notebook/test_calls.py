@@ -306,9 +306,11 @@ def test_sensitivity_is_that_of_the_command(inside: Path) -> None:
     few = TEXT.replace("to: 08:00, breaks: [{at: 07:00, for: 15 min}]", "to: 06:15")
     (inside / "benches.yaml").write_text(few)
     lines = ["stations.S1.cycle: 25 s to 40 s", "stores.tray: 1 to 6"]
-    answer = cellsim.sensitivity("benches.yaml", ranges=lines, only=True, replications=4, clock="simpy")
+    answer = cellsim.sensitivity("benches.yaml", ranges=lines, only=True, replications=4, clock="compiled")
     options = [part for line in lines for part in ("--range", line)]
-    assert told("sensitivity", *options, "--only", "-n", "4") == json.loads(json.dumps(answer))
+    assert told("sensitivity", *options, "--only", "-n", "4", clock="compiled") == json.loads(
+        json.dumps(answer)
+    )
     assert [row[0] for row in answer.inputs.rows] == [row["input"] for row in answer["inputs"]]
     assert "Measure stations.S1.cycle.mean better first" in repr(answer)
     with pytest.raises(UsageError, match="at least two replications"):
