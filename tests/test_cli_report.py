@@ -98,7 +98,7 @@ def test_what_cannot_be_shown_is_refused(inside: Path) -> None:
         (["nowhere", "--out", "new.html"], "nowhere cannot be read"),
         (["one", "other.json", "--out", "new.html"], "other.json is neither a result nor an answer"),
         (["one", "--out", "page.html"], "page.html exists and is not overwritten"),
-        (["one", "--out", "no/page.html"], "there is no folder no"),
+        (["one", "--out", "no/page.html"], "the folder no does not exist"),
     ):
         done = call("report", *arguments)
         assert done.exit_code == 2

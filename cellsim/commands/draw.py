@@ -29,18 +29,11 @@ def draw(cell: Path, out: Path | None) -> None:
     from cellsim.describe.resolve import load
     from cellsim.show.floor_plan import floor_plan
     from cellsim.show.plan_picture import save_plan
+    from cellsim.study.folder import free_name
 
     described = load(cell)
     if out is not None:
         new_file(out, "--out", PICTURE_ENDINGS)
-    picture = out or _free_picture(cell)
+    picture = out or free_name(Path(), f"{cell.stem}_plan", ".png")
     save_plan(described, floor_plan(described), picture)
     click.echo(f"Picture: {picture}")
-
-
-def _free_picture(cell: Path) -> Path:
-    """The first of CELL_plan.png, CELL_plan_2.png ... that does not exist."""
-    k = 1
-    while (path := Path(f"{cell.stem}_plan{'' if k == 1 else f'_{k}'}.png")).exists():
-        k += 1
-    return path

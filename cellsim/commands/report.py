@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cellsim.commands.common import new_file
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -36,22 +37,13 @@ def report(results: tuple[Path, ...], out: Path | None, no_replay: bool) -> None
     Example:
       cellsim report tape_measure_result --out tape_measure.html
     """
-    file = out if out is not None else _free_file(results[0])
-    check_free(file)
+    from cellsim.study.folder import free_name
+
+    first = results[0]
+    file = out or free_name(first if first.is_dir() else first.parent, "report", ".html")
+    new_file(file, "--out")
     write_report(results, file, replay=not no_replay)
     click.echo(f"Report: {file}")
-
-
-def check_free(file: Path) -> None:
-    """Make sure that a report can be written, before anything is worked out.
-
-    Raises:
-        UsageError: there is something with this name, or no folder for it.
-    """
-    if file.exists():
-        raise UsageError(f"{file} exists and is not overwritten; name another file")
-    if not file.parent.is_dir():
-        raise UsageError(f"{file} cannot be written: there is no folder {file.parent}")
 
 
 def write_report(results: Sequence[Path], file: Path, *, replay: bool = True) -> None:
@@ -94,14 +86,3 @@ def _one_shift(folder: Opened) -> tuple[list[Markup], list[str], list[str]]:
     assets = list(dict.fromkeys((*replay.ASSETS, *timelines.ASSETS)))
     styles = [name for name in assets if name.endswith(".css")]
     return sections, styles, [name for name in assets if name.endswith(".js")]
-
-
-def _free_file(result: Path) -> Path:
-    """`report.html` in a folder, or beside a file, with a number if that exists."""
-    folder = result if result.is_dir() else result.parent
-    k = 1
-    while True:
-        file = folder / ("report.html" if k == 1 else f"report_{k}.html")
-        if not file.exists():
-            return file
-        k += 1

@@ -37,7 +37,7 @@ from cellsim.commands.common import (
     study_of,
     write_answer,
 )
-from cellsim.commands.report import check_free, write_report
+from cellsim.commands.report import write_report
 from cellsim.errors import UsageError, WorkersLost
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ def run(
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
     if report_file is not None:
-        check_free(report_file)
+        new_file(report_file, "--report")
     if workbook is not None:
         new_file(workbook, "--workbook", [WORKBOOK_ENDING])
     described = load(cell)
@@ -127,7 +127,7 @@ def run(
     count, number = study_of(described, replications, seed)
     wanted = precision_of(precision, replications) or range(count)
     what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
-    folder = ResultFolder(resume or out or free_name(cell.stem, Path.cwd()), what)
+    folder = ResultFolder(resume or out or free_name(Path.cwd(), f"{cell.stem}_result"), what)
     silent = quiet or str(json_file) == "-"
     say = None if silent else announce
     counts: list[int] = []

@@ -156,10 +156,9 @@ def _picture(cell: Path, out: Path | None, kind: str | None, silent: bool) -> Pa
         return out
     if silent and kind is None:
         return None
-    k = 1
-    while (path := Path(f"{cell.stem}_warmup{'' if k == 1 else f'_{k}'}.{kind or PICTURES[0]}")).exists():
-        k += 1
-    return path
+    from cellsim.study.folder import free_name
+
+    return free_name(Path(), f"{cell.stem}_warmup", f".{kind or PICTURES[0]}")
 
 
 def _draw(answer: Mapping[str, Any], path: Path) -> None:

@@ -28,14 +28,13 @@ STUDY, REPLICATIONS, RESULT, HOURLY, CELL = (
 )
 
 
-def free_name(stem: str, where: Path) -> Path:
-    """A folder name beside which nothing is overwritten: `bell_result`, `bell_result_2`, ..."""
-    k = 1
-    while True:
-        folder = where / (f"{stem}_result" if k == 1 else f"{stem}_result_{k}")
-        if not folder.exists():
-            return folder
+def free_name(where: Path, stem: str, ending: str = "") -> Path:
+    """A name beside which nothing is overwritten: `bell_result`, `bell_result_2`, ..."""
+    path, k = where / f"{stem}{ending}", 1
+    while path.exists():
         k += 1
+        path = where / f"{stem}_{k}{ending}"
+    return path
 
 
 def write_whole(path: Path, text: str) -> None:

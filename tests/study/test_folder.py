@@ -165,11 +165,11 @@ def test_a_full_disk_is_told_in_words(tmp_path: Path, monkeypatch: pytest.Monkey
 
 def test_names_that_are_free(tmp_path: Path) -> None:
     """Beside bell_result and bell_result_2 the next is bell_result_3; a file takes a name as well."""
-    assert free_name("bell", tmp_path) == tmp_path / "bell_result"
+    assert free_name(tmp_path, "bell_result") == tmp_path / "bell_result"
     (tmp_path / "bell_result").mkdir()
-    assert free_name("bell", tmp_path) == tmp_path / "bell_result_2"
+    assert free_name(tmp_path, "bell_result") == tmp_path / "bell_result_2"
     (tmp_path / "bell_result_2").write_text("")
-    assert free_name("bell", tmp_path) == tmp_path / "bell_result_3"
+    assert free_name(tmp_path, "bell_result") == tmp_path / "bell_result_3"
 
 
 def test_a_file_is_there_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
