@@ -79,6 +79,12 @@ _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
     metavar="RATE",
     help="Smallest difference of output that matters: '0.5 per h'.  [default: 0.3 % of the output]",
 )
+@click.option(
+    "--wip-matters",
+    metavar="UNITS",
+    type=click.FloatRange(0, min_open=True),
+    help="Also show what holds fewer units inside by this many, though it makes no more.",
+)
 @SEED
 @WORKERS
 @SCHEDULER
@@ -94,6 +100,7 @@ def crew(
     costs: tuple[str, ...],
     budget: float | None,
     matters: str | None,
+    wip_matters: float | None,
     seed: int | None,
     workers: int | None,
     scheduler: str | None,
@@ -105,8 +112,8 @@ def crew(
     """Find who and what is worth its money: people, robots, who stands where, places, under a budget.
 
     All combinations of the people and choices given are run with the same luck.  The answer is a table by
-    rising cost in which each row makes more than the one before.  Several cell files, as with and without a
-    robot, are one more choice.
+    rising cost in which each row makes more than the one before, or with --wip-matters holds fewer units.
+    Several cell files, as with and without a robot, are one more choice.
 
     \b
     Example:
@@ -150,7 +157,7 @@ def crew(
                 rate = sum(lab.rates[0]) / 10
                 difference = per_hour(matters, "--matters") if matters else MATTERS * rate
                 look = Look(difference)
-                front = search(lab, look)
+                front = search(lab, look, wip_matters)
             except KeyboardInterrupt:
                 click.echo(f"Stopped after {lab.replications} runs; nothing was written.", err=True)
                 sys.exit(INTERRUPTED)
@@ -161,6 +168,7 @@ def crew(
         target=first.target_per_hour,
         budget=budget,
         over_budget=len(candidates) - len(affordable),
+        wip_matters=wip_matters,
     )
     said["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(said, json_file)

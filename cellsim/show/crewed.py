@@ -24,7 +24,12 @@ def print_crewed(answer: Result, console: Console) -> None:
     rows = answer["rows"]
     page.line()
     _decision(page, answer)
-    page.head("Each row costs more than the one above and makes more; money per working hour")
+    lean = answer["wip_matters"] is not None
+    page.head(
+        "Each row costs more than the one above and makes more"
+        + (" or holds fewer units inside" if lean else "")
+        + "; money per working hour"
+    )
     page.table(
         [
             "",
@@ -42,7 +47,8 @@ def print_crewed(answer: Result, console: Console) -> None:
     page.line()
     for dearer, cheaper in answer["open"]:
         page.line(
-            f"Whether row {dearer + 1} makes more than row {cheaper + 1} cannot be told from"
+            f"Whether row {dearer + 1} makes more{' or holds fewer' if lean else ''} than row"
+            f" {cheaper + 1} cannot be told from"
             f" {count_of(rows[dearer]['replications'], 'run')}."
         )
     _left_out(page, answer)
@@ -79,13 +85,19 @@ def _row(k: int, row: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def _inside(answer: Result) -> str:
+    """What was asked of units inside."""
+    matters = answer["wip_matters"]
+    return "" if matters is None else f", whose units inside are no more than {number(matters)} more"
+
+
 def _left_out(page: Page, answer: Result) -> None:
     tried, kept = answer["combinations"], len(answer["rows"])
     matters, level = number(answer["difference"]), percent(answer["level"])
     page.line(
         f"{count_of(tried, 'combination')} were run with the same luck, {answer['replications']} runs in all."
         f" {tried - kept} of them cost as much or more and make no more than {matters} per hour more than"
-        f" another ({level} sure)."
+        f" another{_inside(answer)} ({level} sure)."
     )
     if answer["glanced_out"]:
         page.line(

@@ -3,7 +3,7 @@
 Each combination has a cost per working hour that is known before any run.  All are run with the same luck;
 one is dropped when another one that costs no more surely makes more, or when it costs more than another and
 surely makes no more than that by what matters.  What is left is the front: each step up costs more and makes
-more.
+more.  Where units inside count too, one that holds fewer of them stays as well.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ GLANCE = 4  # replications of a first glance at very many combinations
 MANY = 60  # combinations; more get a first glance
 FAR = 0.05  # of the output: what a combination must lie behind in each of them to be left out then
 SAME_COST = 1e-9
+FloatArray = NDArray[np.float64]
 RATE_UNIT = "good units per working hour"
 
 
@@ -102,8 +103,10 @@ class CrewLab:
         return sum(map(len, self.rates))
 
 
-def search(lab: CrewLab, look: Look) -> Front:
+def search(lab: CrewLab, look: Look, wip_matters: float | None = None) -> Front:
     """Drop combinations until each one left surely makes more than every cheaper one, or none can tell.
+
+    With `wip_matters` one that surely holds fewer units inside stays too.
 
     Replications are doubled from 10; look m has the share 2^-m of the chance to be wrong, each pair of
     candidates its equal part of that (Bonferroni).  Of two that cost the same and differ by no more than what
@@ -111,11 +114,12 @@ def search(lab: CrewLab, look: Look) -> Front:
 
     Args:
         look: `difference` is the output per hour that matters, `most` replications of one combination.
+        wip_matters: how many more units inside, on average, matter; None: they do not count.
     """
     front = Front(lab.candidates)
     alive = list(range(len(lab.candidates)))
-    pairs = max(1, len(alive) * (len(alive) - 1))
-    if len(alive) > MANY:
+    pairs = max(1, len(alive) * (len(alive) - 1)) * (1 if wip_matters is None else 2)
+    if len(alive) > MANY and wip_matters is None:
         lab.run(alive, GLANCE)
         seen = _glance(lab, alive)
         front.glanced_out, alive = len(alive) - len(seen), seen
@@ -123,7 +127,7 @@ def search(lab: CrewLab, look: Look) -> Front:
     while True:
         share /= 2
         lab.run(alive, count)
-        alive, front.open = _drop(lab, alive, count, look.difference, share / pairs)
+        alive, front.open = _drop(_ranking(lab, alive, count, look, wip_matters, share / pairs), alive)
         if not front.open or 2 * count > look.most:
             break
         count *= 2
@@ -144,51 +148,81 @@ def _glance(lab: CrewLab, alive: Sequence[int]) -> list[int]:
     return left
 
 
-def _drop(
-    lab: CrewLab, alive: Sequence[int], count: int, matters: float, chance: float
-) -> tuple[list[int], list[tuple[int, int]]]:
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """Which combinations make others useless, by so many replications of each and Student's `quantile`.
+
+    `matters` is in output per hour; `wip_matters` in units inside, None where those do not count.
+    """
+
+    costs: Mapping[int, float]
+    rates: Mapping[int, FloatArray]
+    wip: Mapping[int, FloatArray]
+    quantile: float
+    matters: float
+    wip_matters: float | None
+
+    def useless(self, k: int, other: int) -> bool:
+        """Whether `other` costs no more and surely makes more, or less and surely no less by what matters.
+
+        Where units inside count, it must also surely hold no more of them by what matters.
+        """
+        own, others = self.costs[k], self.costs[other]
+        if others > own + SAME_COST or not self._as_lean(other, k):
+            return False
+        mean, half = self._gap(self.rates[other], self.rates[k])
+        if mean - half > 0:
+            return True
+        hardly_less = mean - half > -self.matters
+        return hardly_less and (others < own - SAME_COST or mean > 0 or (mean == 0 and other < k))
+
+    def open(self, k: int, other: int) -> bool:
+        """Whether `other` costs no more, and `k` surely neither makes more nor holds clearly fewer units."""
+        if k == other or self.costs[other] > self.costs[k] + SAME_COST:
+            return False
+        mean, half = self._gap(self.rates[k], self.rates[other])
+        if mean - half > 0:
+            return False
+        if self.wip_matters is None:
+            return True
+        fewer, half = self._gap(self.wip[other], self.wip[k])
+        return fewer - half <= self.wip_matters
+
+    def _as_lean(self, one: int, than: int) -> bool:
+        if self.wip_matters is None:
+            return True
+        more, half = self._gap(self.wip[one], self.wip[than])
+        return more + half < self.wip_matters
+
+    def _gap(self, one: FloatArray, other: FloatArray) -> tuple[float, float]:
+        """Mean of the paired differences, one minus other, and its one-sided half width."""
+        found = one - other
+        return float(found.mean()), float(self.quantile * found.std(ddof=1) / np.sqrt(len(found)))
+
+
+def _ranking(
+    lab: CrewLab, alive: Sequence[int], count: int, look: Look, wip_matters: float | None, chance: float
+) -> Ranking:
+    """The ranking by the first `count` replications, each statement wrong with at most this chance."""
+    return Ranking(
+        {k: lab.candidates[k].cost for k in alive},
+        {k: np.array(lab.rates[k][:count]) for k in alive},
+        {k: np.array(lab.wip[k][:count]) for k in alive},
+        t_quantile(1 - chance, count - 1),
+        look.difference,
+        wip_matters,
+    )
+
+
+def _drop(ranking: Ranking, alive: Sequence[int]) -> tuple[list[int], list[tuple[int, int]]]:
     """Those that are left, and the pairs (dearer, no dearer) of which nothing can be said yet."""
-    by_mean = sorted(alive, key=lambda k: -float(np.mean(lab.rates[k][:count])))
-    rates = {k: np.array(lab.rates[k][:count]) for k in alive}
-    quantile = t_quantile(1 - chance, count - 1)
     left: list[int] = []
-    for k in by_mean:  # the best first, so that what is dropped was compared with what stays
-        if not any(_useless(lab, rates, k, other, quantile, matters) for other in left):
-            left = [o for o in left if not _useless(lab, rates, o, k, quantile, matters)]
+    for k in sorted(alive, key=lambda k: -float(np.mean(ranking.rates[k]))):
+        # The best first, so that what is dropped was compared with what stays.
+        if not any(ranking.useless(k, other) for other in left):
+            left = [other for other in left if not ranking.useless(other, k)]
             left.append(k)
-    undecided = []
-    for k in left:
-        for other in left:
-            if k != other and lab.candidates[other].cost <= lab.candidates[k].cost + SAME_COST:
-                mean, half = _gap(rates[k], rates[other], quantile)
-                if mean - half <= 0:  # not surely more than one that costs no more
-                    undecided.append((k, other))
-    return left, undecided
-
-
-def _useless(
-    lab: CrewLab,
-    rates: Mapping[int, NDArray[np.float64]],
-    k: int,
-    other: int,
-    quantile: float,
-    matters: float,
-) -> bool:
-    """Whether `other` costs no more and surely makes more, or less and surely no less by what matters."""
-    own, others = lab.candidates[k].cost, lab.candidates[other].cost
-    if others > own + SAME_COST:
-        return False
-    mean, half = _gap(rates[other], rates[k], quantile)
-    if mean - half > 0:
-        return True
-    hardly_less = mean - half > -matters
-    return hardly_less and (others < own - SAME_COST or mean > 0 or (mean == 0 and other < k))
-
-
-def _gap(one: NDArray[np.float64], other: NDArray[np.float64], quantile: float) -> tuple[float, float]:
-    """Mean of the paired differences, one minus other, and its one-sided half width."""
-    differences = one - other
-    return float(differences.mean()), float(quantile * differences.std(ddof=1) / np.sqrt(len(differences)))
+    return left, [(k, other) for k in left for other in left if ranking.open(k, other)]
 
 
 def crew_answer(
@@ -199,6 +233,7 @@ def crew_answer(
     target: float | None,
     budget: float | None = None,
     over_budget: int = 0,
+    wip_matters: float | None = None,
 ) -> dict[str, Any]:
     """The front in keys, by rising cost; `more` is what a row makes more than the one before, paired.
 
@@ -234,6 +269,7 @@ def crew_answer(
         "combinations": len(front.candidates),
         "glanced_out": front.glanced_out,
         "difference": look.difference,
+        "wip_matters": wip_matters,
         "level": look.level,
         "replications": lab.replications,
     }

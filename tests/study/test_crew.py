@@ -39,6 +39,7 @@ class MadeUp(CrewLab):
             [Candidate((("n", str(k)),), cell, cost) for k, cost in enumerate(costs)], seed, None
         )
         self.truth, self.own = rates, own
+        self.inside = [7.0] * len(rates)
 
     def run(self, alive, count):
         """Draw what is missing."""
@@ -46,7 +47,7 @@ class MadeUp(CrewLab):
             same = np.random.default_rng([self.seed]).normal(0, 5, 2000)
             own = np.random.default_rng([self.seed, k + 1]).normal(0, self.own, 2000)
             self.rates[k] = (self.truth[k] + same + own)[:count].tolist()
-            self.wip[k] = [7.0] * count
+            self.wip[k] = (self.inside[k] + own / 10)[:count].tolist()
 
 
 def kept(rates: list[float], costs: list[float], seed: int = 1, matters: float = 0.5, **how: float) -> Front:
@@ -70,6 +71,18 @@ def test_of_equal_cost_the_better_one_stays():
     """Also where they differ by less than matters."""
     assert kept([100, 104], [10, 10]).kept == [1]
     assert len(kept([100, 100], [10, 10]).kept) == 1
+
+
+def test_what_holds_fewer_units_stays_where_those_count():
+    """Of three that make the same the dearer ones hold 7, 3 and 2.9 units: by 2 that matter one more stays.
+
+    Where they do not count, only the cheapest stays; one that makes more stays however much it holds.
+    """
+    lab = MadeUp([100, 100, 100, 110], [10, 20, 30, 40], 1)
+    lab.inside = [7.0, 3.0, 2.9, 30.0]
+    assert search(lab, Look(0.5)).kept == [0, 3]
+    assert search(lab, Look(0.5), 2.0).kept == [0, 1, 3]
+    assert search(lab, Look(0.5), 9.0).kept == [0, 3]
 
 
 def test_what_nobody_can_tell_stays_and_is_named():
