@@ -116,6 +116,7 @@ def _listed(names: list[str], most: int = 6) -> str:
     return ", ".join(names[:most]) + more
 
 
+PLAIN_VALUES = ("yes", "no", "nobody")  # which the reason says better
 CHIEF = 4  # groups of assumptions named on the first screen and on paper
 
 # What no run of this program holds, whatever the file says.
@@ -141,17 +142,16 @@ def origin_words(result: Result) -> str:
 
 def chief_groups(result: Result, most: int) -> list[str]:
     """The assumptions that matter first, those alike but for whose value it is taken together."""
-    groups: dict[tuple[str, str, str, str], list[str]] = {}
+    groups: dict[tuple[str, str, str], list[str]] = {}
     for row in chief_assumptions(result, len(result["assumptions"])):
         path, value, why = (plain(row[key]) for key in ("path", "value", "why"))
         kind, _, rest = path.partition(".")
-        name, _, key = rest.partition(".")
-        alike = (kind, key, value, why) if key else (path, "", value, why)
-        groups.setdefault(alike, []).append(name)
+        name = rest.partition(".")[0] or path
+        groups.setdefault((kind, value, why), []).append(f"all {kind}" if name == "*" else name)
     found = []
-    for (kind, key, value, why), names in list(groups.items())[:most]:
-        of = f"{key} of {_listed(names, 4)}" if key and names != ["*"] else f"{kind}, {key}" if key else kind
-        found.append(f"{of}: {value} ({why})")
+    for (_, value, why), names in list(groups.items())[:most]:
+        taken = "" if value in PLAIN_VALUES else f" ({value})"
+        found.append(f"{why[:1].upper()}{why[1:]}{taken}: {_listed(list(dict.fromkeys(names)), 4)}.")
     return found
 
 

@@ -302,8 +302,8 @@ def test_the_promise(result: dict[str, Any]) -> None:
 def test_alike_assumptions_are_named_together(result: dict[str, Any]) -> None:
     """The six stations that work alone are one group of the short list, the seed another."""
     assert chief_groups(result, 4) == [
-        "by of s0, s1, s2, s3 and 2 more: nobody (works alone)",
-        "study.seed: 1 (any number will do)",
+        "Works alone: s0, s1, s2, s3 and 2 more.",
+        "Any number will do (1): seed.",
     ]
 
 
