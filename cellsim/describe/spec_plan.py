@@ -47,7 +47,7 @@ PLAN = Table("a work plan", "The work on one unit and what is wanted of the line
         "efficiency: 90 %", default="100 %", why="stations are filled to the whole takt"),
     Key("people", PEOPLE, "How many stations, each with one person; the smallest cycle is sought for them.",
         "people: 5"),
-    Key("crew", MapOf(NAME, _SKILLS, most=100), "The people and their skills; a skill in a list is of level 3.",
+    Key("crew", MapOf(NAME, _SKILLS, most=100), "The people and their skills, of level 3 where in a list.",
         "crew: {Ann: [pressing], Ben: {riveting: 2}}"),
     Key("spread", RATIO, "Spread of the elements by hand that state none.", "spread: 15 %", default="0 %",
         why="times by hand are taken as always the same, which they are not"),

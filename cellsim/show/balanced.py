@@ -163,11 +163,7 @@ def _figures(page: Page, answer: Result) -> None:
     )
     sure = answer["sure"]["cycle"]
     if answer["seeks"] == "fewest people":
-        how = (
-            f"proven to be the shortest with {count_of(answer['people'], 'person', 'people')}"
-            if sure["proved"]
-            else f"at most {percent(sure['gap'], 1)} from the shortest"
-        )
+        how = f"{proof_words(sure)} for {people_words(answer['people'])}"
         page.line(f"The longest station takes {seconds(answer['cycle_s'])}, {how}.")
     page.line(f"What binds: {binding_words(answer)}.")
 

@@ -34,7 +34,7 @@ def draw_balance(answer: Result) -> Figure:
     figure = new_figure(5.6 + 0.27 * len(title))
     lines = [
         rate_words(answer),
-        "Bars: elements by hand in their order. Slim bars: the unit on a machine, hatched where it runs alone.",
+        "Bars: elements by hand in order. Slim bars: the unit on a machine, hatched where it runs alone.",
         f"Balance efficiency {percent(answer['balance_efficiency'], 1)}"
         f" at {seconds(answer['efficiency_cycle_s'])}.",
     ]
@@ -81,11 +81,10 @@ def _station(axes: Axes, k: int, row: Result, inches: float, tall: float) -> Non
         size = min(8.0, 72 * 0.75 * element["time_s"] * tall)
         letters = int(wide * inches / (LETTER * size)) - 2 if size >= 5 else 0
         if letters >= 5:
-            text = f"{plain(element['name'])}  {number(element['time_s'], 1)}"
             name = plain(element["name"])
-            text = (
-                text if len(text) <= letters else name if len(name) <= letters else name[: letters - 1] + "."
-            )
+            text = f"{name}  {number(element['time_s'], 1)}"
+            if len(text) > letters:
+                text = name if len(name) <= letters else name[: letters - 1] + "."
             middle = at + element["time_s"] / 2
             axes.text(left + wide / 2, middle, text, ha="center", va="center", fontsize=size,
                       color=ink_on(colour), parse_math=False)  # fmt: skip

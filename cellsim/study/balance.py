@@ -125,7 +125,7 @@ def on_paper_only(plan: WorkPlan, people: int | None, seconds: float) -> tuple[d
     answer["fewest_people"] = _fewest_told(fewest)
     answer["bounds"] = _bounds(given, cycle)
     answer["rules"] = _rules(given, cycle)
-    answer["one_less"] = _one_less(given, wanted, seconds)
+    answer["one_less"] = _one_less(given, wanted, seconds / 2)
     answer["binds"] = _binds(answer)
     return answer, seats
 

@@ -101,19 +101,28 @@ def smallest_cycle(
     if best is not None and not (max(best) + 1 == stations and holds(small, best, sum(work.times) + bound)):
         raise ValueError("the balance to begin with keeps not all conditions, or has other stations")
     top = sum(small.times) + small.least_cycle if best is None else _cycle(small, best)
-    while best is None or bound < top:
-        middle = (bound + top) // 2 if bound < top else top
+    tried = bound  # no shorter cycle need be tried: excluded, or not settled in its share of the time
+    while best is None or tried < top:
+        middle = (tried + top) // 2 if tried < top else top
         rule = next((s for s in by_rules(small, middle, stations) if max(s) + 1 == stations), None)
-        status, found = (OPTIMAL, rule) if rule is not None else _placed(small, stations, middle, end)
+        status, found = (OPTIMAL, rule) if rule is not None else _placed(small, stations, middle, _half(end))
         if found is not None:
             best, top = found, _cycle(small, found)
+        elif status == OUT_OF_TIME and middle < top and end - time.monotonic() > LEAST_SECONDS:
+            tried = middle + 1
         elif status == OUT_OF_TIME:
-            return Balance(None if best is None else _spread(best, blocks), bound, False)
+            break
         elif middle >= top:
             raise NoBalance(f"no balance with {stations} stations keeps all conditions")
         else:
-            bound = middle + 1
-    return Balance(_spread(best, blocks), bound, True)
+            bound = max(bound, middle + 1)
+            tried = middle + 1
+    return Balance(None if best is None else _spread(best, blocks), bound, best is not None and bound == top)
+
+
+def _half(end: float) -> float:
+    """A moment halfway to the end."""
+    return (time.monotonic() + end) / 2
 
 
 def smooth(work: Work, seats: Seats) -> Seats:
