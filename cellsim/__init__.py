@@ -19,10 +19,12 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "load": "cellsim.describe.resolve",
     "load_text": "cellsim.describe.resolve",
+    "load_plan": "cellsim.describe.work_plan",
     "run": "cellsim.notebook.calls",
     "compare": "cellsim.notebook.calls",
     "size_buffers": "cellsim.notebook.calls",
     "limits": "cellsim.notebook.calls",
+    "balance": "cellsim.notebook.calls",
     "workload": "cellsim.notebook.calls",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
@@ -30,10 +32,12 @@ _PUBLIC = {
 
 __all__ = [
     "SimpyRun",
+    "balance",
     "compare",
     "compile_cell",
     "limits",
     "load",
+    "load_plan",
     "load_text",
     "run",
     "size_buffers",

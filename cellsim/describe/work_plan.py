@@ -104,7 +104,7 @@ def read_plan(text: str, name: str = "plan.yaml") -> WorkPlan:
         DescriptionError: with every mistake of the first stage that finds any.
     """
     notes = Notes(name)
-    top = PLAN.read(reader.read_text(text, name), "", notes)
+    top = PLAN.read(reader.read_text(text, name, "plan: NAME"), "", notes)
     notes.stop_if_any()
     assert top is not None
     making = Making(notes, None)
@@ -116,11 +116,10 @@ def read_plan(text: str, name: str = "plan.yaml") -> WorkPlan:
     tools = _tools(making, top, elements)
     takt, available = _takt(making, top, shifts)
     scrap, efficiency = making.take(PLAN, top, "scrap"), making.take(PLAN, top, "efficiency")
-    for key, value, least in (("scrap", scrap, False), ("efficiency", efficiency, True)):
-        if value == (0 if least else 1):
-            making.wrong_key(
-                top, key, f"{'nothing' if least else 'everything'} of the units would be left over"
-            )
+    if scrap == 1:
+        making.wrong_key(top, "scrap", "no unit would be good")
+    if efficiency == 0:
+        making.wrong_key(top, "efficiency", "a cycle of no length")
     people = top.single("people", 0)
     if crew and people > len(crew):
         making.wrong_key(top, "people", f"{people} people are more than the {len(crew)} of the crew")

@@ -17,11 +17,9 @@ from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines,
 SHADES = ("#29495D", "#C9D3E0")  # elements in turn
 ALONE, HELD = "#FAFAFA", "#DCDCE0"  # a machine that runs alone, one that somebody loads or unloads
 HAND, MACHINE, APART = 0.56, 0.12, 0.05  # widths and gaps in stations
-LEFT, RIGHT, LETTER = (
-    0.75,
-    1.35,
-    0.0072,
-)  # inches of the margins; inches of a letter for each point of its size
+LEFT, RIGHT = 0.75, 1.35  # inches of the margins
+LETTER = 0.0072  # inches of a letter for each point of its size
+APIECE = 0.32  # inches that the name of a line takes
 
 
 def draw_balance(answer: Result) -> Figure:
@@ -51,7 +49,7 @@ def draw_balance(answer: Result) -> Figure:
     tall = axes.get_position().height * figure.get_figheight() / (1.06 * highest)
     for k, row in enumerate(stations):
         _station(axes, k, row, inches, tall)
-    _lines(axes, marks, highest)
+    _lines(axes, marks, tall)
     axes.set_xticks(
         range(len(stations)),
         [
@@ -104,7 +102,7 @@ def _station(axes: Axes, k: int, row: Result, inches: float, tall: float) -> Non
                   va="bottom", fontsize=7, color=QUIET, parse_math=False)  # fmt: skip
 
 
-def _lines(axes: Axes, marks: dict[str, float | None], highest: float) -> None:
+def _lines(axes: Axes, marks: dict[str, float | None], tall: float) -> None:
     """Takt and planned cycle across all stations, with their names at the right, one above the other."""
     written: list[float] = []
     styles = {"takt": (TARGET, "-"), "planned cycle": (INK_DARK, "--")}
@@ -115,8 +113,8 @@ def _lines(axes: Axes, marks: dict[str, float | None], highest: float) -> None:
         axes.axhline(value, color=colour, linestyle=style, linewidth=1.4, zorder=3, gid=name)
         y = value
         for other in written:
-            if abs(other - y) < 0.075 * highest:
-                y = other - 0.075 * highest
+            if abs(other - y) < APIECE / tall:
+                y = other - APIECE / tall
         written.append(y)
         axes.text(1.01, y, f"{name}\n{seconds(value)}", transform=axes.get_yaxis_transform(), fontsize=8.5,
                   color=colour, va="center", parse_math=False)  # fmt: skip

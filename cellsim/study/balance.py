@@ -143,7 +143,7 @@ def _fewest(
     given: Problem, blocks: Sequence[Sequence[str]], cycle: int, seconds: float, must: bool
 ) -> Balance | None:
     """Fewest stations for the planned cycle; None where there is no way and none is needed."""
-    what = f"the planned cycle of {cycle * given.unit / SECOND:.6g} s"
+    what = f"the planned cycle of {(given.plan.planned_cycle or 0.0) / SECOND:.6g} s"
     try:
         stop_at_long(given, blocks, cycle, what)
     except UsageError:

@@ -101,13 +101,25 @@ def problem(plan: WorkPlan) -> Problem:
     for tool, count in plan.tools:
         users = tuple(k for k, e in enumerate(elements) if e.tool == tool)
         where = "one station" if count == 1 else f"{count} stations"
-        found.append(Condition(f"the tool {tool} is there for {where} only", {"tools": [(users, count)]}))
+        words = f"the tool {tool}, for {named([elements[k].name for k in users])}, is at {where} only"
+        found.append(Condition(words, {"tools": [(users, count)]}))
     if plan.crew:
         rows = [tuple(person.can(element) for person in plan.crew) for element in elements]
-        who = named([person.name for person in plan.crew])
-        found.append(Condition(f"the crew is {who}, with the skills that they have", {"can": rows}))
+        found.append(Condition(_crew_words(plan), {"can": rows}))
     unit = math.gcd(*(element.time for element in elements))
     return Problem(plan, unit, tuple(found), len(plan.crew) or None)
+
+
+def _crew_words(plan: WorkPlan) -> str:
+    """Who the crew is, and what only some of them can do."""
+    only: dict[tuple[str, ...], list[str]] = {}
+    for element in plan.elements:
+        able = tuple(person.name for person in plan.crew if person.can(element))
+        if len(able) < len(plan.crew):
+            only.setdefault(able, []).append(element.name)
+    words = f"the crew is {named([person.name for person in plan.crew])}"
+    some = [f"{named(names)} can be done by {named(able)} only" for able, names in only.items() if able]
+    return ", and ".join([words, *some])
 
 
 def stop_at_contradictions(given: Problem) -> tuple[tuple[str, ...], ...]:
