@@ -128,6 +128,8 @@ def read_plan(text: str, name: str = "plan.yaml") -> WorkPlan:
             top, "", "neither a takt nor a number of people is given", "write takt: 30 s or people: 5"
         )
     places = making.take(PLAN, top, "places")
+    if any(element.spread for element in elements):
+        making.assume("elements", "independent times", "one slow element says nothing of the next")
     notes.stop_if_any()
     sections = {"elements": names, "crew": [person.name for person in crew]}
     origins = {Origin(path, said) for path, said in notes.origins}
@@ -195,6 +197,8 @@ def _crew(making: Making, top: Record) -> tuple[Person, ...]:
                     f"crew.{name}", f"level {PRACTISED}", "a skill without a level is a practised one"
                 )
         crew.append(Person(name, tuple(sorted(skills.items()))))
+    if crew:
+        making.assume("crew", "the same times", "whoever may do an element takes the time of the plan")
     return tuple(crew)
 
 

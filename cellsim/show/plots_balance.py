@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 
 from matplotlib.axes import Axes
@@ -18,7 +19,12 @@ SHADES = ("#29495D", "#C9D3E0")  # elements in turn
 ALONE, HELD = "#FAFAFA", "#DCDCE0"  # a machine that runs alone, one that somebody loads or unloads
 HAND, MACHINE, APART = 0.56, 0.12, 0.05  # widths and gaps in stations
 LEFT, RIGHT = 0.75, 1.35  # inches of the margins
-LETTER = 0.0072  # inches of a letter for each point of its size
+SIZES = (8.0, 7.0, 6.0, 5.0)  # points of the names in the bars
+LETTER, LEADING, EDGE = (
+    0.0085,
+    0.0165,
+    0.06,
+)  # inches of a letter and of a line by point of size; of the edges
 APIECE = 0.32  # inches that the name of a line takes
 
 
@@ -76,16 +82,12 @@ def _station(axes: Axes, k: int, row: Result, inches: float, tall: float) -> Non
             Rectangle((left, at), wide, element["time_s"], facecolor=colour, edgecolor="white", linewidth=0.8,
                       gid=f"{row['station']}/{plain(element['name'])}")
         )  # fmt: skip
-        size = min(8.0, 72 * 0.75 * element["time_s"] * tall)
-        letters = int(wide * inches / (LETTER * size)) - 2 if size >= 5 else 0
-        if letters >= 5:
-            name = plain(element["name"])
-            text = f"{name}  {number(element['time_s'], 1)}"
-            if len(text) > letters:
-                text = name if len(name) <= letters else name[: letters - 1] + "."
+        name, time = plain(element["name"]), number(element["time_s"], 1)
+        size, text = _fitted(name, time, wide * inches, element["time_s"] * tall)
+        if text:
             middle = at + element["time_s"] / 2
             axes.text(left + wide / 2, middle, text, ha="center", va="center", fontsize=size,
-                      color=ink_on(colour), parse_math=False)  # fmt: skip
+                      linespacing=1.05, color=ink_on(colour), parse_math=False)  # fmt: skip
         at += element["time_s"]
     slim = MACHINE if len(row["machines"]) <= 2 else 2 * MACHINE / len(row["machines"])
     for m, machine in enumerate(row["machines"]):
@@ -100,6 +102,20 @@ def _station(axes: Axes, k: int, row: Result, inches: float, tall: float) -> Non
             low += element["time_s"]
         axes.text(x + slim / 2, low + 0.06 / tall, plain(machine["machine"])[:24], rotation=90, ha="center",
                   va="bottom", fontsize=7, color=QUIET, parse_math=False)  # fmt: skip
+
+
+def _fitted(name: str, time: str, width: float, height: float) -> tuple[float, str]:
+    """A name, with its time where there is room, in the largest letters that fit; else its beginning."""
+    for size in SIZES:
+        letters, rows = int((width - EDGE) / (LETTER * size)), int((height - EDGE) / (LEADING * size))
+        for text in (f"{name}  {time}", name):
+            lines = textwrap.wrap(text, max(letters, 1), break_long_words=False, drop_whitespace=True)
+            if len(lines) <= rows and max(map(len, lines)) <= letters:
+                return size, "\n".join(lines)
+    lines = textwrap.wrap(name, max(letters, 1))[:rows]
+    if letters < 4 or not lines:
+        return size, ""
+    return size, "\n".join([*lines[:-1], lines[-1][: letters - 1] + "."])
 
 
 def _lines(axes: Axes, marks: dict[str, float | None], tall: float) -> None:

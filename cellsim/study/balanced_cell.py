@@ -22,6 +22,7 @@ from cellsim.study.watched import values_of
 from cellsim.units import HOUR, format_number, format_ratio, format_time
 
 File = str | os.PathLike[str]
+MACHINE_LETTERS = 44  # of the name of a machine that go into that of its station
 RATE_UNIT = "good units per working hour"
 
 
@@ -109,7 +110,7 @@ def cell_text(
     places = "unlimited" if unlimited or plan.places is None else str(plan.places)
     for seat in seats:
         names = _names(seat)
-        crew[seat.person] = _post(names)
+        crew[seat.person] = _post(seat, names)
         for k, (name, part) in enumerate(zip(names, seat.parts, strict=True)):
             room = places if k == 0 else "1"
             if route and room != "0":
@@ -145,7 +146,8 @@ def _names(seat: Seat) -> list[str]:
     names, bench = [], 0
     for part in parts:
         if part[0].machine:
-            names.append(f"{seat.number} {part[0].machine}"[:60])
+            machine = part[0].machine[:MACHINE_LETTERS].strip()
+            names.append(f"{seat.number} {machine}{' (machine)' if machine == 'bench' else ''}")
         else:
             letter = "abcdefghijklmnopqrstuvwxyz"[bench % 26] if benches > 1 else ""
             names.append(f"{seat.number}{letter} bench")
@@ -153,9 +155,15 @@ def _names(seat: Seat) -> list[str]:
     return names
 
 
-def _post(names: Sequence[str]) -> Value:
-    """What a person attends; whoever has a machine loads it before going on, so that it runs meanwhile."""
-    return list(names) if len(names) == 1 else {"works_at": list(names), "serves": "upstream first"}
+def _post(seat: Seat, names: Sequence[str]) -> Value:
+    """What a person attends; whoever has a machine loads it before going on, so that it runs meanwhile.
+
+    The elements on a machine say themselves who does them.
+    """
+    benches: list[Value] = [name for name, part in zip(names, seat.parts, strict=True) if not part[0].machine]
+    if len(names) == 1 and benches:
+        return benches
+    return {"works_at": benches, "serves": "upstream first"} if benches else {"serves": "upstream first"}
 
 
 def _station(part: Sequence[WorkElement], person: str, constant: bool) -> dict[str, Value]:

@@ -64,14 +64,15 @@ def fewest_stations(work: Work, cycle: int, *, most: int | None = None, seconds:
     bound = bounds(small, cycle).best
     best = min(by_rules(small, cycle, most), key=max, default=None)
     top = most + 1 if best is None else max(best) + 1
-    while bound < top:
-        status, found = _placed(small, bound, cycle, end)
-        if status == OUT_OF_TIME:
-            break
+    tried = bound
+    while tried < top and end - time.monotonic() > LEAST_SECONDS:
+        last = best is not None and tried == top - 1
+        status, found = _placed(small, tried, cycle, end if last else _half(end))
         if found is not None:
-            best, top = found, bound
-        else:
+            best, top = found, tried
+        elif status == INFEASIBLE and bound == tried:
             bound += 1
+        tried += 1
     if best is None and bound > most:
         raise NoBalance(f"no balance with up to {most} stations keeps all conditions")
     if best is not None and not holds(small, best, cycle):

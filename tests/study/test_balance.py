@@ -8,6 +8,8 @@ import math
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import cellsim
 from cellsim.describe.resolve import load_text
@@ -15,7 +17,9 @@ from cellsim.describe.work_plan import WorkElement, WorkPlan, load_plan, read_pl
 from cellsim.errors import UsageError
 from cellsim.study.balance import balance, on_paper_only
 from cellsim.study.balanced_cell import cell_text, in_order
+from cellsim.study.loading import loading
 
+WORDS = ["set", "no", "yes", "null", "a #1", "it's (left)", "1.5", "a & b", "true"]
 BELL = Path(__file__).parents[2] / "scenarios" / "plans" / "bell_plan.yaml"
 FOUR = """\
 plan: four
@@ -300,3 +304,39 @@ def test_the_python_call_shows_itself() -> None:
     assert found.stations["by hand"] == [9, 9]
     with pytest.raises(UsageError, match=r"^people 9: there are 4"):
         cellsim.balance(read_plan(FOUR), people=9)
+
+
+@st.composite
+def plans(draw: st.DrawFn) -> str:
+    """Plans with machines, spreads, places and some order, under all sorts of names."""
+    count = draw(st.integers(2, 9))
+    names = [f'"{word} {k}"' for k, word in enumerate(draw(st.permutations(WORDS))[:count])]
+    machine_names = st.sampled_from(["", "", "bench", "a press " + "x" * 50])
+    machines = draw(st.lists(machine_names, min_size=count, max_size=count))
+    places, spread = draw(st.sampled_from(["0", "2", "unlimited"])), draw(st.sampled_from([0, 20]))
+    text = f"plan: p\npeople: {draw(st.integers(1, 2))}\nplaces: {places}\nspread: {spread} %\nelements:\n"
+    for k, (name, machine) in enumerate(zip(names, machines, strict=True)):
+        after = [names[j] for j in range(k) if machines[j] == machine and draw(st.booleans())]
+        keys = [f"time: {draw(st.integers(1, 30))} s", f"after: [{', '.join(after)}]" if after else ""]
+        alone = draw(st.sampled_from(["yes", "no"]))
+        keys += [f"machine: {machine}", f"runs_alone: {alone}"] if machine else []
+        text += f"  {name}: {{{', '.join(key for key in keys if key)}}}\n"
+    return text
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(plans())
+def test_every_balance_becomes_a_legal_cell(text: str) -> None:
+    """Each element is in it once; what a person or machine does for a unit is what the balance says."""
+    plan = read_plan(text)
+    if plan.people > len({e.machine or e.name for e in plan.elements}):
+        return
+    found, seats = on_paper_only(plan, None, 5)
+    cell = load_text(cell_text(plan, seats))
+    posts = {post.name for post in cell.posts}
+    assert posts == {row["person"] for row in found["stations"]}
+    loads = {load.name: load.required_s() for load in loading(cell, 1.0).posts}
+    for row in found["stations"]:
+        assert loads.get(row["person"], 0.0) == pytest.approx(row["load_s"])
+    told = sorted(e["name"] for row in found["stations"] for e in row["elements"])
+    assert told == sorted(e.name for e in plan.elements)
