@@ -19,11 +19,13 @@ __version__ = "0.1.0"
 _PUBLIC = {
     "load": "cellsim.describe.resolve",
     "load_text": "cellsim.describe.resolve",
+    "load_plan": "cellsim.describe.work_plan",
     "run": "cellsim.notebook.calls",
     "compare": "cellsim.notebook.calls",
     "size_buffers": "cellsim.notebook.calls",
     "limits": "cellsim.notebook.calls",
     "sensitivity": "cellsim.notebook.calls",
+    "balance": "cellsim.notebook.calls",
     "workload": "cellsim.notebook.calls",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
@@ -31,10 +33,12 @@ _PUBLIC = {
 
 __all__ = [
     "SimpyRun",
+    "balance",
     "compare",
     "compile_cell",
     "limits",
     "load",
+    "load_plan",
     "load_text",
     "run",
     "sensitivity",

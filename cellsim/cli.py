@@ -11,6 +11,7 @@ import click
 
 import cellsim
 from cellsim.commands.acceptance import acceptance
+from cellsim.commands.balance import balance
 from cellsim.commands.buffers import buffers
 from cellsim.commands.common import Commands
 from cellsim.commands.compare import compare
@@ -47,7 +48,7 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, draw, timestudy, stops, run, limits, compare, buffers, crew, sensitivity, warmup, report, workbook,
-    observe, nightly, acceptance, trace, resolve, schema, verify, completion,
+    check, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, sensitivity, warmup, report,
+    workbook, observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

@@ -27,6 +27,7 @@ COMMANDS = list(main.commands)
 
 # How the example of a command is made quick here: options that are added to what is printed.
 QUICK = {
+    "balance": "-n 2 --seconds 2",
     "run": "-n 2",
     "limits": "-n 2",
     "compare": "-n 2",
@@ -218,14 +219,18 @@ def test_quiet_says_nothing(bench, command):
         "crew": ["--wage", "30"],
         "sensitivity": ["--each", "2", "--ways", "4", "--draws", "20"],
         "warmup": ["-n", "2"],
+        "balance": ["-n", "2"],
         "verify": shlex.split(QUICK["verify"]),
     }
     (bench / "other.yaml").write_text(SMALL.replace("tray: 2", "tray: 3"))
+    plan = "plan: P\ntakt: 9 min\nelements: {a: {time: 5 min}, b: {time: 6 min, after: a}}\n"
+    (bench / "plan.yml").write_text(plan)
     (bench / "sheet.csv").write_text("element,time [s]\nfit,3.1\nfit,3.4\n")
     (bench / "stops.csv").write_text("start,end,station,cause\n2026-03-02 06:10,2026-03-02 06:12,fit,jam\n")
     hours = [f"2026-03-{day:02d} {hour}:00,{100 + day}" for day in (2, 3) for hour in (6, 7)]
     (bench / "counts.csv").write_text("time,good\n" + "\n".join(hours) + "\n")
     calls = {
+        "balance": ["plan.yml"],
         "crew": ["small.yaml", "other.yaml"],
         "verify": [],
         "acceptance": ["--stops", "5", "--down", "1 h"],

@@ -89,8 +89,8 @@ def decode(data: bytes, name: str) -> str:
         raise DescriptionError([Mistake(name, line, column, "", message)]) from None
 
 
-def read_text(text: str, name: str) -> Mapping:
-    """The tree of a description.
+def read_text(text: str, name: str, begins: str = "cell: NAME") -> Mapping:
+    """The tree of a description, which `begins` with a line like that.
 
     Raises DescriptionError, with every mistake of this stage, for text that is no YAML, for a top level that
     is no mapping, and for what a cell file may not hold: keys given twice, tags, anchors, aliases, merge
@@ -109,7 +109,7 @@ def read_text(text: str, name: str) -> Mapping:
         root = None
     notes.stop_if_any()
     if root is None or (isinstance(root, Text) and root.blank):
-        raise DescriptionError([Mistake(name, 1, 1, "", "the file is empty; it begins with: cell: NAME")])
+        raise DescriptionError([Mistake(name, 1, 1, "", f"the file is empty; it begins with: {begins}")])
     if not isinstance(root, Mapping):
         kind = "list" if isinstance(root, Listing) else "text"
         message = f'a cell file is made of "key: value" lines, this is a {kind}'

@@ -7,6 +7,8 @@ from cellsim.describe.behaviours import behaviours
 from cellsim.describe.fields import Key, Table
 from cellsim.describe.laws import LAWS
 from cellsim.describe.spec import TABLES
+from cellsim.describe.spec_people import BREAK, SHIFT
+from cellsim.describe.spec_plan import PLAN_TABLES
 
 _VALUES = (
     ("time", "`24 s`, `1.5 min`, `1 h 30 min`, `450 ms`; TMU is 0.036 s, cmin is 0.6 s"),
@@ -37,6 +39,15 @@ def reference() -> str:
         heading = f"### {behaviour.topic.capitalize()}: {behaviour.title[0].lower()}{behaviour.title[1:]}"
         parts += [heading, behaviour.text, f"```yaml\n{behaviour.example}```"]
     for table in TABLES.values():
+        parts += [f"## {_title(table)}", table.help, _table(table)]
+    return "\n\n".join(parts) + "\n"
+
+
+def plan_reference() -> str:
+    """The keys of a work plan in Markdown."""
+    parts = ["# Keys of a work plan", "This page is made from the tables that check a plan.", "## Values"]
+    parts.append(_rows(("kind", "forms"), _VALUES))
+    for table in (*PLAN_TABLES, SHIFT, BREAK):
         parts += [f"## {_title(table)}", table.help, _table(table)]
     return "\n\n".join(parts) + "\n"
 

@@ -11,6 +11,7 @@ from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
 from cellsim.notebook.results import (
     Answer,
+    BalanceAnswer,
     BuffersAnswer,
     CompareAnswer,
     LimitsAnswer,
@@ -18,6 +19,7 @@ from cellsim.notebook.results import (
     SensitivityAnswer,
 )
 from cellsim.notebook.table import Column, Table
+from cellsim.study import balance as balancing
 from cellsim.study import study
 from cellsim.study.loading import loading
 
@@ -44,6 +46,7 @@ compare = _shown_as(CompareAnswer, study.compare)
 size_buffers = _shown_as(BuffersAnswer, study.size_buffers)
 limits = _shown_as(LimitsAnswer, study.limits)
 sensitivity = _shown_as(SensitivityAnswer, study.sensitivity)
+balance = _shown_as(BalanceAnswer, balancing.balance)
 
 
 def workload(cell: Cell, *, rate: float | None = None) -> Table:

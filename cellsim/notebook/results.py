@@ -9,6 +9,7 @@ from typing import Any
 from cellsim.notebook.table import Column, Table, Value
 from cellsim.show import (
     answer,
+    balanced,
     between,
     cause_words,
     extent,
@@ -344,3 +345,30 @@ class SensitivityAnswer(Answer):
             *_figure(PER_HOUR, "effect"),
         )  # fmt: skip
         return Table("What inputs do to output, from the low to the high end", columns, tuple(rows))
+
+
+class BalanceAnswer(Answer):
+    """A work plan shared out among people, and what the line makes."""
+
+    def headline(self) -> list[str]:
+        """How many people and how sure, the rate as a cell and on paper, what binds."""
+        said = [f"{self['plan']}: {balanced.decision(self)}", balanced.rate_words(self)]
+        return [*said, f"What binds: {balanced.binding_words(self)}."]
+
+    def shown_tables(self) -> Iterable[Table]:
+        """Who does what."""
+        return (self.stations,)
+
+    @property
+    def stations(self) -> Table:
+        """The people with their time by hand for a unit, what is left of the cycle, and their elements."""
+        rows = [
+            (row["station"], row["person"], row["load_s"], row["idle_s"],
+             ", ".join(element["name"] for element in row["elements"]))
+            for row in self["stations"]
+        ]  # fmt: skip
+        columns = (
+            Column("station"), Column("person"), Column("by hand", "s per unit"),
+            Column("idle", "s per unit"), Column("elements"),
+        )  # fmt: skip
+        return Table("Who does what", columns, tuple(rows))

@@ -12,6 +12,7 @@ from cellsim.published import (
     effective_times,
     intervals,
     key_figures,
+    line_balancing,
     lines,
     lines_laws,
     lines_unequal,
@@ -63,6 +64,7 @@ TABLE: tuple[Published, ...] = (
     *practice.ENTRIES,
     *work_study.ENTRIES,
     *key_figures.ENTRIES,
+    *line_balancing.ENTRIES,
     *intervals.ENTRIES,
 )
 
