@@ -7,6 +7,7 @@ from cellsim.describe.behaviours import behaviours
 from cellsim.describe.fields import Key, Table
 from cellsim.describe.laws import LAWS
 from cellsim.describe.spec import TABLES
+from cellsim.describe.spec_investment import CASE, ITEM
 
 _VALUES = (
     ("time", "`24 s`, `1.5 min`, `1 h 30 min`, `450 ms`; TMU is 0.036 s, cmin is 0.6 s"),
@@ -37,6 +38,18 @@ def reference() -> str:
         heading = f"### {behaviour.topic.capitalize()}: {behaviour.title[0].lower()}{behaviour.title[1:]}"
         parts += [heading, behaviour.text, f"```yaml\n{behaviour.example}```"]
     for table in TABLES.values():
+        parts += [f"## {_title(table)}", table.help, _table(table)]
+    return "\n\n".join(parts) + "\n"
+
+
+def case_reference() -> str:
+    """The keys of a file of an investment, in Markdown."""
+    parts = [
+        "# Keys of a file of an investment",
+        "Any number may be a range, `LOW to HIGH`, in which every value is alike likely. One file has one"
+        " currency. Every mapping may also carry `origin`, a text that says where its values come from.",
+    ]
+    for table in (CASE, ITEM):
         parts += [f"## {_title(table)}", table.help, _table(table)]
     return "\n\n".join(parts) + "\n"
 

@@ -1,0 +1,133 @@
+"""Does a proposal pay: two cells run with the same luck, and the money of a case."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cellsim.describe.cell import Cell
+from cellsim.describe.investment import Investment, check_names
+from cellsim.describe.resolve import resolved_sha256
+from cellsim.money.case import DRAWS, case_answer, stated_rows
+from cellsim.money.measured import Facts, facts_of
+from cellsim.money.unknown_inputs import variance_by_inputs
+from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
+from cellsim.study.provenance import versions
+from cellsim.study.runner import Progress, Runner
+
+
+def payback_study(
+    base: Alternative,
+    proposal: Alternative,
+    case: Investment,
+    seed: int,
+    replications: int,
+    runner: Runner,
+    *,
+    inputs: int = 0,
+    draws: int = DRAWS,
+    progress: Progress | None = None,
+    file: str = "",
+) -> dict[str, Any]:
+    """The answer in the keys of `cellsim payback --json`.
+
+    Args:
+        inputs: draws of what is not known about the cells themselves, 0 to leave that out.
+        draws: draws of the numbers of the case.
+        file: the file of the case, for messages.
+
+    Raises:
+        DescriptionError: the case names a post or station that neither cell has.
+        ValueError: there are fewer than two replications.
+        AuditFailure: a run broke one of its own laws.
+        KeyboardInterrupt: it was stopped before two replications of both were done.
+    """
+    if replications < 2:
+        raise ValueError(f"{replications} replications; paired differences take at least two")
+    cells = [base.cell, proposal.cell]
+    posts = {post.name for cell in cells for post in cell.posts}
+    stations = {station.name for cell in cells for station in cell.stations}
+    check_names(case, posts, stations, file or case.name)
+    found = run_pairs([base, proposal], seed, replications, runner, progress)
+    stop_if_broken(found, seed)
+    if len(found.records[0]) < 2:
+        raise KeyboardInterrupt
+    more = None
+    if inputs and not found.interrupted:
+        more = variance_by_inputs(base.cell, proposal.cell, seed, inputs, runner, progress)
+    facts = facts_of(cells, found.records, more.inputs if more else 0.0)
+    answer = case_answer(case, facts, draws=draws, seed=seed)
+    answer |= _about(found, case, facts, file)
+    answer["cell_inputs"] = (
+        None if more is None else {"draws": more.draws, "runs_each": more.each, "variance": more.inputs}
+    )
+    answer["cautions"] = cautions(case, facts, answer)
+    answer["provenance"] = versions() | {"seed": seed, "clock": runner.clock}
+    if found.interrupted:
+        answer["interrupted"] = True
+    return answer
+
+
+def _about(found: Compared, case: Investment, facts: Facts, file: str) -> dict[str, Any]:
+    base, proposal = found.alternatives
+    return {
+        "file": file,
+        "base": {"name": base.name, "sha256": resolved_sha256(base.cell)},
+        "proposal": {"name": proposal.name, "sha256": resolved_sha256(proposal.cell)},
+        "crew": _crew_changes(base.cell, proposal.cell),
+        "stated": stated_rows(case),
+        "assumed": [{"what": path, "value": value, "why": why} for path, value, why in case.assumed],
+        "freed": [case.freed.low, case.freed.high],
+        "energy_known": bool(facts.energy),
+        "can_sell": None if case.can_sell is None else case.can_sell.text,
+    }
+
+
+def _crew_changes(base: Cell, proposal: Cell) -> dict[str, int]:
+    """People more or fewer in each post of the proposal by the cell files."""
+    before, after = ({post.name: post.people for post in cell.posts} for cell in (base, proposal))
+    changes = {name: after.get(name, 0) - before.get(name, 0) for name in {**before, **after}}
+    return {name: change for name, change in changes.items() if change}
+
+
+def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str]:
+    """What these figures do not know, in words."""
+    said = [
+        "Not investment advice; agree the method with finance. Taxes and depreciation are left to the"
+        " accountant.",
+    ]
+    if case.inflation is None:
+        said.append(
+            "All money is in today's prices, so the discount rate must be a real one, without inflation; for"
+            " a nominal one also give inflation."
+        )
+    if case.freed.high > 0:
+        said.append(
+            "Whether and where freed people work is decided by people, with those concerned and the works"
+            " council; a fraction of a person is worth money only where other work fills it."
+        )
+    if weak_ones := [row["what"] for row in answer["stated"] if not row["origin"]]:
+        many = f" and {len(weak_ones) - 4} more" if len(weak_ones) > 4 else ""
+        said.append(
+            f"No origin is given for {', '.join(weak_ones[:4])}{many}: take them as typical, unverified."
+        )
+    if answer["cell_inputs"] is None:
+        said.append(
+            "How well the times and stops of the cells are known is not in these figures; --inputs puts it"
+            " in."
+        )
+    if case.energy is not None and not facts.energy:
+        said.append("Neither cell says what it draws (power), so energy is not counted from the runs.")
+    if case.energy is not None and facts.energy:
+        said.append("Energy is that of the hours counted; what is drawn outside shifts is not in it.")
+    if case.margin is None:
+        said.append(
+            "More units are worth nothing here: the case says no margin and no number that can be sold."
+        )
+    if case.lost_output.high > 0 and case.margin is None:
+        said.append("Output that is lost while it is put in is not valued, as there is no margin.")
+    if not case.lost_output.path:
+        said.append("No output is lost while it is put in, as the case says none.")
+    if not case.ramp_up:
+        said.append("All gain is there from the first day: the case says no ramp_up.")
+    said.append("Planning study: it does not show that a cell is safe or lawful.")
+    return said
