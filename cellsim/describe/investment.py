@@ -14,7 +14,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 from cellsim.describe import reader
 from cellsim.describe.fields import Item, Record
@@ -241,6 +240,10 @@ class _Making:
             self.wrong(record, "freed", "the wage is missing: a freed person is worth his wage")
         if case.wages and case.wage is None:
             self.wrong(record, "wages", "the wage of everybody else is missing")
+        if case.payback_limit > case.horizon:
+            self.wrong(
+                record, "payback_limit", f"the case looks ahead {case.horizon} years, the limit is beyond"
+            )
         if not 0.5 <= case.sure < 1:
             self.wrong(record, "sure", "how sure one must be lies between 50 % and 100 %")
         if case.scrap and case.material is None:
@@ -285,8 +288,3 @@ def check_names(case: Investment, posts: set[str], stations: set[str], name: str
 
 def _there(known: set[str]) -> str:
     return f"there is {', '.join(sorted(known))}" if known else "there is none"
-
-
-def as_investment(case: Any) -> Investment:
-    """A case that is read already, or that of a file."""
-    return case if isinstance(case, Investment) else load_investment(case)

@@ -51,6 +51,16 @@ def gain_of(facts: Facts) -> tuple[float, float]:
     return float(difference.mean()), math.sqrt(float(difference.var(ddof=1)) / difference.size + facts.more)
 
 
+def deviation_of_year(deviation: float, counted: float, hours: float) -> float:
+    """Standard deviation of the mean of a year of independent runs: that of one run by sqrt(counted / hours).
+
+    Args:
+        deviation: of one run that counts so many working hours.
+        hours: working hours of the year.
+    """
+    return deviation * math.sqrt(counted / hours)
+
+
 def case_answer(case: Investment, facts: Facts, *, draws: int = DRAWS, seed: int = 1) -> dict[str, Any]:
     """Everything that the case and the runs say, in keys; money in the currency of the case.
 
@@ -104,6 +114,7 @@ def _gain(facts: Facts, point: Years) -> dict[str, Any]:
         "unit": "good units per working hour",
         "standard_error": error,
         "deviation_of_one_run": spread,
+        "deviation_of_a_year": deviation_of_year(spread, facts.counted, float(point.worked[PROPOSAL][0])),
         "correlation": float(np.corrcoef(base, proposal)[0, 1]) if varies else None,
         "share_of_inputs": facts.more / (facts.more + from_runs) if facts.more + from_runs > 0 else None,
         "base": float(base.mean()),

@@ -34,6 +34,7 @@ class Facts:
         good: good units, (2, replications); column k of both has the same luck.
         scrap: scrapped units by station, each (2, replications).
         energy: kWh by group of states, each (2, replications); empty where no cell says what it draws.
+        counted: working hours that a run of the proposal counts.
         more: variance of the difference of good units by not knowing the inputs of the cells.
     """
 
@@ -43,6 +44,7 @@ class Facts:
     good: FloatArray
     scrap: dict[str, FloatArray]
     energy: dict[str, FloatArray]
+    counted: float
     more: float = 0.0
 
 
@@ -103,6 +105,7 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
         ),
         scrap=_scrap(cells, records, hours),
         energy=_energy(cells, records, hours),
+        counted=hours[PROPOSAL],
         more=more,
     )
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable
 from typing import Any
 
 from cellsim.describe.cell import Cell
-from cellsim.describe.investment import Investment, check_names
+from cellsim.describe.investment import Investment, check_names, load_investment
 from cellsim.describe.resolve import resolved_sha256
+from cellsim.engine.clocks import AUTO
 from cellsim.money.case import DRAWS, case_answer, stated_rows
 from cellsim.money.measured import Facts, facts_of
 from cellsim.money.unknown_inputs import variance_by_inputs
 from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
+from cellsim.study.means import means
 from cellsim.study.provenance import versions
+from cellsim.study.replicate import study_of
 from cellsim.study.runner import Progress, Runner
 
 
@@ -65,6 +70,60 @@ def payback_study(
     if found.interrupted:
         answer["interrupted"] = True
     return answer
+
+
+def payback(
+    base: Cell,
+    proposal: Cell,
+    case: Investment | str | os.PathLike[str],
+    *,
+    replications: int | None = None,
+    seed: int | None = None,
+    inputs: int = 0,
+    draws: int = DRAWS,
+    workers: int | None = 1,
+    scheduler: str | None = None,
+    clock: str = AUTO,
+    kept_in: str | os.PathLike[str] | None = None,
+    progress: Progress | None = None,
+    announce: Callable[[str], None] | None = None,
+) -> dict[str, Any]:
+    """Whether a proposal pays, with the chance of it; both cells are run with the same luck.
+
+    Args:
+        case: the investment, or the file that describes it.
+        replications: of each cell; without it those of the base's study.
+        inputs: draws of what is not known about the cells themselves, at least 20; 0 leaves that out.
+        draws: draws of the numbers of the case.
+
+    The other arguments are those of `run`.
+
+    Returns:
+        The answer in the keys of `cellsim payback --json`: `verdict`, `point`, `drawn`, `tornado`,
+        `break_even`, `unit_cost`, `gain`.
+
+    Raises:
+        DescriptionError: the file of the case is wrong.
+        UsageError, ValueError, AuditFailure, WorkersLost: as for `payback_study` and `run`.
+    """
+    count, number = study_of(base, replications, seed)
+    found = case if isinstance(case, Investment) else load_investment(case)
+    file = "" if isinstance(case, Investment) else os.path.basename(case)
+    with means(
+        clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
+    ) as runner:
+        return payback_study(
+            Alternative(base.name, base),
+            Alternative(proposal.name, proposal),
+            found,
+            number,
+            count,
+            runner,
+            inputs=inputs,
+            draws=draws,
+            progress=progress,
+            file=file,
+        )
 
 
 def _about(found: Compared, case: Investment, facts: Facts, file: str) -> dict[str, Any]:

@@ -72,7 +72,7 @@ class Years:
 
     def sold(self, which: int) -> FloatArray:
         """Good units that are made and sold per working hour; over a year stocks even out the shifts."""
-        good = self.drawn.means.good[which]
+        good: FloatArray = self.drawn.means.good[which]
         limit = self.case.can_sell
         if limit is None:
             return good
@@ -82,7 +82,7 @@ class Years:
 
     def made(self, which: int) -> FloatArray:
         """Share of the output of the runs that is sold, and so made."""
-        good = self.drawn.means.good[which]
+        good: FloatArray = self.drawn.means.good[which]
         return np.divide(self.sold(which), good, out=np.ones_like(good), where=good > 0)
 
     def scrap(self, which: int) -> FloatArray:

@@ -9,7 +9,15 @@ from typing import Any, ParamSpec, TypeVar
 
 from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
-from cellsim.notebook.results import Answer, BuffersAnswer, CompareAnswer, LimitsAnswer, RunAnswer
+from cellsim.money import payback as money
+from cellsim.notebook.results import (
+    Answer,
+    BuffersAnswer,
+    CompareAnswer,
+    LimitsAnswer,
+    PaybackAnswer,
+    RunAnswer,
+)
 from cellsim.notebook.table import Column, Table
 from cellsim.study import study
 from cellsim.study.loading import loading
@@ -36,6 +44,7 @@ run = _shown_as(RunAnswer, study.run)
 compare = _shown_as(CompareAnswer, study.compare)
 size_buffers = _shown_as(BuffersAnswer, study.size_buffers)
 limits = _shown_as(LimitsAnswer, study.limits)
+payback = _shown_as(PaybackAnswer, money.payback)
 
 
 def workload(cell: Cell, *, rate: float | None = None) -> Table:

@@ -22,6 +22,7 @@ from cellsim.show import (
 )
 from cellsim.show.compared import verdict
 from cellsim.show.limited import MOST_CAUSES
+from cellsim.show.paid_back import first_words, name_of, needed_words, verdict_words
 from cellsim.show.sized import spelled, sure
 
 RATE = "good units per working hour"
@@ -315,3 +316,45 @@ class LimitsAnswer(Answer):
     def losses(self) -> Table:
         """What limits output: shares of the critical path by cause."""
         return losses_table(self["losses"])
+
+
+class PaybackAnswer(Answer):
+    """Whether a proposal pays, in the keys of `cellsim payback --json`."""
+
+    def headline(self) -> list[str]:
+        """The verdict, what to settle first, and what it takes."""
+        said = [f"{self['case']}: {verdict_words(self)}", first_words(self), needed_words(self)]
+        return [text for text in said if text]
+
+    def shown_tables(self) -> Iterable[Table]:
+        """The chance to be back, and what changes the result."""
+        return self.chances, self.swings
+
+    @property
+    def chances(self) -> Table:
+        """The chance that the money is back within so many years."""
+        rows = [(row["years"], *_ends(row)) for row in self["drawn"]["chances"]]
+        return Table(
+            "Chance that the money is back", (Column("within", "years"), *_figure("share")), tuple(rows)
+        )
+
+    @property
+    def swings(self) -> Table:
+        """Net present value and payback with each number alone at its ends, the largest change first."""
+        rows = [
+            (name_of(row["what"]), row["low"], row["high"], row["unit"],
+             *(row[end][key] for key in ("npv", "payback") for end in ("at_low", "at_high")))
+            for row in self["tornado"]
+        ]  # fmt: skip
+        value, years = self["currency"], "years"
+        columns = (
+            Column("number"), Column("low"), Column("high"), Column("unit"), Column("value at low", value),
+            Column("value at high", value), Column("payback at low", years), Column("payback at high", years),
+        )  # fmt: skip
+        return Table("What changes the result", columns, tuple(rows))
+
+    @property
+    def flows(self) -> Table:
+        """Money of each year with every number at its middle."""
+        rows = tuple(enumerate(self["point"]["flows"]))
+        return Table("Money by year", (Column("year"), Column("flow", self["currency"])), rows)

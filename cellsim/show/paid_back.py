@@ -213,12 +213,14 @@ def _gain_line(answer: Result) -> str:
     base, proposal = (plain(answer[key]["name"]) for key in ("base", "proposal"))
     text = (
         f"{proposal} makes {number(gain['proposal'], 1)} good units per hour, {base}"
-        f" {number(gain['base'], 1)}: {gain['mean']:+.1f} ({low:+.1f} to {high:+.1f}), {count_of(answer['replications'], 'run')} of each"
-        " with the same luck"
+        f" {number(gain['base'], 1)}: {gain['mean']:+.1f} ({low:+.1f} to {high:+.1f}),"
+        f" {count_of(answer['replications'], 'run')} of each with the same luck"
     )
     if answer["can_sell"] and gain["sold"][1] < gain["proposal"]:
         more = gain["sold"][1] - gain["sold"][0]
         text += f"; {number(max(0.0, more), 1)} more can be sold ({plain(answer['can_sell'])})"
+    year = number(gain["deviation_of_a_year"], 2)
+    text += f".  From year to year the gain varies by {year} by chance (standard deviation)"
     if gain["correlation"] is not None and gain["correlation"] < 0.2:
         text += ".  The same luck hardly helps here: the two stop at other moments"
     return text + "."
@@ -242,8 +244,8 @@ def _flows(page: Page, answer: Result) -> None:
     elif not rates:
         rate = "no internal rate"
     page.line(
-        f"Payback {back} years, discounted {later}; net present value {money(point['npv'])}; {rate}.  Year 0 is"
-        " the order: what is bought, and output lost while it is put in."
+        f"Payback {back} years, discounted {later}; net present value {money(point['npv'])}; {rate}."
+        "  Year 0 is the order: what is bought, and output lost while it is put in."
     )
 
 
