@@ -57,9 +57,9 @@ class Amount:
         return {"type": ["string", "number"], "examples": [self.example]}
 
     def _stated(self, text: str) -> Stated:
-        ends = re.split(r"\s+to\s+", text)
-        if len(ends) > 2:
-            raise UnitError(f"{quoted(text)} has more than two ends; write {self.example}")
+        ends = re.split(r"\s+to(?:\s+|$)", text)
+        if len(ends) > 2 or not all(ends):
+            raise UnitError(f"{quoted(text)} is neither one value nor two ends; write {self.example}")
         found = _AMOUNT.fullmatch(ends[-1])
         if len(ends) == 2 and found and (first := _AMOUNT.fullmatch(ends[0])) and not first[2]:
             ends[0] = f"{ends[0]} {found[2]}".strip()

@@ -73,7 +73,7 @@ def case_answer(case: Investment, facts: Facts, *, draws: int = DRAWS, seed: int
     """
     if facts.good.shape[1] < 2 or draws < 2:
         raise ValueError(f"{facts.good.shape[1]} replications and {draws} draws; at least two are wanted")
-    hours = hours_of(case, facts)
+    hours = hours_of(case, facts.shifts)
     point = Years(case, hours, Drawn({}, means_of(facts)))
     many = Years(case, hours, drawn_values(case, facts, draws, seed))
     flows = many.flows()

@@ -22,6 +22,9 @@ from cellsim.units import HOUR
 BASE, PROPOSAL = 0, 1
 
 
+Shifts = tuple[tuple[float, float] | None, tuple[float, float] | None]
+
+
 @dataclass(frozen=True, slots=True)
 class Facts:
     """What is known about the two cells before and after runs; amounts per working hour.
@@ -38,7 +41,7 @@ class Facts:
         more: variance of the difference of good units by not knowing the inputs of the cells.
     """
 
-    shifts: tuple[tuple[float, float] | None, tuple[float, float] | None]
+    shifts: Shifts
     paid: tuple[dict[str, float], dict[str, float]]
     away: frozenset[str]
     good: FloatArray
@@ -88,13 +91,11 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
     Raises:
         UsageError: one cell has shifts and the other none.
     """
-    if bool(cells[BASE].shifts) != bool(cells[PROPOSAL].shifts):
-        raise UsageError("one of the two cells has shifts and the other none")
     plans = [make_plan(cell) for cell in cells]
     hours = [plan.worked / HOUR for plan in plans]
     paid = [paid_hours_of(cell, plan) for cell, plan in zip(cells, plans, strict=True)]
     return Facts(
-        shifts=(_shift_of(cells[BASE]), _shift_of(cells[PROPOSAL])),
+        shifts=shifts_of(cells),
         paid=(
             {name: each / hours[BASE] for name, each in paid[BASE].items()},
             {name: each / hours[PROPOSAL] for name, each in paid[PROPOSAL].items()},
@@ -108,6 +109,17 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
         counted=hours[PROPOSAL],
         more=more,
     )
+
+
+def shifts_of(cells: Sequence[Cell]) -> Shifts:
+    """(working hours, hours from start to end) of a shift, of base and proposal; None without shifts.
+
+    Raises:
+        UsageError: one cell has shifts and the other none.
+    """
+    if bool(cells[BASE].shifts) != bool(cells[PROPOSAL].shifts):
+        raise UsageError("one of the two cells has shifts and the other none")
+    return _shift_of(cells[BASE]), _shift_of(cells[PROPOSAL])
 
 
 def _shift_of(cell: Cell) -> tuple[float, float] | None:

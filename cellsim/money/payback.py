@@ -11,8 +11,9 @@ from cellsim.describe.investment import Investment, check_names, load_investment
 from cellsim.describe.resolve import resolved_sha256
 from cellsim.engine.clocks import AUTO
 from cellsim.money.case import DRAWS, case_answer, stated_rows
-from cellsim.money.measured import Facts, facts_of
+from cellsim.money.measured import Facts, facts_of, shifts_of
 from cellsim.money.unknown_inputs import variance_by_inputs
+from cellsim.money.year import hours_of
 from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
 from cellsim.study.means import means
 from cellsim.study.provenance import versions
@@ -42,6 +43,7 @@ def payback_study(
 
     Raises:
         DescriptionError: the case names a post or station that neither cell has.
+        UsageError: the hours of a shift are not known, or only one cell has shifts.
         ValueError: there are fewer than two replications.
         AuditFailure: a run broke one of its own laws.
         KeyboardInterrupt: it was stopped before two replications of both were done.
@@ -52,6 +54,7 @@ def payback_study(
     posts = {post.name for cell in cells for post in cell.posts}
     stations = {station.name for cell in cells for station in cell.stations}
     check_names(case, posts, stations, file or case.name)
+    hours_of(case, shifts_of(cells))
     found = run_pairs([base, proposal], seed, replications, runner, progress)
     stop_if_broken(found, seed)
     if len(found.records[0]) < 2:

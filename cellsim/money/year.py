@@ -11,7 +11,7 @@ from cellsim.describe.investment import NONE, Investment, value_of_scrap
 from cellsim.describe.spec_investment import MONTHS, Stated
 from cellsim.errors import UsageError
 from cellsim.money.flows import FloatArray
-from cellsim.money.measured import BASE, PROPOSAL, Facts, Means
+from cellsim.money.measured import BASE, PROPOSAL, Means, Shifts
 
 NEARLY = 1e-9  # years: what is bought again at the very end is not
 
@@ -38,13 +38,13 @@ class Hours:
     paid: float
 
 
-def hours_of(case: Investment, facts: Facts) -> Hours:
+def hours_of(case: Investment, shifts: Shifts) -> Hours:
     """Hours of a shift by the cells, the paid ones by the case if it says them.
 
     Raises:
         UsageError: the cells have no shifts and the case does not say how long a paid shift is.
     """
-    base, proposal = facts.shifts
+    base, proposal = shifts
     if base is None or proposal is None:
         if case.paid_per_shift is None:
             raise UsageError("the cells have no shifts; say how long one is, with paid_per_shift in the case")

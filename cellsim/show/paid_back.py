@@ -186,7 +186,7 @@ def _result_lines(answer: Result) -> list[str]:
     drawn, currency = answer["drawn"], answer["currency"]
     back, value, rate = drawn["payback"], drawn["npv"], drawn["internal_rate"]
     horizon = answer["horizon"]
-    years = "never" if back["median"] is None else f"after {back['median']:.1f} years"
+    years = f"not within {horizon} years" if back["median"] is None else f"after {back['median']:.1f} years"
     late = f"later than {horizon}" if back["p90"] is None else f"{back['p90']:.1f}"
     early = "" if back["p10"] is None else f" ({back['p10']:.1f} to {late} in 8 of 10 draws)"
     lines = [f"The money is back {years} in the median{early}."]
