@@ -227,7 +227,7 @@ def test_quiet_says_nothing(bench, command):
         "compare": ["--change", "stores.tray.places: 9"],
         "buffers": ["--matters", "50 per h"],
         "crew": ["--wage", "30"],
-        "payback": ["--case", "case.yaml", "--change", "stores.tray.places: 9"],
+        "payback": ["--case", "tray.case", "--change", "stores.tray.places: 9"],
         "sensitivity": ["--each", "2", "--ways", "4", "--draws", "20"],
         "warmup": ["-n", "2"],
         "verify": shlex.split(QUICK["verify"]),
@@ -235,7 +235,7 @@ def test_quiet_says_nothing(bench, command):
     (bench / "other.yaml").write_text(SMALL.replace("tray: 2", "tray: 3"))
     (bench / "sheet.csv").write_text("element,time [s]\nfit,3.1\nfit,3.4\n")
     (bench / "stops.csv").write_text("start,end,station,cause\n2026-03-02 06:10,2026-03-02 06:12,fit,jam\n")
-    (bench / "case.yaml").write_text(INVESTMENT)
+    (bench / "tray.case").write_text(INVESTMENT)
     hours = [f"2026-03-{day:02d} {hour}:00,{100 + day}" for day in (2, 3) for hour in (6, 7)]
     (bench / "counts.csv").write_text("time,good\n" + "\n".join(hours) + "\n")
     calls = {

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from cellsim.study.compare import Alternative
 
 
-@click.command(short_help="whether a proposal pays, how sure that is, and what to settle first")
+@click.command(short_help="whether a proposal pays, how sure, and what to settle first")
 @click.argument("base", type=click.Path(path_type=Path), required=False)
 @click.argument("proposal", type=click.Path(path_type=Path), required=False)
 @click.option(
