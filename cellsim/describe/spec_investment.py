@@ -187,7 +187,9 @@ CASE = Table("an investment case", "What finance knows about a proposal: money, 
     Key("wages", MapOf(NAME, WAGE), "The same for single posts of the crew.",
         "wages: {technician: 40 EUR per h}"),
     Key("freed", PEOPLE, "People per shift who are really freed for other work that is worth their wage; may"
-        " be a fraction.  Without it nobody.", "freed: 0.5 to 1.0"),
+        " be a fraction, and below zero where more people are needed.  Without it nobody is freed,"
+        " and people that the proposal has more cost their wage.",
+        "freed: 0.5 to 1.0"),
     Key("margin", PER_UNIT, "What one more unit that is sold leaves: price less material and whatever else"
         " each unit costs, but not the energy and scrap that the runs count.",
         "margin: 0.80 to 1.20 EUR per unit"),

@@ -1,7 +1,7 @@
 """The distribution of an investment's result: what the runs leave open and what the case leaves open, drawn.
 
-The gain of a year is hours times mean gain, so its chance is the standard error of the paired mean: a run of
-one shift is no life of the machine.
+The gain of a year is hours times mean gain, so its chance is the standard error of the paired mean (with
+Student's law): a run of one shift is no life of the machine.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from cellsim.money.flows import FloatArray, internal_rates, npv, payback, paybac
 from cellsim.money.measured import BASE, PROPOSAL, Facts, means_of
 from cellsim.money.unit_cost import unit_cost
 from cellsim.money.year import Drawn, Hours, Years, hours_of
-from cellsim.study.statistics import LEVEL, binomial_interval, percentile
+from cellsim.study.statistics import LEVEL, binomial_interval, percentile, t_quantile
 
 DRAWS = 2000
-INNER = 0.05  # of the bell-shaped gain beyond the low and high end that are shown
-END, END_95 = 1.6448536269514722, 1.959963984540054  # standard normal: 95 % and 97.5 % points
+INNER = 0.05  # of the bell-shaped gain beyond the low and the high end of the tornado
+NORMAL_95 = 1.959963984540054  # the 97.5 % point of the standard normal
 QUANTILES = {"p10": 0.1, "median": 0.5, "p90": 0.9}
 GAIN = "gain"
 CHANCES = (1, 2, 3, 4, 5)
@@ -35,7 +35,9 @@ RELEVANT = 0.05  # of the largest swing: what swings less is not named
 def drawn_values(case: Investment, facts: Facts, draws: int, seed: int) -> Drawn:
     """Values of all that is not known: stated ranges evenly, the gain by the runs; fixed by the seed."""
     rng = np.random.default_rng(seed)
-    luck = rng.standard_normal((draws, facts.good.shape[1]))
+    runs = facts.good.shape[1]
+    luck = rng.standard_normal((draws, runs))
+    luck *= np.sqrt((runs - 1) / rng.chisquare(runs - 1, draws))[:, None]  # Student's law, as few runs need
     more = rng.standard_normal(draws)
     values = {
         each.path: each.low + (each.high - each.low) * rng.random(draws)
@@ -93,6 +95,7 @@ def case_answer(case: Investment, facts: Facts, *, draws: int = DRAWS, seed: int
         "tornado": swings,
         "break_even": _break_even(point, facts),
         "unit_cost": unit_cost(point, facts),
+        "freed": [case.freed.low, case.freed.high],
         "horizon": case.horizon,
         "payback_limit": case.payback_limit,
         "sure": case.sure,
@@ -106,11 +109,12 @@ def _gain(facts: Facts, point: Years) -> dict[str, Any]:
     mean, error = gain_of(facts)
     base, proposal = facts.good
     spread = float(np.std(proposal - base, ddof=1))
+    half = t_quantile((1 + LEVEL) / 2, base.size - 1) * error
     varies = base.std() > 0 and proposal.std() > 0
     from_runs = float(np.var(proposal - base, ddof=1)) / base.size
     return {
         "mean": mean,
-        "interval": [mean - END_95 * error, mean + END_95 * error],
+        "interval": [mean - half, mean + half],
         "unit": "good units per working hour",
         "standard_error": error,
         "deviation_of_one_run": spread,
@@ -169,7 +173,7 @@ def _quantiles(values: FloatArray) -> dict[str, float | None]:
 def _chance(met: NDArray[np.bool_]) -> dict[str, Any]:
     """A chance with the exact interval that so many draws give, and half the width of the normal one."""
     found = binomial_interval(int(met.sum()), met.size)
-    half = END_95 * math.sqrt(found.mean * (1 - found.mean) / met.size)
+    half = NORMAL_95 * math.sqrt(found.mean * (1 - found.mean) / met.size)
     return {"mean": found.mean, "interval": found.as_list(), "half_width": half}
 
 
@@ -203,11 +207,12 @@ def tornado(case: Investment, facts: Facts, hours: Hours) -> list[dict[str, Any]
     mean, error = gain_of(facts)
     if error > 0:
         ends = []
-        for side in (-END, END):
+        half = t_quantile(1 - INNER, facts.good.shape[1] - 1) * error
+        for side in (-half, half):
             moved = means_of(facts)
-            moved.good[PROPOSAL] += side * error
+            moved.good[PROPOSAL] += side
             ends.append(_at(case, hours, Drawn({}, moved)))
-        low, high = mean - END * error, mean + END * error
+        low, high = mean - half, mean + half
         rows.append(_row(GAIN, low, high, "good units per working hour", "", ends))
     return sorted(rows, key=lambda row: -row["swing"])
 
@@ -277,10 +282,11 @@ def _break_even(point: Years, facts: Facts) -> dict[str, Any]:
 def _sold_interval(point: Years, facts: Facts) -> list[float]:
     """The interval of the gain that is sold, in units per hour of the proposal."""
     _, error = gain_of(facts)
+    half = t_quantile((1 + LEVEL) / 2, facts.good.shape[1] - 1) * error
     ends = []
-    for side in (-END_95, END_95):
+    for side in (-half, half):
         moved = means_of(facts)
-        moved.good[PROPOSAL] += side * error
+        moved.good[PROPOSAL] += side
         years = Years(point.case, point.hours, Drawn({}, moved))
         per = float(years.unit_gain()[0])
         ends.append(float(years.gains()["units"][0]) / per if per else 0.0)

@@ -61,10 +61,11 @@ class Means:
 
 
 def means_of(facts: Facts, luck: FloatArray | None = None, more: FloatArray | float = 0.0) -> Means:
-    """The means of the runs, or what they may be: normal, with the covariance of means of paired values.
+    """The means of the runs, or what they may be, with the covariance of means of paired values.
 
-    With standard normal numbers `luck` (draws, replications) the mean of each figure is moved by the sum of
-    luck times deviation over sqrt(n (n - 1)); all figures by the same luck, so they keep belonging together.
+    With independent numbers `luck` of deviation 1, (draws, replications), the mean of each figure is moved by
+    the sum of luck times deviation over sqrt(n (n - 1)); all figures by the same luck, so they keep belonging
+    together.
     `more` times the deviation by not knowing the inputs is added to the good units of the proposal.
     """
 
@@ -120,6 +121,15 @@ def shifts_of(cells: Sequence[Cell]) -> Shifts:
     if bool(cells[BASE].shifts) != bool(cells[PROPOSAL].shifts):
         raise UsageError("one of the two cells has shifts and the other none")
     return _shift_of(cells[BASE]), _shift_of(cells[PROPOSAL])
+
+
+def people_per_shift(cell: Cell) -> float:
+    """People of the crew in a shift, mean over a week, without those who come from other cells."""
+    own = [post for post in cell.posts if post.response is None]
+    days = {shift.name: len(shift.days) for shift in cell.shifts}
+    if not days:
+        return float(sum(post.people for post in own))
+    return sum(post.people * sum(days[name] for name in post.shifts) for post in own) / sum(days.values())
 
 
 def _shift_of(cell: Cell) -> tuple[float, float] | None:

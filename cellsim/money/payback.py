@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.investment import Investment, check_names, load_investment
 from cellsim.describe.resolve import resolved_sha256
+from cellsim.describe.spec_investment import Stated
 from cellsim.engine.clocks import AUTO
+from cellsim.errors import UsageError
 from cellsim.money.case import DRAWS, case_answer, stated_rows
-from cellsim.money.measured import Facts, facts_of, shifts_of
+from cellsim.money.measured import Facts, facts_of, people_per_shift, shifts_of
 from cellsim.money.unknown_inputs import variance_by_inputs
 from cellsim.money.year import hours_of
 from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
@@ -55,6 +58,7 @@ def payback_study(
     stations = {station.name for cell in cells for station in cell.stations}
     check_names(case, posts, stations, file or case.name)
     hours_of(case, shifts_of(cells))
+    case = with_more_people(case, people_per_shift(proposal.cell) - people_per_shift(base.cell))
     found = run_pairs([base, proposal], seed, replications, runner, progress)
     stop_if_broken(found, seed)
     if len(found.records[0]) < 2:
@@ -129,6 +133,28 @@ def payback(
         )
 
 
+def with_more_people(case: Investment, more: float) -> Investment:
+    """The case, in which people that the proposal needs more cost their wage, unless it says who is freed.
+
+    People that it needs less are not counted as freed: that is said by somebody, not by a cell file.
+
+    Raises:
+        UsageError: there are more, and no wage.
+    """
+    if case.freed.path or more <= 0:
+        return case
+    if case.wage is None:
+        raise UsageError(
+            f"the proposal has {more:g} people more in a shift; say what they cost, with wage in the case"
+        )
+    why = "the crew of the proposal has so many more people in a shift"
+    return replace(
+        case,
+        freed=Stated(-more, -more, "", f"{-more:g}"),
+        assumed=(*case.assumed, ("freed", f"{-more:g}", why)),
+    )
+
+
 def _about(found: Compared, case: Investment, facts: Facts, file: str) -> dict[str, Any]:
     base, proposal = found.alternatives
     return {
@@ -138,8 +164,7 @@ def _about(found: Compared, case: Investment, facts: Facts, file: str) -> dict[s
         "crew": _crew_changes(base.cell, proposal.cell),
         "stated": stated_rows(case),
         "assumed": [{"what": path, "value": value, "why": why} for path, value, why in case.assumed],
-        "freed": [case.freed.low, case.freed.high],
-        "energy_known": bool(facts.energy),
+        "power_in_one": _power_in_one(base.cell, proposal.cell) if case.energy is not None else [],
         "can_sell": None if case.can_sell is None else case.can_sell.text,
     }
 
@@ -149,6 +174,16 @@ def _crew_changes(base: Cell, proposal: Cell) -> dict[str, int]:
     before, after = ({post.name: post.people for post in cell.posts} for cell in (base, proposal))
     changes = {name: after.get(name, 0) - before.get(name, 0) for name in {**before, **after}}
     return {name: change for name, change in changes.items() if change}
+
+
+def _power_in_one(base: Cell, proposal: Cell) -> list[str]:
+    """Stations and robots of both cells that say what they draw in one of them only."""
+    before, after = (
+        {station.name: station.power is not None for station in cell.stations}
+        | {robot.name: robot.power is not None for robot in cell.robots}
+        for cell in (base, proposal)
+    )
+    return [name for name, told in before.items() if after.get(name, told) != told]
 
 
 def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str]:
@@ -181,6 +216,17 @@ def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str
         said.append("Neither cell says what it draws (power), so energy is not counted from the runs.")
     if case.energy is not None and facts.energy:
         said.append("Energy is that of the hours counted; what is drawn outside shifts is not in it.")
+    if one_sided := answer["power_in_one"]:
+        said.append(
+            f"What {', '.join(one_sided)} draws is said in one of the two cells only, so the difference of"
+            " energy is wrong."
+        )
+    sold, gain = answer["gain"]["sold"], answer["gain"]["mean"]
+    if case.margin is not None and sold[1] - sold[0] < gain - 1e-9:
+        said.append(
+            "Output beyond what can be sold is worth nothing here; overtime that it saves belongs under"
+            " running, below zero."
+        )
     if case.margin is None:
         said.append(
             "More units are worth nothing here: the case says no margin and no number that can be sold."

@@ -12,6 +12,7 @@ from cellsim.show.screen_page import Page
 if TYPE_CHECKING:
     from rich.console import Console
 
+MOST_LETTERS = 24  # of a name in a table
 MOST_ROWS = 10  # of the table of what changes the result
 COMPONENTS = {
     "labour": "labour",
@@ -22,6 +23,7 @@ COMPONENTS = {
     "capital": "capital",
 }
 GAINS = {"people": "people freed", "units": "more units sold", "scrap": "less scrap", "energy": "less energy"}
+MORE_PEOPLE = "more people"
 # First part of the path of a number -> its name in words, and how it is made surer.
 WORDS = {
     "gain": ("gain in good units per hour, by the runs", ""),
@@ -80,7 +82,7 @@ def step_for(path: str, answer: Result) -> str:
 
 def range_words(row: Mapping[str, Any]) -> str:
     """The range of a number as the case writes it; of the gain the 90 % of the runs."""
-    return plain(row["text"]) or f"{row['low']:+.1f} to {row['high']:+.1f}"
+    return plain(row["text"]) or f"{signed(row['low'])} to {signed(row['high'])}"
 
 
 def back_words(years: float | None, horizon: int) -> str:
@@ -91,6 +93,13 @@ def back_words(years: float | None, horizon: int) -> str:
 def years_words(value: float) -> str:
     """`1 year`, `2.5 years`."""
     return f"{value:g} year{'' if value == 1 else 's'}"
+
+
+def short_names(answer: Result) -> tuple[str, str]:
+    """The names of base and proposal, where they are short enough for a table."""
+    base, proposal = (plain(answer[key]["name"]) for key in ("base", "proposal"))
+    long = len(base) > MOST_LETTERS or len(proposal) > MOST_LETTERS
+    return ("the base", "the proposal") if long else (base, proposal)
 
 
 def verdict_words(answer: Result) -> str:
@@ -111,25 +120,39 @@ def verdict_words(answer: Result) -> str:
 def first_words(answer: Result) -> str:
     """What to measure, settle or negotiate first, and what would turn the answer."""
     paths: Sequence[str] = answer["verdict"]["first"]
+    turning = answer["verdict"]["turning"]
     if not paths:
         return "Nothing that is left open changes the result."
-    steps = [step_for(path, answer) for path in paths]
-    text = f"First {steps[0]} ({name_of(paths[0])})"
-    for path, step in zip(paths[1:], steps[1:], strict=True):
-        text += f"; then {step}" + ("" if path.startswith("investment") else f" ({name_of(path)})")
-    turning = answer["verdict"]["turning"]
+    if not turning and answer["verdict"]["says"] != "cannot tell":
+        return "No number alone, at either end of its range, changes that."
+    said = []
+    for path in paths:
+        step = step_for(path, answer)
+        said.append(step + ("" if name_of(path) in step else f" ({name_of(path)})"))
+    text = "First " + "; then ".join(said)
     if not turning:
         return text + ".  None of them alone moves the payback across the limit."
     alone = ", ".join(name_of(path) for path in turning[:3])
     return text + f".  Alone across the limit, others at their middle: {alone}."
 
 
+def signed(value: float) -> str:
+    """A number with its sign; nothing is +0.0."""
+    return f"{round(value, 1) + 0.0:+.1f}"
+
+
+def shown_needs(answer: Result) -> list[str]:
+    """Which of people freed and more units are shown as what it takes: people only where some are freed."""
+    keys = ["people"] if answer["break_even"].get("people") and answer["freed"][1] > 0 else []
+    return [*keys, *(key for key in answer["break_even"] if key != "people")]
+
+
 def needed_words(answer: Result) -> str:
     """What is needed to have the money back at the limit, all else at its middle; empty if unknown."""
     said = []
-    for key in ("people", "units_per_hour"):
-        found = answer["break_even"].get(key)
-        need = None if found is None else found["at_limit"]
+    for key in shown_needs(answer):
+        found = answer["break_even"][key]
+        need = found["at_limit"]
         if need is None:
             continue
         if key == "people":
@@ -198,11 +221,11 @@ def _result_lines(answer: Result) -> list[str]:
     if rate["median"] is None:
         lines.append("No internal rate of return.")
     else:
-        lines.append(
-            f"Internal rate of return: median {percent(rate['median'])} ({percent(rate['p10'])} to"
-            f" {percent(rate['p90'])})."
+        low, middle, high = (
+            "below 0" if rate[key] < 0 else percent(rate[key]) for key in ("p10", "median", "p90")
         )
-    if rate["none_or_several"] > 0:
+        lines.append(f"Internal rate of return: median {middle} ({low} to {high}).")
+    if rate["median"] is not None and rate["none_or_several"] > 0:
         lines.append(f"In {percent(rate['none_or_several'])} of the draws there is no single internal rate.")
     return lines
 
@@ -210,10 +233,10 @@ def _result_lines(answer: Result) -> list[str]:
 def _gain_line(answer: Result) -> str:
     gain = answer["gain"]
     low, high = gain["interval"]
-    base, proposal = (plain(answer[key]["name"]) for key in ("base", "proposal"))
+    base, proposal = short_names(answer)
     text = (
         f"{proposal} makes {number(gain['proposal'], 1)} good units per hour, {base}"
-        f" {number(gain['base'], 1)}: {gain['mean']:+.1f} ({low:+.1f} to {high:+.1f}),"
+        f" {number(gain['base'], 1)}: {signed(gain['mean'])} ({signed(low)} to {signed(high)}),"
         f" {count_of(answer['replications'], 'run')} of each with the same luck"
     )
     if answer["can_sell"] and gain["sold"][1] < gain["proposal"]:
@@ -221,15 +244,22 @@ def _gain_line(answer: Result) -> str:
         text += f"; {number(max(0.0, more), 1)} more can be sold ({plain(answer['can_sell'])})"
     year = number(gain["deviation_of_a_year"], 2)
     text += f".  From year to year the gain varies by {year} by chance (standard deviation)"
+    if answer["cell_inputs"] is not None and gain["share_of_inputs"] is not None:
+        share = percent(gain["share_of_inputs"])
+        text += f".  {share} of what is not known of it is not knowing the cells' inputs"
     if gain["correlation"] is not None and gain["correlation"] < 0.2:
         text += ".  The same luck hardly helps here: the two stop at other moments"
-    return text + "."
+    return f"{text}.".replace("the proposal", "The proposal", 1)
 
 
 def _flows(page: Page, answer: Result) -> None:
     point, currency = answer["point"], answer["currency"]
     page.head(f"Money with every number at its middle, {currency}")
-    rows = [[GAINS[name], money(value)] for name, value in point["gains"].items() if value]
+    rows = [
+        [MORE_PEOPLE if name == "people" and value < 0 else GAINS[name], money(value)]
+        for name, value in point["gains"].items()
+        if value
+    ]
     rows.append(["running costs", money(-point["running"])])
     rows.append(["a full year", money(point["net_per_year"])])
     page.table(["", "per year"], rows)
@@ -245,7 +275,8 @@ def _flows(page: Page, answer: Result) -> None:
         rate = "no internal rate"
     page.line(
         f"Payback {back} years, discounted {later}; net present value {money(point['npv'])}; {rate}."
-        "  Year 0 is the order: what is bought, and output lost while it is put in."
+        "  Year 0 is the order: what is bought, and output lost while it is put in; other years count at"
+        " their ends."
     )
 
 
@@ -290,7 +321,7 @@ def _unit_cost(page: Page, answer: Result) -> None:
             rows.append(
                 [f"  {title} {plain(name)}", money(value, 3), money(found["proposal"][kind][name], 3)]
             )
-    page.table([answer["currency"], plain(answer["base"]["name"]), plain(answer["proposal"]["name"])], rows)
+    page.table([answer["currency"], *short_names(answer)], rows)
 
 
 def _stated(page: Page, answer: Result) -> None:

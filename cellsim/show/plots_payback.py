@@ -18,6 +18,7 @@ from cellsim.show.paid_back import (
     range_words,
     rate_words,
     rounded,
+    shown_needs,
     verdict_words,
     years_words,
 )
@@ -44,7 +45,7 @@ def draw_payback(answer: Result) -> Figure:
     """
     rows = [row for row in answer["tornado"] if row["swing"] > 0][:MOST_ROWS]
     title = title_lines(plain(answer["case"]), verdict_words(answer))
-    keys = [key for key in ("people", "units_per_hour") if key in answer["break_even"]]
+    keys = shown_needs(answer)
     below = 0.95 + ROW * len(rows) if rows else 0.0
     figure = new_figure(1.35 + 0.27 * len(title) + PANEL + 0.75 + below)
     top = write_heading(figure, title, [first_words(answer), LEGEND], foot_of(answer)) + 0.15

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import norm, t
 
 from cellsim.errors import UsageError
 from cellsim.money.break_even import needed_for_value, needed_gain
@@ -59,7 +59,7 @@ def test_the_robot_of_the_tape_measure_by_hand(case, facts, freed, net, years, v
 
 
 def test_the_chance_is_that_of_the_mean_not_of_a_single_run(case, facts):
-    """A run is no life: that would be .595; by the standard error of the mean it is .753 (normal: .751)."""
+    """A run is no life: that would be .595; by the standard error of the mean it is .753 (Student: .750)."""
     runs = facts(paired_runs())
     mean, error = gain_of(runs)
     assert (mean, error * math.sqrt(RUNS)) == pytest.approx((MEAN, DEVIATION), rel=1e-12)
@@ -68,7 +68,7 @@ def test_the_chance_is_that_of_the_mean_not_of_a_single_run(case, facts):
     lives = [payback([-58_000, *[3400 * 6 * d - 6500] * 5]) for d in paired_runs()]
     assert sum(1 for back in lives if back is not None and back <= 2) / RUNS == 0.595
     told = next(row for row in answer["drawn"]["chances"] if row["years"] == 2)
-    exact = norm.sf((NEEDED[2] - MEAN) / (DEVIATION / math.sqrt(RUNS)))
+    exact = t.sf((NEEDED[2] - MEAN) / (DEVIATION / math.sqrt(RUNS)), RUNS - 1)
     assert told["mean"] == pytest.approx(
         exact, abs=4 * math.sqrt(exact * (1 - exact) / 40_000)
     )  # 6 in 100 000
@@ -80,7 +80,7 @@ def test_what_the_case_leaves_open_is_in_the_chance(case, facts):
     """Hours and margin of deviations 15 % and 10 %: 2 years .585, 3 years .962, value above 0 .998.
 
     Those chances are of lognormal hours and margin; even ranges of the same deviations give them within .01,
-    and just what a fine grid of them with the normal law of the gain gives.
+    and just what a fine grid of them with Student's law of the gain gives.
     """
     hours, margin = (spread * math.sqrt(3) for spread in (0.15, 0.10))  # half an even range of this deviation
     open_case = case(
@@ -95,7 +95,7 @@ def test_what_the_case_leaves_open_is_in_the_chance(case, facts):
     earned = 3400 * (1 + hours * even[:, None]) * 6 * (1 + margin * even)
     for key, flow in ((2, 58_000 / 2), (3, 58_000 / 3), ("value", 58_000 / annuity(0.08, 5))):
         needed = (flow + 6500) / earned
-        exact = float(norm.sf((needed - MEAN) / (DEVIATION / math.sqrt(RUNS))).mean())
+        exact = float(t.sf((needed - MEAN) / (DEVIATION / math.sqrt(RUNS)), RUNS - 1).mean())
         assert chances[key] == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / 40_000))
 
 
@@ -308,11 +308,12 @@ def test_tornado_is_every_end_on_its_own(case, facts):
         assert (row["npv"], row["payback"]) == pytest.approx((alone["npv"], alone["payback"]))
     assert [row["swing"] for row in rows] == sorted((row["swing"] for row in rows), reverse=True)
     error = DEVIATION / math.sqrt(RUNS)
-    assert told["gain"]["high"] == pytest.approx(MEAN + norm.ppf(0.95) * error)
+    end = t.ppf(0.95, RUNS - 1) * error
+    assert told["gain"]["high"] == pytest.approx(MEAN + end)
     change = told["gain"]["at_high"]["npv"] - told["gain"]["at_low"]["npv"]
     share = [0.75, 1, 1, 1, 1]
     per = sum(s / 1.08**y for y, s in enumerate(share, start=1)) * 3400 * 6
-    assert change == pytest.approx(2 * norm.ppf(0.95) * error * per)
+    assert change == pytest.approx(2 * end * per)
 
 
 def test_inflation_makes_a_nominal_rate_real(case, facts):
@@ -333,6 +334,14 @@ def test_not_knowing_the_cells_widens_the_gain(case, facts):
     chance = norm.sf((NEEDED[2] - MEAN) / error)
     assert wide["verdict"]["chance"] == pytest.approx(chance, abs=4 * math.sqrt(chance * (1 - chance) / 4000))
     assert wide["verdict"]["chance"] < narrow["verdict"]["chance"]
+
+
+def test_few_runs_are_trusted_less(case, facts):
+    """Three runs: the chance is that of Student's law with 2 degrees, not the normal one (.652, .674)."""
+    runs = facts([2.0, 3.0, 1.0], base=50.0)  # mean 2, error .577
+    chance = case_answer(case(), runs, draws=40_000)["verdict"]["chance"]
+    exact = t.sf((NEEDED[2] - 2) / (1 / math.sqrt(3)), 2)
+    assert chance == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / 40_000))
 
 
 def test_the_same_seed_gives_the_same_answer(case, facts):

@@ -13,11 +13,13 @@ from click.testing import CliRunner
 import cellsim
 from cellsim.cli import main
 from cellsim.describe.changes import read_changes
-from cellsim.describe.investment import NONE, load_investment
+from cellsim.describe.investment import NONE, load_investment, read_investment
 from cellsim.describe.reader import read_file, read_text
 from cellsim.describe.tree import Mapping, Text
+from cellsim.errors import UsageError
 from cellsim.money.case import case_answer
-from cellsim.money.measured import facts_of
+from cellsim.money.measured import facts_of, people_per_shift
+from cellsim.money.payback import with_more_people
 from cellsim.money.unknown_inputs import shared_inputs, variance_by_inputs
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
@@ -149,15 +151,16 @@ def test_the_command_writes_what_python_says(cells, tmp_path, monkeypatch):
     done = CliRunner().invoke(main, [*words, "--json", "a.json", "--picture", "a.svg", "--inputs", "20"])
     assert done.exit_code == 0, done.output
     told = json.loads(Path("a.json").read_text())
-    answer = cellsim.payback(*cells, "tray.yaml", clock="simpy", draws=200, inputs=20)
-    assert told["point"] == answer["point"] and told["drawn"] == answer["drawn"]
+    answer = cellsim.payback(*cells, "tray.yaml", clock="simpy", draws=200)
+    assert told["point"] == answer["point"]
+    assert told["gain"]["standard_error"] > answer["gain"]["standard_error"]  # of both, for the inputs too
     assert told["proposal"]["name"] == CHANGE and told["cell_inputs"]["draws"] == 20
     assert "<svg" in Path("a.svg").read_text()
     assert "--inputs puts it in" not in " ".join(done.output.split())
     again = CliRunner().invoke(main, [*words, "--picture", "a.svg"])
     assert (again.exit_code, "is not overwritten" in again.output) == (2, True)
     out = CliRunner().invoke(main, [*words, "--json", "-"])
-    assert json.loads(out.stdout)["point"] == answer["point"]
+    assert json.loads(out.stdout)["drawn"] == answer["drawn"]
 
 
 @pytest.mark.parametrize(
@@ -264,3 +267,25 @@ def test_the_demo_cannot_tell_and_says_why(demo):
     assert answer["verdict"]["first"][0] == "freed" and "freed" in answer["verdict"]["turning"]
     assert 0.8 < answer["break_even"]["people"]["at_limit"] < 0.95
     assert np.isfinite(answer["drawn"]["npv"]["median"])
+
+
+def test_people_that_are_needed_more_cost_their_wage(cells):
+    """Unless the case says who is freed; without a wage there is no answer; fewer are not freed by that."""
+    case = read_investment(MONEY, "tray.yaml")
+    more = with_more_people(case, 1.5)
+    assert (more.freed.low, more.freed.high) == (-1.5, -1.5)
+    assert ("freed", "-1.5") in [assumed[:2] for assumed in more.assumed]
+    point = case_answer(more, facts_of(cells, records(cells)), draws=10)["point"]
+    assert point["gains"]["people"] == pytest.approx(-1.5 * 215 * 2 * 30)
+    assert with_more_people(case, -1.0) is case
+    stated = read_investment(MONEY + "freed: 0\n", "tray.yaml")
+    assert with_more_people(stated, 1.0) is stated
+    with pytest.raises(UsageError, match="1 people more in a shift; say what they cost, with wage"):
+        with_more_people(read_investment(MONEY.replace("wage: 30 EUR per h\n", ""), "tray.yaml"), 1.0)
+
+
+def test_people_in_a_shift(cells):
+    """Anna and leader are in every shift, the fixer comes from elsewhere; who is in one of two is half."""
+    assert people_per_shift(cells[0]) == 2
+    two = CELL.replace("shifts: {day:", "shifts: {late: {from: 14:00, to: 16:00}, day:")
+    assert people_per_shift(cellsim.load_text(two.replace("leader: {}", "leader: {shift: late}"))) == 1.5

@@ -48,8 +48,8 @@ def made(**other: Any) -> dict[str, Any]:
     facts = Facts((None, None), ({"A": 1.0}, {}), frozenset(), good, {}, {}, 8.0)
     answer = case_answer(CASE, facts)
     return answer | {
-        "base": {"name": "one"}, "proposal": {"name": "two"}, "crew": {"B": 1}, "freed": [0.0, 0.1],
-        "can_sell": "51 to 52 per h", "stated": stated_rows(CASE),
+        "base": {"name": "one"}, "proposal": {"name": "two"}, "crew": {"B": 1},
+        "can_sell": "51 to 52 per h", "cell_inputs": None, "stated": stated_rows(CASE),
         "assumed": [{"what": "sure", "value": "80 %", "why": "agree it"}], "cautions": ["Mind this."],
         **other,
     }  # fmt: skip
@@ -105,15 +105,20 @@ def test_what_to_settle_first():
     answer = made()
     order = [row["what"] for row in answer["tornado"]]
     assert order == ["can_sell", "freed", "investment.bench", "gain"]
-    words = first_words(answer)
-    assert "negotiate a fixed price: bench" in words and "ask sales what can surely be sold" in words
-    gain = made(verdict=answer["verdict"] | {"first": ["gain"], "turning": []})
-    assert first_words(gain).startswith(
-        "First run more replications (gain in good units per hour, by the runs)."
+    assert first_words(answer) == "No number alone, at either end of its range, changes that."
+    answer["verdict"]["says"] = "cannot tell"
+    assert first_words(answer) == (
+        "First ask sales what can surely be sold (units that can be sold); then settle who is freed for which"
+        " other work (people really freed per shift); then negotiate a fixed price: bench.  None of them"
+        " alone moves the payback across the limit."
     )
-    gain["gain"] = gain["gain"] | {"share_of_inputs": 0.9}
-    assert first_words(gain).startswith("First measure the times and stops of the cells better")
-    assert first_words(gain).endswith("None of them alone moves the payback across the limit.")
+    answer["verdict"] |= {"first": ["gain"], "turning": ["gain"]}
+    gain = "gain in good units per hour, by the runs"
+    assert first_words(answer) == (
+        f"First run more replications ({gain}).  Alone across the limit, others at their middle: {gain}."
+    )
+    answer["gain"]["share_of_inputs"] = 0.9
+    assert first_words(answer).startswith("First measure the times and stops of the cells better")
 
 
 def test_what_it_takes():
