@@ -19,6 +19,7 @@ from cellsim.money.unknown_inputs import variance_by_inputs
 from cellsim.money.year import hours_of
 from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
 from cellsim.study.means import means
+from cellsim.study.not_knowing import Split
 from cellsim.study.provenance import versions
 from cellsim.study.replicate import study_of
 from cellsim.study.runner import Progress, Runner
@@ -69,9 +70,7 @@ def payback_study(
     facts = facts_of(cells, found.records, more.inputs if more else 0.0)
     answer = case_answer(case, facts, draws=draws, seed=seed)
     answer |= _about(found, case, facts, file)
-    answer["cell_inputs"] = (
-        None if more is None else {"draws": more.draws, "runs_each": more.each, "variance": more.inputs}
-    )
+    answer["cell_inputs"] = None if more is None else _inputs(more, len(found.records[0]))
     answer["cautions"] = cautions(case, facts, answer)
     answer["provenance"] = versions() | {"seed": seed, "clock": runner.clock}
     if found.interrupted:
@@ -131,6 +130,17 @@ def payback(
             progress=progress,
             file=file,
         )
+
+
+def _inputs(found: Split, replications: int) -> dict[str, Any]:
+    """What not knowing the cells does to the gain, with the interval of its share."""
+    ends = found.share_interval(replications)
+    return {
+        "draws": found.draws,
+        "runs_each": found.each,
+        "variance": found.inputs,
+        "share_interval": None if ends is None else list(ends),
+    }
 
 
 def with_more_people(case: Investment, more: float) -> Investment:

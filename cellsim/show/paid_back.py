@@ -105,7 +105,10 @@ def short_names(answer: Result) -> tuple[str, str]:
 def verdict_words(answer: Result) -> str:
     """The verdict in one sentence."""
     verdict, limit = answer["verdict"], years_words(answer["payback_limit"])
+    low, high = verdict["interval"]
     chance = f"{percent(verdict['chance'])} ({share_between(verdict)})"
+    if high < 0.01 or low > 0.99:
+        chance = "below 1 %" if high < 0.01 else "above 99 %"
     if verdict["says"] == "pays":
         return f"it pays: with a chance of {chance} the money is back within {limit}."
     if verdict["says"] == "does not pay":
@@ -245,8 +248,9 @@ def _gain_line(answer: Result) -> str:
     year = number(gain["deviation_of_a_year"], 2)
     text += f".  From year to year the gain varies by {year} by chance (standard deviation)"
     if answer["cell_inputs"] is not None and gain["share_of_inputs"] is not None:
-        share = percent(gain["share_of_inputs"])
-        text += f".  {share} of what is not known of it is not knowing the cells' inputs"
+        share, ends = percent(gain["share_of_inputs"]), answer["cell_inputs"]["share_interval"]
+        inside = f" ({share_between({'interval': ends})})" if ends else ""
+        text += f".  {share}{inside} of what is not known of it is not knowing the cells' inputs"
     if gain["correlation"] is not None and gain["correlation"] < 0.2:
         text += ".  The same luck hardly helps here: the two stop at other moments"
     return f"{text}.".replace("the proposal", "The proposal", 1)

@@ -84,12 +84,12 @@ def _needed(axes: Axes, answer: Result, key: str) -> None:
     axes.set_xlim(0, horizon)
     axes.set_ylim(0, 2.0 * reach)
     axes.set_xlabel("payback, years", fontsize=8.5, color=QUIET)
-    style: dict[str, Any] = {"ha": "right", "va": "bottom", "fontsize": 7.5, "zorder": 5}
+    style: dict[str, Any] = {"ha": "left", "va": "bottom", "fontsize": 7.5, "zorder": 5}
     said = "in the case" if key == "people" else "by the runs"
-    axes.text(horizon, max(0.0, mean), said, color=LINE, **style)
+    axes.text(0.05, max(0.0, mean), said, color=LINE, **style)
     if mean - found["now"] > 0.02 * reach:
         axes.axhline(max(0.0, found["now"]), color=LINE, linewidth=1.2, linestyle=":", zorder=3, gid="sold")
-        axes.text(horizon, max(0.0, found["now"]), "of it can be sold", color=LINE, **style)
+        axes.text(0.05, max(0.0, found["now"]), "of it can be sold", color=LINE, **style)
 
 
 def _histogram(axes: Axes, answer: Result) -> None:

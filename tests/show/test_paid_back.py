@@ -98,6 +98,10 @@ def test_the_verdict_in_words(says, words):
     answer = made(verdict={"says": says, "chance": 0.44, "interval": [0.4, 0.5], "first": [], "turning": []})
     assert verdict_words(answer) == words
     assert first_words(answer) == "Nothing that is left open changes the result."
+    answer["verdict"] |= {"chance": 1.0, "interval": [0.998, 1.0]}
+    assert "above 99 %" in verdict_words(answer)
+    answer["verdict"] |= {"chance": 0.0, "interval": [0.0, 0.002]}
+    assert "below 1 %" in verdict_words(answer)
 
 
 def test_what_to_settle_first():
@@ -151,6 +155,9 @@ def test_the_screen_says_it_all_and_fits(width):
     assert "The crew by the cell files: +1 B; the money counts 0 to 0.1 freed per shift." in whole
     assert "Mind this." in whole and "assumed: sure: 80 %, agree it" in whole and "none given" in whole
     assert "1.5 more can be sold (51 to 52 per h)" in whole
+    drawn = made(cell_inputs={"share_interval": [0.2, 0.6]})
+    drawn["gain"]["share_of_inputs"] = 0.44
+    assert "44 % (20 to 60 %) of what is not known of it is not knowing" in " ".join(shown(drawn).split())
 
 
 def test_the_screen_of_odd_cases():
