@@ -279,12 +279,15 @@ def test_the_verdict_allows_not_to_know(case, facts, price, says):
     assert verdict["interval"][0] <= verdict["chance"] <= verdict["interval"][1]
 
 
-def test_the_verdict_holds_back_near_its_bound(case, facts):
-    """A chance of 80 % itself is not surely 80 %: few draws cannot tell, and say how wide they are."""
-    given = case(investment=f"{{robot: {62_626 - 8_000} to {62_626 + 2_000} EUR}}")
-    verdict = case_answer(given, facts(paired_runs() * 0 + MEAN), draws=200)["verdict"]
+@pytest.mark.parametrize(("chance", "bound"), [(0.82, 0.8), (0.18, 0.2)])
+def test_the_verdict_holds_back_near_its_bound(case, facts, chance, bound):
+    """200 draws cannot tell 82 % from 80 %, nor 18 % from 20 %: the price lies below 62 627 so often."""
+    most = 2 * (3400 * 6 * MEAN - 6500)
+    price = f"{{robot: {most - 10_000 * chance:.0f} to {most + 10_000 * (1 - chance):.0f} EUR}}"
+    verdict = case_answer(case(investment=price), facts(paired_runs() * 0 + MEAN), draws=200)["verdict"]
     assert verdict["says"] == "cannot tell"
-    assert verdict["interval"][0] < 0.8 < verdict["interval"][1]
+    assert (verdict["chance"] > bound) == (bound > 0.5)  # the draws alone would say something
+    assert verdict["interval"][0] < bound < verdict["interval"][1]
 
 
 def test_tornado_is_every_end_on_its_own(case, facts):
@@ -350,6 +353,20 @@ def test_the_same_seed_gives_the_same_answer(case, facts):
     one, same, other = (case_answer(open_case, runs, seed=seed)["drawn"] for seed in (1, 1, 2))
     assert one == same != other
     assert one["npv"]["median"] == pytest.approx(other["npv"]["median"], rel=0.05)
+
+
+def test_several_internal_rates_are_no_rate(case, facts):
+    """-1600, 10 000, -10 000 (Lorie and Savage 1955), by a gain of one year: 25 % and 400 %, so none."""
+    given = case(
+        investment="{pump: 1 600 EUR}", running="{upkeep: 10 000 EUR per year}", horizon="2 years",
+        ramp_up="{year 1: 100 %, year 2: 0 %}",
+    )  # fmt: skip
+    answer = case_answer(given, facts(np.array([20_000 / (3400 * 6)] * 2)), draws=50)
+    assert answer["point"]["flows"] == pytest.approx([-1600, 10_000, -10_000])
+    assert answer["point"]["internal_rates"] == pytest.approx([0.25, 4.0])
+    assert answer["drawn"]["internal_rate"] == dict.fromkeys(("p10", "median", "p90")) | {
+        "none_or_several": 1
+    }
 
 
 def test_nonsense_is_refused(case, facts):

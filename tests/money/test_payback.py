@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import ClassVar
 
 import numpy as np
 import pytest
@@ -127,6 +128,21 @@ def test_inputs_of_both_cells_are_drawn_once(cells):
     with Runner(clock="simpy") as runner:
         found = variance_by_inputs(cells[0], longer, 1, 12, runner)
     assert (found.draws, found.each) == (12, 3) and found.inputs > found.runs / 36
+
+
+def test_each_draw_of_the_inputs_has_luck_of_its_own(cells):
+    """The same for both cells, another for the next draw: else chance would be taken for not knowing."""
+
+    class Watched(Runner):
+        numbers: ClassVar[list[tuple[int, ...]]] = []
+
+        def each(self, requests):
+            self.numbers += [one.numbers for one in requests]
+            return super().each(requests)
+
+    with Watched(clock="simpy") as runner:
+        variance_by_inputs(*cells, 1, 3, runner)
+    assert Watched.numbers == [(0, 1, 2)] * 2 + [(3, 4, 5)] * 2 + [(6, 7, 8)] * 2
 
 
 def test_the_command_writes_what_python_says(cells, tmp_path, monkeypatch):
