@@ -139,7 +139,7 @@ def payback(
                 inputs=inputs or 0, draws=draws, progress=progress, file=case_file.name,
             )  # fmt: skip
         except KeyboardInterrupt:
-            click.echo("stopped before two replications of both were finished", err=True)
+            click.echo("stopped too early for an answer; nothing was written", err=True)
             sys.exit(INTERRUPTED)
     write_answer(answer, json_file)
     if picture is not None:

@@ -99,6 +99,8 @@ def test_python_agrees_with_compare(cells, tmp_path):
         "file": "tray.yaml"
     }
     said = repr(answer)
+    html = answer._repr_html_()
+    assert "Chance that the money is back" in html and "value at low" in html
     assert said.startswith("larger tray: ") and "within 1 year" in said
     assert [row[0] for row in answer.chances.rows] == [1, 2, 3, 4, 5]
     assert answer.swings.rows[0][0] in ("margin of a unit", "gain in good units per hour, by the runs")
