@@ -22,6 +22,7 @@ from cellsim.commands.draw import draw
 from cellsim.commands.limits import limits
 from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
+from cellsim.commands.payback import payback
 from cellsim.commands.report import report
 from cellsim.commands.run import run, trace
 from cellsim.commands.sensitivity import sensitivity
@@ -48,7 +49,8 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, sensitivity, warmup, report,
+    check, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity, warmup,
+    report,
     workbook, observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

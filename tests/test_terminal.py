@@ -33,6 +33,7 @@ QUICK = {
     "compare": "-n 2",
     "buffers": '--matters "50 per h"',
     "crew": '--matters "50 per h"',
+    "payback": "-n 2",
     "sensitivity": "-n 2 --each 2 --ways 4 --draws 20",
     "warmup": "-n 2",
     "observe": "-n 2",
@@ -52,6 +53,16 @@ stations:
   fit: {cycle: {law: exponential, mean: 24 s}}
 stores: {tray: 2}
 study: {shifts: 1, replications: 4}
+"""
+
+INVESTMENT = """\
+case: Tray
+investment: {tray: 900 EUR}
+rate: 8 %
+payback_limit: 1 year
+shifts_per_year: 215
+margin: 1 EUR per unit
+can_sell: 150 per h
 """
 
 
@@ -111,7 +122,7 @@ def test_help_lists_commands_in_the_order_of_the_work():
     text = CliRunner().invoke(main, ["--help"], terminal_width=80).output
     listed = [line.split()[0] for line in text.partition("Commands:\n")[2].splitlines()]
     assert listed == COMMANDS
-    work = ["check", "run", "limits", "compare", "buffers", "crew", "sensitivity", "warmup"]
+    work = ["check", "run", "limits", "compare", "buffers", "crew", "payback", "sensitivity", "warmup"]
     assert [name for name in listed if name in work] == work
     assert "..." not in text.partition("Commands:\n")[2]
 
@@ -217,6 +228,7 @@ def test_quiet_says_nothing(bench, command):
         "compare": ["--change", "stores.tray.places: 9"],
         "buffers": ["--matters", "50 per h"],
         "crew": ["--wage", "30"],
+        "payback": ["--case", "tray.case", "--change", "stores.tray.places: 9"],
         "sensitivity": ["--each", "2", "--ways", "4", "--draws", "20"],
         "warmup": ["-n", "2"],
         "balance": ["-n", "2"],
@@ -227,6 +239,7 @@ def test_quiet_says_nothing(bench, command):
     (bench / "plan.yml").write_text(plan)
     (bench / "sheet.csv").write_text("element,time [s]\nfit,3.1\nfit,3.4\n")
     (bench / "stops.csv").write_text("start,end,station,cause\n2026-03-02 06:10,2026-03-02 06:12,fit,jam\n")
+    (bench / "tray.case").write_text(INVESTMENT)
     hours = [f"2026-03-{day:02d} {hour}:00,{100 + day}" for day in (2, 3) for hour in (6, 7)]
     (bench / "counts.csv").write_text("time,good\n" + "\n".join(hours) + "\n")
     calls = {

@@ -7,6 +7,7 @@ from cellsim.describe.behaviours import behaviours
 from cellsim.describe.fields import Key, Table
 from cellsim.describe.laws import LAWS
 from cellsim.describe.spec import TABLES
+from cellsim.describe.spec_investment import CASE, ITEM
 from cellsim.describe.spec_people import BREAK, SHIFT
 from cellsim.describe.spec_plan import PLAN_TABLES
 
@@ -48,6 +49,18 @@ def plan_reference() -> str:
     parts = ["# Keys of a work plan", "This page is made from the tables that check a plan.", "## Values"]
     parts.append(_rows(("kind", "forms"), _VALUES))
     for table in (*PLAN_TABLES, SHIFT, BREAK):
+        parts += [f"## {_title(table)}", table.help, _table(table)]
+    return "\n\n".join(parts) + "\n"
+
+
+def case_reference() -> str:
+    """The keys of a file of an investment, in Markdown."""
+    parts = [
+        "# Keys of a file of an investment",
+        "Any number may be a range, `LOW to HIGH`, in which every value is alike likely. One file has one"
+        " currency. Every mapping may also carry `origin`, a text that says where its values come from.",
+    ]
+    for table in (CASE, ITEM):
         parts += [f"## {_title(table)}", table.help, _table(table)]
     return "\n\n".join(parts) + "\n"
 

@@ -9,15 +9,16 @@ from typing import Any, ParamSpec, TypeVar
 
 from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
+from cellsim.money import payback as money
 from cellsim.notebook.results import (
     Answer,
-    BalanceAnswer,
     BuffersAnswer,
     CompareAnswer,
     LimitsAnswer,
     RunAnswer,
     SensitivityAnswer,
 )
+from cellsim.notebook.results_planning import BalanceAnswer, PaybackAnswer
 from cellsim.notebook.table import Column, Table
 from cellsim.study import balance as balancing
 from cellsim.study import study
@@ -47,6 +48,7 @@ size_buffers = _shown_as(BuffersAnswer, study.size_buffers)
 limits = _shown_as(LimitsAnswer, study.limits)
 sensitivity = _shown_as(SensitivityAnswer, study.sensitivity)
 balance = _shown_as(BalanceAnswer, balancing.balance)
+payback = _shown_as(PaybackAnswer, money.payback)
 
 
 def workload(cell: Cell, *, rate: float | None = None) -> Table:

@@ -9,7 +9,6 @@ from typing import Any
 from cellsim.notebook.table import Column, Table, Value
 from cellsim.show import (
     answer,
-    balanced,
     between,
     cause_words,
     extent,
@@ -30,7 +29,7 @@ RATE = "good units per working hour"
 PER_HOUR = "per working h"  # the same where room is short
 
 
-def _ends(entry: Mapping[str, Any] | None) -> tuple[Value, Value, Value]:
+def ends_of(entry: Mapping[str, Any] | None) -> tuple[Value, Value, Value]:
     """Mean and both ends of the interval of a figure; Nones where there is none."""
     if entry is None:
         return None, None, None
@@ -38,7 +37,7 @@ def _ends(entry: Mapping[str, Any] | None) -> tuple[Value, Value, Value]:
     return entry["mean"], low, high
 
 
-def _figure(unit: str, name: str = "") -> tuple[Column, Column, Column]:
+def figure_columns(unit: str, name: str = "") -> tuple[Column, Column, Column]:
     """The columns of a figure: mean and both ends of its 95 % interval."""
     before = f"{name} " if name else ""
     return Column(f"{before}mean", unit), Column(f"{before}low", unit), Column(f"{before}high", unit)
@@ -51,13 +50,13 @@ def _of_states(title: str, who: str, entries: Mapping[str, Any], figure: str, un
         (
             name,
             entry.get("machines", entry.get("count")),
-            *_ends(entry[figure]),
+            *ends_of(entry[figure]),
             *(entry["shares"][state]["mean"] if state in entry["shares"] else 0.0 for state in states),
         )
         for name, entry in entries.items()
     ]
     shares = [Column(state, "share") for state in states]
-    return Table(title, (Column(who), Column("count"), *_figure(unit, figure), *shares), tuple(rows))
+    return Table(title, (Column(who), Column("count"), *figure_columns(unit, figure), *shares), tuple(rows))
 
 
 def losses_table(account: Mapping[str, Any]) -> Table:
@@ -66,7 +65,7 @@ def losses_table(account: Mapping[str, Any]) -> Table:
         (row["who"], row["what"], row["share"], *row["interval"], row["elasticity"])
         for row in account["causes"]
     ]
-    columns = (Column("who"), Column("what"), *_figure("share"), Column("gain", "% per 1 % shorter"))
+    columns = (Column("who"), Column("what"), *figure_columns("share"), Column("gain", "% per 1 % shorter"))
     return Table("What limits output: shares of the critical path", columns, tuple(rows))
 
 
@@ -123,7 +122,7 @@ class RunAnswer(Answer):
             (
                 hour["hour"],
                 hour["working_min"],
-                *_ends(hour),
+                *ends_of(hour),
                 hour["p05"],
                 hour["p50"],
                 hour["p95"],
@@ -134,7 +133,7 @@ class RunAnswer(Answer):
         ]
         unit = "units"
         columns = (
-            Column("hour"), Column("working", "min"), *_figure(unit),
+            Column("hour"), Column("working", "min"), *figure_columns(unit),
             *(Column(name, unit) for name in ("P5", "P50", "P95", "target")),
             Column("chance of target", "share"),
         )  # fmt: skip
@@ -162,12 +161,12 @@ class RunAnswer(Answer):
     def stores(self) -> Table:
         """Level (mean with interval, 95 % of the time, highest), places and stay, by store with places."""
         rows = [
-            (name, entry["capacity"], *_ends(entry), entry["p95"], entry["max"], *_ends(entry["stay_s"]))
+            (name, entry["capacity"], *ends_of(entry), entry["p95"], entry["max"], *ends_of(entry["stay_s"]))
             for name, entry in self["stores"].items()
         ]
         columns = (
-            Column("store"), Column("places", "units"), *_figure("units"), Column("P95", "units"),
-            Column("highest", "units"), *_figure("s", "stay"),
+            Column("store"), Column("places", "units"), *figure_columns("units"), Column("P95", "units"),
+            Column("highest", "units"), *figure_columns("s", "stay"),
         )  # fmt: skip
         return Table("Stores", columns, tuple(rows))
 
@@ -175,13 +174,13 @@ class RunAnswer(Answer):
     def stops(self) -> Table:
         """Stops in the counted time, minutes of repair and of waiting for it, by cause."""
         rows = [
-            (row["who"], row["cause"], row["planned"], *_ends(row["stops"]), *_ends(row["repair_min"]),
-             *_ends(row["waiting_min"]))
+            (row["who"], row["cause"], row["planned"], *ends_of(row["stops"]), *ends_of(row["repair_min"]),
+             *ends_of(row["waiting_min"]))
             for row in self["stops"]
         ]  # fmt: skip
         columns = (
-            Column("who"), Column("cause"), Column("planned"), *_figure("stops"),
-            *_figure("min", "repair"), *_figure("min", "waiting"),
+            Column("who"), Column("cause"), Column("planned"), *figure_columns("stops"),
+            *figure_columns("min", "repair"), *figure_columns("min", "waiting"),
         )  # fmt: skip
         return Table("Stops in the counted time", columns, tuple(rows))
 
@@ -217,23 +216,23 @@ class CompareAnswer(Answer):
     def figures(self) -> Table:
         """Every figure of every alternative: mean with its 95 % interval, in the unit of the row."""
         rows = [
-            (each["name"], name, *_ends(entry), entry["unit"])
+            (each["name"], name, *ends_of(entry), entry["unit"])
             for each in (self["base"], *self["proposals"])
             for name, entry in each["figures"].items()
         ]
-        columns = (Column("alternative"), Column("figure"), *_figure(""), Column("unit"))
+        columns = (Column("alternative"), Column("figure"), *figure_columns(""), Column("unit"))
         return Table("Figures", columns, tuple(rows))
 
     @property
     def differences(self) -> Table:
         """Every difference of every proposal from the base, with its interval, in the unit of the row."""
         rows = [
-            (each["name"], name, *_ends(row), row["level"], row["p_adjusted"], row["unit"])
+            (each["name"], name, *ends_of(row), row["level"], row["p_adjusted"], row["unit"])
             for each in self["proposals"]
             for name, row in each["differences"].items()
         ]
         columns = (
-            Column("proposal"), Column("figure"), *_figure(""), Column("level"), Column("adjusted p"),
+            Column("proposal"), Column("figure"), *figure_columns(""), Column("level"), Column("adjusted p"),
             Column("unit"),
         )  # fmt: skip
         return Table("Differences from the base", columns, tuple(rows))
@@ -259,22 +258,22 @@ class BuffersAnswer(Answer):
         """Places now and as sized, and what one place more gives, by store."""
         gain = {row["store"]: row for row in self["one_more"]}
         rows = [
-            (name, self["now"]["places"][name], self["places"][name], *_ends(gain.get(name)))
+            (name, self["now"]["places"][name], self["places"][name], *ends_of(gain.get(name)))
             for name in self["stores"]
         ]
         columns = (
             Column("store"), Column("now", "places"), Column("sized", "places"),
-            *_figure(PER_HOUR, "one more"),
+            *figure_columns(PER_HOUR, "one more"),
         )  # fmt: skip
         return Table("Places by store", columns, tuple(rows))
 
     @property
     def curve(self) -> Table:
         """Output against places in all, each used as well as any that was tried, and that use by store."""
-        rows = [(row["total"], *_ends(row), *row["places"].values()) for row in self["curve"]]
+        rows = [(row["total"], *ends_of(row), *row["places"].values()) for row in self["curve"]]
         columns = (
             Column("total", "places"),
-            *_figure(PER_HOUR),
+            *figure_columns(PER_HOUR),
             *(Column(n, "places") for n in self._by_name()),
         )
         return Table("Output by number of places", columns, tuple(rows))
@@ -309,8 +308,8 @@ class LimitsAnswer(Answer):
     @property
     def changes(self) -> Table:
         """What each change buys: measured, with its interval, and as the critical path promises."""
-        rows = [(row["change"], *_ends(row["difference"]), row["promised"]) for row in self["changes"]]
-        columns = (Column("change"), *_figure(PER_HOUR), Column("by the path", PER_HOUR))
+        rows = [(row["change"], *ends_of(row["difference"]), row["promised"]) for row in self["changes"]]
+        columns = (Column("change"), *figure_columns(PER_HOUR), Column("by the path", PER_HOUR))
         return Table("What changes would buy", columns, tuple(rows))
 
     @property
@@ -337,38 +336,11 @@ class SensitivityAnswer(Answer):
     def inputs(self) -> Table:
         """Every input with its range and what its low to its high end does to output, largest first."""
         rows = [
-            (row["input"], row["known"], row["low"], row["high"], row["unit"], *_ends(row["effect"]))
+            (row["input"], row["known"], row["low"], row["high"], row["unit"], *ends_of(row["effect"]))
             for row in self["inputs"]
         ]
         columns = (
             Column("input"), Column("known"), Column("low"), Column("high"), Column("unit"),
-            *_figure(PER_HOUR, "effect"),
+            *figure_columns(PER_HOUR, "effect"),
         )  # fmt: skip
         return Table("What inputs do to output, from the low to the high end", columns, tuple(rows))
-
-
-class BalanceAnswer(Answer):
-    """A work plan shared out among people, and what the line makes."""
-
-    def headline(self) -> list[str]:
-        """How many people and how sure, the rate as a cell and on paper, what binds."""
-        said = [f"{self['plan']}: {balanced.decision(self)}", balanced.rate_words(self)]
-        return [*said, f"What binds: {balanced.binding_words(self)}."]
-
-    def shown_tables(self) -> Iterable[Table]:
-        """Who does what."""
-        return (self.stations,)
-
-    @property
-    def stations(self) -> Table:
-        """The people with their time by hand for a unit, what is left of the cycle, and their elements."""
-        rows = [
-            (row["station"], row["person"], row["load_s"], row["idle_s"],
-             ", ".join(element["name"] for element in row["elements"]))
-            for row in self["stations"]
-        ]  # fmt: skip
-        columns = (
-            Column("station"), Column("person"), Column("by hand", "s per unit"),
-            Column("idle", "s per unit"), Column("elements"),
-        )  # fmt: skip
-        return Table("Who does what", columns, tuple(rows))
