@@ -19,6 +19,7 @@ from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.draw import draw
 from cellsim.commands.limits import limits
+from cellsim.commands.load import load
 from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
 from cellsim.commands.report import report
@@ -47,7 +48,7 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, draw, timestudy, stops, run, limits, compare, buffers, crew, sensitivity, warmup, report, workbook,
-    observe, nightly, acceptance, trace, resolve, schema, verify, completion,
+    check, load, draw, timestudy, stops, run, limits, compare, buffers, crew, sensitivity, warmup, report,
+    workbook, observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

@@ -19,20 +19,13 @@ from cellsim.describe.cell import Cell, Element, Need, Post, Recovery, Robot, St
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
 from cellsim.study.campaigns import changes
-from cellsim.study.loads import Duty, DutyKind, Kind, Load, Loading, TimedElement, groups_of
-from cellsim.study.passages import (
-    Passages,
-    batch_size,
-    law_for,
-    occupies,
-    passages,
-    released,
-    ways_on,
-)
+from cellsim.study.loads import Duty, DutyKind, Kind, Load, Loading, Stopped, TimedElement, groups_of
+from cellsim.study.passages import Passages, batch_size, law_for, occupies, passages, released, ways_on
 from cellsim.study.robot_pace import Misses, attending, misses, moves_s, slowness
 from cellsim.study.stays import flows, forming, held
 from cellsim.study.stop_counts import stop_count, trips_for_finished, trips_with_parts
 from cellsim.study.verdicts import hidden_faults, verdict
+from cellsim.study.walking import walked
 from cellsim.units import SECOND
 
 WEEK_S = 7 * 24 * 3600.0
@@ -90,6 +83,7 @@ class _Count:
         self.alike: set[frozenset[str]] = set()  # who can do the same, each time that there is such a choice
         self.duties: list[Duty] = []
         self.timed: list[TimedElement] = []
+        self.stops: list[Stopped] = []
         self.inside = {zone.name: self._presence(zone) for zone in cell.zones}
 
     def _duty(self, post: Post) -> float:
@@ -150,6 +144,7 @@ class _Count:
             groups=groups_of((*self.available,), self.alike),
             duties=tuple(self.duties),
             elements=tuple(self.timed),
+            stops=tuple(self.stops),
             released=self.released,
             flows=tuple(taken.items()),
         )
@@ -198,20 +193,16 @@ class _Count:
                 needed += (seconds + (missed.retry_s if missed else 0.0)) * count * times
             if missed is not None:
                 failed += self._failed(station, missed, total * times)
-            each = needed / (total * times) if total * times else 0.0
-            self._give(
-                element.by,
-                each,
-                total * times,
-                "work",
-                station.name,
-                element.name,
-                element.at or station.name,
-            )
-            self._note(station, element, each, total, times)
+            often, point = total * times, element.at or station.name
+            each = needed / often if often else 0.0
+            self._give(element.by, each, often, "work", station.name, element.name, point)
+            self._note(station, element, each, often)
             work += needed if occupies(element) else 0.0
         turn = sum(laws.mean(table.index) for table in self.cell.tables if station.name in table.stations)
         work += total * turn / SECOND
+        stopped = self._stopped(
+            station.name, station.stops, work, total, station.machines, total * station.gives
+        )
         return Load(
             name=station.name,
             kind="batch" if station.batch else "station",
@@ -220,14 +211,12 @@ class _Count:
             available_s=station.machines * self.takt,
             work_s=work,
             changeover_s=self._changed(station) + self._bars(station, total),
-            stops_s=failed
-            + self._stopped(
-                station.name, station.stops, work, total, station.machines, total * station.gives
-            ),
+            stops_s=failed + stopped,
         )
 
-    def _note(self, station: Station, element: Element, seconds: float, cycles: float, times: float) -> None:
+    def _note(self, station: Station, element: Element, seconds: float, times: float) -> None:
         """Keep a work element with who can do it."""
+        laws_of = (element.time, *dict(element.by_variant).values())
         self.timed.append(
             TimedElement(
                 station=station.name,
@@ -236,11 +225,9 @@ class _Count:
                 inside=element.inside,
                 at=element.at or station.name,
                 seconds=seconds,
-                times=cycles * times,
+                times=times,
                 able=tuple((need.people, tuple(self._able(need))) for need in element.by),
-                varies=any(
-                    laws.spread(law) > 0 for law in (element.time, *dict(element.by_variant).values())
-                ),
+                varies=any(laws.spread(law) > 0 for law in laws_of),
                 extra=element not in station.work,
             )
         )
@@ -349,14 +336,16 @@ class _Count:
         for stop in stops:
             lasts = laws.mean(stop.lasts) / SECOND
             count = stop_count(stop, running, cycles, units, machines, self.takt, self.week)
-            total += count * (lasts + self._response(stop))
+            response = self._response(stop)
+            self.stops.append(Stopped(who, stop.name, count, lasts, response, stop.planned or bool(stop.at)))
+            total += count * (lasts + response)
             self._give(stop.repaired_by, lasts, count, "stops", who, stop.name)
             if recovery is not None:
                 total += count * laws.mean(recovery.time) / SECOND
                 self._give(recovery.by, laws.mean(recovery.time) / SECOND, count, "stops", who, "recovery")
             for other in stop.stops_too:
                 if other != who:
-                    self.with_others[other] += count / machines * (lasts + self._response(stop))
+                    self.with_others[other] += count / machines * (lasts + response)
         return total
 
     def _response(self, stop: Stop) -> float:
@@ -396,9 +385,9 @@ class _Count:
         self, name: str, kind: Kind, count: int, travel: Sequence[tuple[str, str, int]], stopped: float
     ) -> Load:
         need = self.needs[name]
-        walked = self._walked(need.calls, {(a, b): t / SECOND for a, b, t in travel})
-        if walked:
-            self.duties.append(Duty(name, "", "walking", "walking", walked, max(need.calls.values())))
+        way = walked(self.cell, need.calls, {(a, b): t / SECOND for a, b, t in travel})
+        if way:
+            self.duties.append(Duty(name, "", "walking", "walking", way, max(need.calls.values())))
         return Load(
             name=name,
             kind=kind,
@@ -406,17 +395,7 @@ class _Count:
             cycles=0.0,
             available_s=self.available[name],
             work_s=need.work,
-            walking_s=walked,
+            walking_s=way,
             changeover_s=need.changeover,
             stops_s=need.stops + stopped,
         )
-
-    def _walked(self, calls: dict[str, float], ways: dict[tuple[str, str], float]) -> float:
-        """Seconds per good unit of a round through all points attended, in the order of the route.
-
-        Each way of the round is gone as often as the rarer of its two ends is attended.
-        """
-        order = [station.name for station in self.cell.stations]
-        points = sorted(calls, key=lambda p: (order.index(p) if p in order else -1, p))
-        legs = zip(points, points[1:] + points[:1], strict=True) if len(points) > 1 else ()
-        return sum(min(calls[a], calls[b]) * ways.get((a, b), 0.0) for a, b in legs)

@@ -76,6 +76,22 @@ class TimedElement:
     extra: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """Stops of one cause at a station or robot: how many per good unit on all machines, mean times of each.
+
+    It stands for `response_s` until whoever repairs is there, then for `lasts_s`.  `planned`: service, or
+    due at times of the week.
+    """
+
+    at: str
+    name: str
+    times: float
+    lasts_s: float
+    response_s: float
+    planned: bool
+
+
 def groups_of(names: Iterable[str], alike: Iterable[frozenset[str]]) -> tuple[tuple[str, ...], ...]:
     """All names in groups: two that can do the same, directly or by way of others, are in one group."""
     groups = [{name} for name in names]
@@ -139,6 +155,7 @@ class Loading:
     groups: tuple[tuple[str, ...], ...] = ()  # posts and robots that could take work from each other
     duties: tuple[Duty, ...] = ()  # what makes up the loads of posts and robots
     elements: tuple[TimedElement, ...] = ()
+    stops: tuple[Stopped, ...] = ()
     released: float = 1.0  # raw units that the route takes per good unit
     flows: tuple[tuple[str, float], ...] = ()  # (store, units taken from it per good unit)
 

@@ -14,10 +14,11 @@ def stop_count(
 ) -> float:
     """Stops of one cause per good unit, on all machines together.
 
-    `running` seconds, `cycles` and `units` are those of all machines per good unit; `takt` and `week` (working
-    time of a week) in seconds.  Running time: work / mean time between.  Cycles or units: their number / mean
-    count between.  On time: takt x machines / (mean time between + mean length), since its clock stands still
-    during the stop.  Times of the week: their number / good units in a week, on each machine.
+    `running` seconds, `cycles` and `units` are those of all machines per good unit; `takt` and `week`, the
+    working time of a week, in seconds.  Running time: work / mean time between.  Cycles or units: their
+    number / mean count between.  On time: takt x machines / (mean time between + mean length), since its
+    clock stands still during the stop.  Times of the week: their number / good units in a week, on each
+    machine.
     """
     every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
     if stop.at:

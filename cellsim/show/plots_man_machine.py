@@ -1,0 +1,125 @@
+"""The man-machine chart: people and robots on top, what they attend below, over some takts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from cellsim.show import duration, plain
+from cellsim.show.palette import CREW_STATES, QUIET, SHADE, STATION_STATES, TARGET, ink_on
+
+LANE = 0.24  # inches of a line
+BAR = 0.74  # height of a bar in lines
+LONG_S = 1200.0  # from here on the axis counts minutes
+MOST_TAKTS = 16  # beyond that lines of the takt would be a fence
+LEAST_WORDS = 0.0115  # of the width for each letter: a shorter bar carries no words
+LOOKS = {
+    "work": CREW_STATES["working"],
+    "walking": CREW_STATES["travelling"],
+    "attended": STATION_STATES["handled"],
+    "alone": STATION_STATES["attended"],
+}
+WORDS = {
+    "work": "person or robot busy",
+    "walking": "walking or travelling",
+    "attended": "machine attended",
+    "alone": "machine works alone",
+}
+
+
+def height_of(chart: Mapping[str, Any]) -> float:
+    """Inches of the lines of a chart."""
+    return LANE * len(chart["lines"])
+
+
+def draw_man_machine(axes: Axes, chart: Mapping[str, Any]) -> None:
+    """A line for each; a bar carries gid `line/at/what/kind` of what it is, the lines of the takt `takt`."""
+    length, lines = chart["length_s"], chart["lines"]
+    scale = 60.0 if length >= LONG_S else 1.0
+    for k, line in enumerate(lines):
+        axes.add_patch(
+            Rectangle((0, k - BAR / 2), length / scale, BAR, facecolor=SHADE, linewidth=0, zorder=0)
+        )
+        for bar in line["bars"]:
+            _bar(axes, k, line["name"], bar, scale, length)
+    if length / chart["takt_s"] <= MOST_TAKTS:
+        for number in range(1, int(length / chart["takt_s"] + 1e-6) + 1):
+            at = number * chart["takt_s"] / scale
+            axes.axvline(at, color=TARGET, linewidth=1, linestyle="--", zorder=1.5, gid="takt")
+    axes.set_xlim(0, length / scale)
+    axes.set_ylim(len(lines) - 0.5, -0.5)
+    axes.set_yticks(range(len(lines)), [plain(line["name"]) for line in lines])
+    for tick, line in zip(axes.get_yticklabels(), lines, strict=True):
+        tick.set_parse_math(False)
+        tick.set_fontsize(8)
+        tick.set_fontweight("bold" if line["kind"] == "who" else "normal")
+    axes.tick_params(axis="x", labelcolor=QUIET, labelsize=7.5)
+    axes.set_xlabel("minutes" if scale > 1 else "seconds", fontsize=7.5, color=QUIET, labelpad=1)
+
+
+def _bar(axes: Axes, place: int, line: str, bar: Mapping[str, Any], scale: float, length: float) -> None:
+    look = LOOKS[bar["kind"]]
+    start, width = bar["from_s"] / scale, (bar["to_s"] - bar["from_s"]) / scale
+    axes.add_patch(
+        Rectangle(
+            (start, place - BAR / 2),
+            width,
+            BAR,
+            facecolor=look.colour,
+            edgecolor="white",
+            hatch=look.hatch if bar["kind"] == "walking" else "",
+            linewidth=0.4,
+            zorder=1,
+            gid=f"{plain(line)}/{plain(bar['at'])}/{plain(bar['what'])}/{bar['kind']}",
+        )
+    )
+    words = plain(bar["what"] if bar["kind"] == "attended" else bar["at"])
+    if bar["kind"] in ("work", "attended") and width * scale / length > LEAST_WORDS * len(words) * 0.75:
+        axes.text(
+            start + width / 2,
+            place,
+            words,
+            fontsize=6.5,
+            ha="center",
+            va="center_baseline",
+            color=ink_on(look.colour),
+            zorder=2,
+            parse_math=False,
+        )
+
+
+def title_of(chart: Mapping[str, Any]) -> str:
+    """Who it is about, and how long calls wait."""
+    who = " and ".join(plain(name) for name in chart["who"])
+    if not chart["keeps_up"]:
+        return f"{who}: falls behind, calls wait longer and longer"
+    if chart["longest_wait_s"] < 1e-6:
+        return f"{who}: no call waits"
+    return f"{who}: a call waits {duration(chart['longest_wait_s'])} at most"
+
+
+def legend(axes: Axes) -> None:
+    """What the colours mean, above the first chart."""
+    axes.legend(
+        handles=[
+            Rectangle(
+                (0, 0),
+                1,
+                1,
+                facecolor=look.colour,
+                edgecolor="white",
+                hatch=look.hatch if kind == "walking" else "",
+                label=WORDS[kind],
+            )
+            for kind, look in LOOKS.items()
+        ],
+        loc="lower right",
+        bbox_to_anchor=(1.0, 1.0),
+        ncols=len(LOOKS),
+        fontsize=7.5,
+        frameon=False,
+        handlelength=1.4,
+    )
