@@ -30,12 +30,11 @@ def headline(answer: Result) -> str:
         loaded += f" and {percent(busiest['load_with_stops'], 1)} with stops"
     if answer["rate_from"] == "limit":
         return f"{loaded}."
-    over = [row for row in answer["warnings"] if row["kind"] == "over"]
     if found["value"] < answer["rate_per_hour"]:
         return f"The rate cannot be made: {loaded}. On paper {limit_on_paper(answer['paper'])}."
-    return (
-        f"On paper the rate can be made: {loaded}. Waiting comes on top: only runs tell what is really made."
-    )
+    if any(row["kind"] == "over" for row in answer["warnings"]):
+        return f"The rate is hardly made: {loaded}, more than there is time for in working hours."
+    return f"The rate can be made on paper: {loaded}. Waiting comes on top; only runs show what it costs."
 
 
 def limit_words(answer: Result) -> str:
@@ -66,21 +65,21 @@ def takt_words(answer: Result) -> Iterator[str]:
     if not takt["shifts"]:
         yield "There are no shifts: the cell works round the clock, without breaks."
     net = {(shift["net_min"], shift["demand"]) for shift in takt["shifts"]}
-    how = (
-        "".join(f"{number(minutes)} min / {number(units)} = " for minutes, units in net)
-        if len(net) == 1
-        else ""
-    )
+    how = ""
+    if len(net) == 1:
+        ((minutes, units),) = net
+        how = f"{number(minutes)} min / {number(units)} = "
     yield f"Takt {how}{number(takt['takt_s'], 2)} s for a good unit."
     if takt["started_per_good"] > 1 + 1e-6:
         yield (
             f"Some are lost: {number(takt['started_per_good'], 3)} must be started for each good one,"
-            f" {number(takt['started_per_hour'])} an hour, one every {number(takt['takt_of_started_s'], 2)} s."
+            f" {number(takt['started_per_hour'])} an hour,"
+            f" one every {number(takt['takt_of_started_s'], 2)} s."
         )
     if takt["planned_cycle_s"] is not None:
         yield (
-            f"Planned cycle {number(takt['planned_cycle_s'], 2)} s, {percent(takt['planned_efficiency'])} of the"
-            " takt."
+            f"Planned cycle {number(takt['planned_cycle_s'], 2)} s,"
+            f" {percent(takt['planned_efficiency'])} of the takt."
         )
 
 
@@ -106,8 +105,8 @@ def people_words(answer: Result) -> Iterator[str]:
     yield (
         f"{number(work)} s of hand work for a good unit, stops to clear included, by a takt of"
         f" {number(takt, 2)} s: {number(people['people_of_work_with_stops'], 2)} people of work, so at least"
-        f" {count_of(least, 'person', 'people')} (balance {percent(people['balance_of_least_with_stops'], 1)},"
-        " if skills and places allowed it)."
+        f" {count_of(least, 'person', 'people')}, if skills and places allow it (balance"
+        f" {percent(people['balance_of_least_with_stops'], 1)})."
     )
     if people["least_people_planned"] is not None and people["least_people_planned"] != least:
         yield f"Within the planned cycle at least {people['least_people_planned']}."
@@ -131,9 +130,9 @@ def tending_words(answer: Result, row: Mapping[str, Any]) -> Iterator[str]:
     if turn is not None:
         sets = "the visits" if turn["visits_s"] > turn["slowest_cycle_s"] * (1 + 1e-9) else "the machines"
         yield (
-            f"One round visits each machine once: {duration(turn['visits_s'])} of visits, the slowest machine has"
-            f" a cycle of {duration(turn['slowest_cycle_s'])}; {sets} allow {number(turn['rate_per_hour'])} an"
-            " hour."
+            f"One round visits each machine once: {duration(turn['visits_s'])} of visits, the slowest machine"
+            f" has a cycle of {duration(turn['slowest_cycle_s'])}; {sets} allow"
+            f" {number(turn['rate_per_hour'])} an hour."
         )
     chance = row["at_random"]
     if chance is not None:
@@ -165,32 +164,36 @@ def warning_words(row: Mapping[str, Any]) -> str:
         return f"{name}: {load} with stops, more than there is time for{more}."
     if kind == "batch starts early":
         return (
-            f"{name}: a batch of {row['size']} takes {duration(row['first_waits_s'])} to gather, but starts after"
-            f" {duration(row['longest_wait_s'])} with about {row['starts_with']}; so small it needs"
-            f" {number(row['machines_needed_then'], 2)} machines of {row['machines']}."
+            f"{name}: a batch of {row['size']} takes {duration(row['first_waits_s'])} to gather, but starts"
+            f" after {duration(row['longest_wait_s'])} with about {row['starts_with']}; so small, batches"
+            f" need {number(row['machines_needed_then'], 2)} machines, and there are {row['machines']}."
         )
     texts = {
         "no reserve": f"{name}: {load} with stops, no reserve; some shifts will fall short.",
         "high pace": f"{name}: {load} loaded, a high pace; have an ergonomist assess repetitive work"
         " (ISO 11228-3).",
         "over plan": f"{name}: {load} with stops, above the planned efficiency.",
-        "falls behind": f"{name}: calls are answered later from round to round, even without any stop.",
+        "falls behind": f"{name}: if all calls come in the rhythm of this rate, they are answered later from"
+        " round to round; look at it in a run.",
         "stop not covered": f"The mean stop of a neighbour lasts longer than these stores cover: {name}.",
         "undetermined": f"Nothing settles how many units pass: {name}; they have no load.",
-        "stay": f"{name}: {number(needed)} places are taken by units that must stay, there are {number(there)}.",
+        "stay": f"{name}: {number(needed)} places are taken by units that must stay, there are"
+        f" {number(there)}.",
     }
     if kind in texts:
         return texts[kind]
     station = plain(row["station"])
     return {
-        "batch before": f"{name}: a batch of {number(needed)} at {station} cannot gather in {number(there)} places.",
-        "batch behind": f"{name}: a batch of {number(needed)} from {station} finds {number(there)} places at most,"
-        f" so that {station} stands until there is room.",
-        "window batch before": f"{name}: the first unit of a batch at {station} waits {duration(needed)}, but may"
-        f" only {duration(there)}.",
+        "batch before": f"{name}: a batch of {number(needed)} at {station} cannot gather in"
+        f" {number(there)} places.",
+        "batch behind": f"{name}: a batch of {number(needed)} from {station} finds {number(there)} places at"
+        f" most, so that {station} stands until there is room.",
+        "window batch before": f"{name}: the first unit of a batch at {station} waits {duration(needed)}, but"
+        f" may only {duration(there)}.",
         "window batch behind": f"{name}: the last unit of a batch from {station} is taken after"
         f" {duration(needed)}, but may wait only {duration(there)}.",
-        "window full": f"{name}: when it is full a unit waits {duration(needed)}, but may only {duration(there)}.",
-        "window pause": f"{name}: the longest time without a shift is {duration(needed)}; what lies there then is"
+        "window full": f"{name}: when it is full a unit waits {duration(needed)}, but may only"
+        f" {duration(there)}.",
+        "window pause": f"{name}: the longest time without a shift is {duration(needed)}; what lies there is"
         f" late after {duration(there)}.",
     }[kind]

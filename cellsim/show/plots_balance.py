@@ -1,7 +1,8 @@
-"""The operator balance chart: what each person and robot does in a takt, stacked against takt and planned cycle."""
+"""The operator balance chart: what each person and robot does, stacked against takt and planned cycle."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,9 +15,9 @@ from cellsim.show.palette import CREW_STATES, INK_DARK, QUIET, STATION_STATES, T
 
 BAR = 0.8  # width of a bar in places
 LEAST_SHARE = 0.026  # of the height of the chart: a lower part carries no words
-TINTS = ("#29495D", "#7292A0")  # works, in turn
+TINTS = (CREW_STATES["working"].colour, STATION_STATES["attended"].colour)  # works, in turn
 LOOKS = {
-    "walking": STATION_STATES["handled"],
+    "walking": CREW_STATES["travelling"],
     "changeover": STATION_STATES["changeover"],
     "stops": CREW_STATES["repairing"],
     "down": CREW_STATES["down"],
@@ -50,14 +51,12 @@ def draw_balance(axes: Axes, answer: Result) -> None:
     for k, row in enumerate(rows):
         _bar(axes, k, row, takt["takt_s"], top)
     axes.axhline(takt["takt_s"], color=TARGET, linewidth=1.4, gid="takt", zorder=4)
-    right = len(rows) - 0.45
-    text = {"fontsize": 8, "color": TARGET, "va": "bottom", "ha": "left", "parse_math": False}
-    axes.text(right, takt["takt_s"], f"takt {number(takt['takt_s'])} s", **text)
+    _name_line(axes, takt["takt_s"] + 0.012 * top, f"takt {number(takt['takt_s'])} s", "bottom")
     if takt["planned_cycle_s"] is not None:
         planned = takt["planned_cycle_s"]
         axes.axhline(planned, color=TARGET, linewidth=1, linestyle="--", gid="planned cycle", zorder=4)
-        axes.text(right, planned, f"planned {number(planned)} s", **{**text, "va": "top"})
-    axes.set_xlim(-0.6, len(rows) + 0.15 + 0.04 * len(rows))
+        _name_line(axes, planned - 0.012 * top, f"planned {number(planned)} s", "top")
+    axes.set_xlim(-0.6, len(rows) + 0.04 * len(rows))
     axes.set_ylim(0, top)
     axes.set_xticks(range(len(rows)), [_label(row) for row in rows])
     for tick in axes.get_xticklabels():
@@ -65,6 +64,22 @@ def draw_balance(axes: Axes, answer: Result) -> None:
         tick.set_fontsize(8 if len(rows) <= 9 else 7)
     axes.tick_params(axis="y", labelcolor=QUIET, labelsize=8)
     axes.set_ylabel("seconds for a good unit", fontsize=8, color=QUIET)
+
+
+def _name_line(axes: Axes, at: float, words: str, side: str) -> None:
+    """The name of a line at its right end, above it or below."""
+    axes.text(
+        0.998,
+        at,
+        words,
+        transform=axes.get_yaxis_transform(),
+        fontsize=8,
+        color=TARGET,
+        va=side,
+        ha="right",
+        zorder=5,
+        parse_math=False,
+    )
 
 
 def _there(row: Mapping[str, Any], takt: float) -> float:
@@ -78,18 +93,17 @@ def _height(row: Mapping[str, Any], takt: float) -> float:
 
 
 def _label(row: Mapping[str, Any]) -> str:
-    name = plain(row["name"])
-    if row["count"] > 1:
-        name += f" (each of {row['count']})"
-    return f"{name}\n{percent(row['load_with_stops'])}"
+    name = textwrap.fill(plain(row["name"]), 12)
+    each = f"each of {row['count']}\n" if row["count"] > 1 else ""
+    return f"{name}\n{each}{percent(row['load_with_stops'])}"
 
 
 def _bar(axes: Axes, place: int, row: Mapping[str, Any], takt: float, top: float) -> None:
-    """One bar from below, and words in what is high enough."""
+    """One bar from below, and words in the highest part of each station if that is high enough."""
     there = _there(row, takt)
     if not there:
         return
-    at, tint, before = 0.0, 0, ""
+    at, tint, before = 0.0, 1, ""
     spans: list[tuple[str, float, float, str]] = []
     for part in _segments(row):
         height = part.seconds / there
@@ -113,7 +127,8 @@ def _bar(axes: Axes, place: int, row: Mapping[str, Any], takt: float, top: float
         )
         words = part.words if part.kind == "work" else ""
         if spans and words and spans[-1][0] == words:
-            spans[-1] = (words, spans[-1][1], at + height, colour)
+            if height > spans[-1][2] - spans[-1][1]:
+                spans[-1] = (words, at, at + height, colour)
         elif words:
             spans.append((words, at, at + height, colour))
         at += height

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 
 from matplotlib.axes import Axes
@@ -20,7 +21,8 @@ from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines,
 
 BALANCE, ROW = 3.9, 0.21  # inches of the balance chart, and of a station
 HEAD, TAIL = 0.42, 0.42  # inches above and below the axes of a part
-LEFT, RIGHT = 1.5, 0.75
+LEFT, RIGHT, GAP, FOOT = 1.5, 0.75, 0.1, 0.35  # inches
+HEADING = 132  # letters in a line of the heading
 
 
 def draw_load(answer: Result) -> Figure:
@@ -31,9 +33,9 @@ def draw_load(answer: Result) -> Figure:
     somebody = bool(answer["posts"] or answer["robots"])
     parts += [BALANCE] if somebody else []
     parts += [height_of(chart) for chart in answer["charts"]]
-    figure = new_figure(
-        1.4 + 0.27 * len(title) + 0.26 * len(lines) + sum(parts) + len(parts) * (HEAD + TAIL + 0.1)
-    )
+    head_lines = sum(len(textwrap.wrap(line, HEADING)) for line in lines)
+    heading = 0.33 + 0.27 * len(title) + 0.19 * head_lines
+    figure = new_figure(heading + sum(parts) + len(parts) * (HEAD + TAIL + GAP) + FOOT)
     top = write_heading(figure, title, lines, foot_of(answer)) + 0.1
     heads = [] if not answer["stations"] else ["Stations: share of the time there is, light with stops"]
     heads += ["People and robots: balance chart"] if somebody else []
@@ -43,7 +45,7 @@ def draw_load(answer: Result) -> Figure:
         write(figure, 0.2, figure.get_figheight() - top, head, fontsize=10, fontweight="bold", color=INK_DARK)
         top += HEAD
         axes.append(add_axes(figure, LEFT, top, RIGHT, figure.get_figheight() - top - height))
-        top += height + TAIL + 0.1
+        top += height + TAIL + GAP
     rest = iter(axes)
     if answer["stations"]:
         _draw_stations(next(rest), answer)
@@ -59,7 +61,7 @@ def draw_load(answer: Result) -> Figure:
 
 
 def _draw_stations(axes: Axes, answer: Result) -> None:
-    """A bar for each station: dark its load, light what its stops add; gid `station/load`, `station/stops`."""
+    """A bar for each station, gid `station/load`, and in a lighter tint what stops add, `station/stops`."""
     rows = answer["stations"]
     for k, row in enumerate(rows):
         name = plain(row["name"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -10,6 +10,7 @@ from matplotlib.patches import Rectangle
 
 from cellsim.show import duration, plain
 from cellsim.show.palette import CREW_STATES, QUIET, SHADE, STATION_STATES, TARGET, ink_on
+from cellsim.show.plots_balance import TINTS
 
 LANE = 0.24  # inches of a line
 BAR = 0.74  # height of a bar in lines
@@ -20,10 +21,10 @@ LOOKS = {
     "work": CREW_STATES["working"],
     "walking": CREW_STATES["travelling"],
     "attended": STATION_STATES["handled"],
-    "alone": STATION_STATES["attended"],
+    "alone": STATION_STATES["no lot due"],
 }
 WORDS = {
-    "work": "person or robot busy",
+    "work": "busy, by station dark and light",
     "walking": "walking or travelling",
     "attended": "machine attended",
     "alone": "machine works alone",
@@ -39,12 +40,13 @@ def draw_man_machine(axes: Axes, chart: Mapping[str, Any]) -> None:
     """A line for each; a bar carries gid `line/at/what/kind` of what it is, the lines of the takt `takt`."""
     length, lines = chart["length_s"], chart["lines"]
     scale = 60.0 if length >= LONG_S else 1.0
+    order = sorted({bar["at"] for line in lines for bar in line["bars"]})
     for k, line in enumerate(lines):
         axes.add_patch(
             Rectangle((0, k - BAR / 2), length / scale, BAR, facecolor=SHADE, linewidth=0, zorder=0)
         )
         for bar in line["bars"]:
-            _bar(axes, k, line["name"], bar, scale, length)
+            _bar(axes, k, line["name"], bar, scale, length, order)
     if length / chart["takt_s"] <= MOST_TAKTS:
         for number in range(1, int(length / chart["takt_s"] + 1e-6) + 1):
             at = number * chart["takt_s"] / scale
@@ -60,15 +62,25 @@ def draw_man_machine(axes: Axes, chart: Mapping[str, Any]) -> None:
     axes.set_xlabel("minutes" if scale > 1 else "seconds", fontsize=7.5, color=QUIET, labelpad=1)
 
 
-def _bar(axes: Axes, place: int, line: str, bar: Mapping[str, Any], scale: float, length: float) -> None:
+def _bar(
+    axes: Axes,
+    place: int,
+    line: str,
+    bar: Mapping[str, Any],
+    scale: float,
+    length: float,
+    order: Sequence[str],
+) -> None:
+    """One bar; work at neighbours in `order`, the stations of the chart, is dark and light in turn."""
     look = LOOKS[bar["kind"]]
+    colour = TINTS[order.index(bar["at"]) % 2] if bar["kind"] == "work" else look.colour
     start, width = bar["from_s"] / scale, (bar["to_s"] - bar["from_s"]) / scale
     axes.add_patch(
         Rectangle(
             (start, place - BAR / 2),
             width,
             BAR,
-            facecolor=look.colour,
+            facecolor=colour,
             edgecolor="white",
             hatch=look.hatch if bar["kind"] == "walking" else "",
             linewidth=0.4,
@@ -85,7 +97,7 @@ def _bar(axes: Axes, place: int, line: str, bar: Mapping[str, Any], scale: float
             fontsize=6.5,
             ha="center",
             va="center_baseline",
-            color=ink_on(look.colour),
+            color=ink_on(colour),
             zorder=2,
             parse_math=False,
         )

@@ -74,7 +74,7 @@ def _alike(things: Sequence[Attended]) -> bool:
 
 
 def _in_a_round(loads: Loading, machines: Sequence[Attended], people: int, walk: float) -> dict[str, float]:
-    """The repeating round with constant times: its length, what it needs of people and the slowest machine."""
+    """The round with constant times: how long its visits and the slowest machine take, what it makes."""
     visits = sum(thing.machines * (thing.person_s + walk * len(thing.visits)) for thing in machines) / people
     slowest = max(thing.attended_s + thing.alone_s for thing in machines)
     good = min(thing.machines * thing.interval_s / loads.takt_s for thing in machines)
@@ -96,8 +96,8 @@ def _at_random(
 
     if not any(thing.varies for thing in machines):
         return None, "their times do not vary: visits can follow one another in a fixed round"
-    if len(things) > len(machines):
-        return None, "there is no formula for machines and benches together"
+    if len(things) > len(machines) or not _alike(machines):
+        return None, "there is no formula where some call more often than others"
     counts, runs = [thing.machines for thing in machines], [thing.alone_s for thing in machines]
     services = [max(thing.person_s, thing.attended_s) + walk * len(thing.visits) for thing in machines]
     if len(machines) == 1:

@@ -87,12 +87,13 @@ class Attended:
 def attended_stations(cell: Cell, loads: Loading) -> list[Attended]:
     """What is attended, in the order of the route, then the moves of robots."""
     double = {robot.name for robot in cell.robots if robot.double_gripper}
+    apart = {station.name for station in cell.stations if station.batch and not station.one_visit}
     found = []
     for load in loads.stations:
         elements = [e for e in loads.elements if e.station == load.name and e.seconds > 0 and e.times > 0]
         own = [element for element in elements if not element.extra]
         if load.cycles > 0 and any(element.able for element in own):
-            visits = _visits(own, double)
+            visits = _visits(own, double, load.name in apart)
             varies = any(element.varies for element in own)
             found.append(Attended(load.name, load.count, loads.takt_s / load.cycles, visits, varies))
     for robot in cell.robots:
@@ -110,8 +111,12 @@ def _end(what: str, start: str) -> str:
     return what.removeprefix(f"{start} to ")
 
 
-def _visits(elements: Sequence[TimedElement], double: set[str]) -> tuple[Visit, ...]:
-    """The visits of a cycle from its elements in their order, the end of one cycle joined to the next."""
+def _visits(elements: Sequence[TimedElement], double: set[str], apart: bool) -> tuple[Visit, ...]:
+    """The visits of a cycle from its elements in their order.
+
+    The end of one cycle is joined to the beginning of the next, unless they are `apart`, as where a batch has
+    to gather first.
+    """
     runs: list[list[TimedElement]] = [[]]  # attended elements before, between and after work alone
     alone: list[float] = []
     for element in elements:
@@ -126,11 +131,11 @@ def _visits(elements: Sequence[TimedElement], double: set[str]) -> tuple[Visit, 
         return (Visit(_ordered(runs[0], [], BENCH), 0.0),)
     robots = {name for e in elements for _, names in e.able for name in names}
     order = DOUBLE if robots & double else SINGLE
-    first = Visit(_ordered(runs[0], runs[-1], order), alone[0])
-    return (
-        first,
-        *(Visit(_ordered(run, [], BENCH), rest) for run, rest in zip(runs[1:-1], alone[1:], strict=True)),
-    )
+    between = [Visit(_ordered(run, [], BENCH), rest) for run, rest in zip(runs[1:-1], alone[1:], strict=True)]
+    if apart:
+        first, last = _ordered(runs[0], [], order), _ordered([], runs[-1], order)
+        return (Visit(first, alone[0]), *between, *([Visit(last, 0.0)] if last else []))
+    return (Visit(_ordered(runs[0], runs[-1], order), alone[0]), *between)
 
 
 def _ordered(

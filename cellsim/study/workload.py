@@ -69,9 +69,9 @@ def workload(
         "batches": gathered,
         "windows": windows(cell, loads, gathered, pause),
         "charts": [
-            man_machine(cell, names, attends, loads.takt_s, _drawn_s(cell))
+            man_machine(cell, names, often, loads.takt_s, _drawn_s(cell))
             for names, attends in groups
-            if _several(attends)
+            if (often := _several(attends, _drawn_s(cell)))
         ],
         "paper": paper_figures(cell),
         "provenance": versions(),
@@ -92,8 +92,11 @@ def _rate(cell: Cell, rate: float | str | None) -> tuple[float, str]:
     return found.rate, "limit"
 
 
-def _several(things: list[Attended]) -> bool:
-    return sum(thing.machines for thing in things) > 1
+def _several(things: list[Attended], most_s: float) -> list[Attended]:
+    """What a chart shows: what is attended at least once in its time, if that is more than one thing."""
+    often = [thing for thing in things if thing.interval_s <= most_s]
+    several = len(often) > 1 or any(thing.machines > 1 and thing.alone_s > 0 for thing in often)
+    return often if several else []
 
 
 def _drawn_s(cell: Cell) -> float:
