@@ -56,7 +56,7 @@ def draw_balance(axes: Axes, answer: Result) -> None:
         planned = takt["planned_cycle_s"]
         axes.axhline(planned, color=TARGET, linewidth=1, linestyle="--", gid="planned cycle", zorder=4)
         _name_line(axes, planned - 0.012 * top, f"planned {number(planned)} s", "top")
-    axes.set_xlim(-0.6, len(rows) + 0.04 * len(rows))
+    axes.set_xlim(-0.6, max(len(rows), 4) - 0.4)
     axes.set_ylim(0, top)
     axes.set_xticks(range(len(rows)), [_label(row) for row in rows])
     for tick in axes.get_xticklabels():

@@ -72,7 +72,14 @@ def _draw_stations(axes: Axes, answer: Result) -> None:
             )
         more = " *" if row["more_time"] else ""
         axes.text(
-            most + 0.6, k, percent(row["load_with_stops"]) + more, va="center", fontsize=7.5, color=INK_DARK
+            most + 0.6,
+            k,
+            percent(row["load_with_stops"]) + more,
+            va="center",
+            fontsize=7.5,
+            color=INK_DARK,
+            zorder=4,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
         )
     axes.axvline(100, color=TARGET, linewidth=1.4, gid="takt", zorder=3)
     planned = answer["takt"]["planned_efficiency"]

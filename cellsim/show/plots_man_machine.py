@@ -16,12 +16,13 @@ LANE = 0.24  # inches of a line
 BAR = 0.74  # height of a bar in lines
 LONG_S = 1200.0  # from here on the axis counts minutes
 MOST_TAKTS = 16  # beyond that lines of the takt would be a fence
-LEAST_WORDS = 0.0115  # of the width for each letter: a shorter bar carries no words
+TOGETHER_S = 1e-6  # bars that follow one another at once
+LEAST_WORDS = 0.0086  # of the width for each letter: a shorter bar carries no words
 LOOKS = {
     "work": CREW_STATES["working"],
     "walking": CREW_STATES["travelling"],
     "attended": STATION_STATES["handled"],
-    "alone": STATION_STATES["no lot due"],
+    "alone": CREW_STATES["helping out"],
 }
 WORDS = {
     "work": "busy, by station dark and light",
@@ -46,7 +47,9 @@ def draw_man_machine(axes: Axes, chart: Mapping[str, Any]) -> None:
             Rectangle((0, k - BAR / 2), length / scale, BAR, facecolor=SHADE, linewidth=0, zorder=0)
         )
         for bar in line["bars"]:
-            _bar(axes, k, line["name"], bar, scale, length, order)
+            _bar(axes, k, line["name"], bar, scale, order)
+        for bar in _named(line["bars"]):
+            _write(axes, k, bar, scale, length, order)
     if length / chart["takt_s"] <= MOST_TAKTS:
         for number in range(1, int(length / chart["takt_s"] + 1e-6) + 1):
             at = number * chart["takt_s"] / scale
@@ -68,19 +71,17 @@ def _bar(
     line: str,
     bar: Mapping[str, Any],
     scale: float,
-    length: float,
     order: Sequence[str],
 ) -> None:
     """One bar; work at neighbours in `order`, the stations of the chart, is dark and light in turn."""
     look = LOOKS[bar["kind"]]
-    colour = TINTS[order.index(bar["at"]) % 2] if bar["kind"] == "work" else look.colour
     start, width = bar["from_s"] / scale, (bar["to_s"] - bar["from_s"]) / scale
     axes.add_patch(
         Rectangle(
             (start, place - BAR / 2),
             width,
             BAR,
-            facecolor=colour,
+            facecolor=_colour(bar, order),
             edgecolor="white",
             hatch=look.hatch if bar["kind"] == "walking" else "",
             linewidth=0.4,
@@ -88,16 +89,42 @@ def _bar(
             gid=f"{plain(line)}/{plain(bar['at'])}/{plain(bar['what'])}/{bar['kind']}",
         )
     )
-    words = plain(bar["what"] if bar["kind"] == "attended" else bar["at"])
-    if bar["kind"] in ("work", "attended") and width * scale / length > LEAST_WORDS * len(words) * 0.75:
+
+
+def _colour(bar: Mapping[str, Any], order: Sequence[str]) -> str:
+    if bar["kind"] == "work":
+        return TINTS[order.index(bar["at"]) % 2]
+    return LOOKS[bar["kind"]].colour
+
+
+def _named(bars: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Of attended bars that follow one another at one station, the longest."""
+    found: list[Mapping[str, Any]] = []
+    end, at = -1.0, ""
+    for bar in (bar for bar in bars if bar["kind"] in ("work", "attended")):
+        if found and bar["at"] == at and bar["from_s"] - end < TOGETHER_S:
+            if bar["to_s"] - bar["from_s"] > found[-1]["to_s"] - found[-1]["from_s"]:
+                found[-1] = bar
+        else:
+            found.append(bar)
+        end, at = bar["to_s"], bar["at"]
+    return found
+
+
+def _write(
+    axes: Axes, place: int, bar: Mapping[str, Any], scale: float, length: float, order: Sequence[str]
+) -> None:
+    """The name of the station in a bar of whoever attends it, where there is room."""
+    words, width = plain(bar["at"]), bar["to_s"] - bar["from_s"]
+    if bar["kind"] == "work" and width / length > LEAST_WORDS * len(words):
         axes.text(
-            start + width / 2,
+            (bar["from_s"] + width / 2) / scale,
             place,
             words,
             fontsize=6.5,
             ha="center",
             va="center_baseline",
-            color=ink_on(colour),
+            color=ink_on(_colour(bar, order)),
             zorder=2,
             parse_math=False,
         )

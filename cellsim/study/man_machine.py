@@ -1,8 +1,8 @@
 """The man-machine chart: who attends several things, laid end to end against their times, on paper.
 
 Mean times, no stops, no changeovers, never short of units or places: each thing calls at the rhythm of the
-demanded rate, all of them together at the beginning, and calls are answered in their order.  It shows whether
-the work fits, and how long machines wait for whoever attends them at the least.
+demanded rate, all of them together at the beginning, and calls are answered in their order.  Some rounds
+are followed, and the one with the longest wait is shown: whether the work fits, and who waits for whom.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ LEAST_TAKTS = 3  # the chart covers no less
 MOST_CALLS = 240  # of all things in what is drawn; beyond that the chart would be black
 ROUNDING = 1e-6  # seconds
 FALLS_BEHIND = 0.02  # of the length of the chart, from one length to the next
-SETTLING = 2  # as many lengths of the chart go by before it begins
+SETTLING, FOLLOWED = 2, 6  # lengths of the chart that go by, and that are looked at after that
 
 
 @dataclass(slots=True)
@@ -68,10 +68,10 @@ def man_machine(
     Returns:
         `length_s`; `lines` of people, robots and what works alone for a time, each with bars of `from_s`,
         `to_s`, `what`, `at` and `kind`: work, walking, attended or alone; `longest_wait_s` between a call and
-        its answer in that time; `keeps_up`: calls are not answered later from round to round.
+        its answer in all that was followed; `keeps_up`: calls are not answered later from round to round.
     """
     length = _length(things, takt, most_s)
-    begin = SETTLING * length
+    end_s = (SETTLING + FOLLOWED) * length
     persons = _persons(cell, names)
     owners: list[Post | Robot] = [*cell.posts, *cell.robots]
     ways = {(owner.name, a, b): t / SECOND for owner in owners for a, b, t in owner.travel}
@@ -89,7 +89,7 @@ def man_machine(
     waits: list[
         tuple[float, float, float]
     ] = []  # (when called, how long it waited, how late it was answered)
-    while (machine := min(machines, key=lambda m: (m.due, m.order))).due < begin + length:
+    while (machine := min(machines, key=lambda m: (m.due, m.order))).due < end_s:
         visit = machine.thing.visits[machine.visit]
         start, freed, end = _answer(machine, visit, persons, ways, bars)
         waits.append((machine.due, start - machine.due, start - machine.rhythm))
@@ -97,8 +97,13 @@ def man_machine(
             bars[machine.line].append(_bar(freed, freed + visit.alone_s, machine.thing.station, "", "alone"))
             end = freed + visit.alone_s
         machine.next_call(end)
-    last = [entry for entry in waits if entry[0] >= begin]
-    before = [entry for entry in waits if begin - length <= entry[0] < begin]
+    rounds = [
+        [wait for wait in waits if k * length <= wait[0] < (k + 1) * length]
+        for k in range(SETTLING, SETTLING + FOLLOWED)
+    ]
+    longest = [max((wait for _, wait, _ in calls), default=0.0) for calls in rounds]
+    begin = (SETTLING + longest.index(max(longest))) * length
+    later = (_mean_late(rounds[-1]) - _mean_late(rounds[0])) / (FOLLOWED - 1)
     return {
         "who": list(names),
         "length_s": length,
@@ -111,8 +116,8 @@ def man_machine(
             }
             for k, (line, found) in enumerate(bars.items())
         ],
-        "longest_wait_s": max((wait for _, wait, _ in last), default=0.0),
-        "keeps_up": _mean_late(last) <= _mean_late(before) + FALLS_BEHIND * length,
+        "longest_wait_s": max(longest),
+        "keeps_up": later <= FALLS_BEHIND * length,
     }
 
 

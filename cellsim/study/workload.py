@@ -48,7 +48,8 @@ def workload(
     share = None if planned is None else efficiency(planned, "--planned")
     loads = loading(cell, wanted, share or 1.0, with_losses)
     things = attended_stations(cell, loads)
-    groups = teams(things)
+    names = [*(post.name for post in cell.posts), *(robot.name for robot in cell.robots)]
+    groups = sorted(teams(things), key=lambda team: min(names.index(name) for name in team[0]))
     gathered = batches(cell, loads)
     pause = longest_pause_s(cell)
     answer: dict[str, Any] = {
@@ -69,8 +70,8 @@ def workload(
         "batches": gathered,
         "windows": windows(cell, loads, gathered, pause),
         "charts": [
-            man_machine(cell, names, often, loads.takt_s, _drawn_s(cell))
-            for names, attends in groups
+            man_machine(cell, team, often, loads.takt_s, _drawn_s(cell))
+            for team, attends in groups
             if (often := _several(attends, _drawn_s(cell)))
         ],
         "paper": paper_figures(cell),
