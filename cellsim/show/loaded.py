@@ -51,10 +51,11 @@ def print_workload(answer: Result, console: Console) -> None:
 
 def _loads(page: Page, answer: Result) -> None:
     """Stations, then people and robots, in seconds per good unit, in the order of the route."""
-    name = answer["busiest"]["name"] if answer["busiest"] else None
+    busiest = answer["busiest"] or {"names": [], "kind": ""}
 
     def named(row: Mapping[str, Any]) -> str:
-        return plain(row["name"]) + (BUSIEST if row["name"] == name else "")
+        marked = row["kind"] == busiest["kind"] and row["name"] in busiest["names"]
+        return plain(row["name"]) + (BUSIEST if marked else "")
 
     if answer["stations"]:
         page.head("Stations: seconds for a good unit against those there are")

@@ -25,7 +25,8 @@ def headline(answer: Result) -> str:
     busiest, found = answer["busiest"], answer["paper"]["limit"]
     if busiest is None or found is None:
         return "Nothing settles how many units pass the stations, so that there are no loads."
-    loaded = f"{plain(busiest['name'])} is the busiest, {percent(busiest['load'], 1)} loaded"
+    who, are = ", ".join(map(plain, busiest["names"])), "is" if len(busiest["names"]) == 1 else "are"
+    loaded = f"{who} {are} the busiest, {percent(busiest['load'], 1)} loaded"
     if busiest["load_with_stops"] > busiest["load"]:
         loaded += f" and {percent(busiest['load_with_stops'], 1)} with stops"
     if answer["rate_from"] == "limit":

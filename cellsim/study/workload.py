@@ -50,7 +50,7 @@ def workload(
     things = attended_stations(cell, loads)
     names = [*(post.name for post in cell.posts), *(robot.name for robot in cell.robots)]
     groups = sorted(teams(things), key=lambda team: min(names.index(name) for name in team[0]))
-    gathered = batches(cell, loads)
+    gathered, everybody = batches(cell, loads), _everybody(cell, loads)
     pause = longest_pause_s(cell)
     answer: dict[str, Any] = {
         "cell": cell.name,
@@ -61,7 +61,7 @@ def workload(
         "stations": [_row(cell, load) for load in loads.stations],
         "posts": [_row(cell, load) | {"duties": _duties(loads, load.name)} for load in loads.posts],
         "robots": [_row(cell, load) | {"duties": _duties(loads, load.name)} for load in loads.robots],
-        "busiest": _busiest(loads),
+        "busiest": max(everybody, key=lambda row: float(row["load_with_stops"]), default=None),
         "undetermined": list(loads.undetermined),
         "people": _people(loads, share),
         "tending": tending(cell, loads, groups),
@@ -77,7 +77,7 @@ def workload(
         "paper": paper_figures(cell),
         "provenance": versions(),
     }
-    answer["warnings"] = _warnings(answer)
+    answer["warnings"] = _warnings(answer, everybody)
     return answer
 
 
@@ -89,7 +89,7 @@ def _rate(cell: Cell, rate: float | str | None) -> tuple[float, str]:
         return cell.target_per_hour, "target"
     found = limit(cell)
     if found is None:
-        raise UsageError("there is no rate: the cell has no target, and nothing settles its limit on paper")
+        raise UsageError("the cell has no target, and nothing settles its limit on paper; give a --rate")
     return found.rate, "limit"
 
 
@@ -145,17 +145,26 @@ def _duties(loads: Loading, name: str) -> list[dict[str, Any]]:
     return rows
 
 
-def _busiest(loads: Loading) -> dict[str, Any] | None:
-    """Who has the highest load with stops, and whether that is a station, post or robot."""
-    load = loads.limiting(stops=True)
-    if load is None:
-        return None
-    return {
-        "name": load.name,
-        "kind": load.kind,
-        "load": load.share(),
-        "load_with_stops": load.share(stops=True),
-    }
+def _everybody(cell: Cell, loads: Loading) -> list[dict[str, Any]]:
+    """The load of each station, and of posts or robots; those that can do the same count together."""
+    on = {station.name for station in cell.stations if station.runs_through_breaks}
+    parts = [(load.name,) for load in loads.stations] + list(loads.groups)
+    found = []
+    for k, names in enumerate(parts):
+        own = loads.stations[k : k + 1] or [loads.find(name) for name in names]
+        there = math.fsum(load.available_s for load in own)
+        if there <= 0:
+            continue
+        found.append(
+            {
+                "names": list(names),
+                "kind": own[0].kind,
+                "load": math.fsum(load.required_s() for load in own) / there,
+                "load_with_stops": math.fsum(load.required_s(stops=True) for load in own) / there,
+                "more_time": own[0].kind in ("station", "batch") and names[0] in on,
+            }
+        )
+    return found
 
 
 def _people(loads: Loading, planned: float | None) -> dict[str, Any] | None:
@@ -191,21 +200,25 @@ def _people(loads: Loading, planned: float | None) -> dict[str, Any] | None:
     }
 
 
-def _warnings(answer: dict[str, Any]) -> list[dict[str, Any]]:
-    """What somebody should look at, the worst first: `kind`, and `about` whom or what, with figures."""
+def _warnings(answer: dict[str, Any], everybody: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What somebody should look at, the worst first: `kind`, and `about` whom or what, with figures.
+
+    At the limit itself somebody is always busy all of the time, which is no news.
+    """
     planned = answer["takt"]["planned_efficiency"]
     found: list[dict[str, Any]] = []
-    everybody = [*answer["stations"], *answer["posts"], *answer["robots"]]
     for row in sorted(everybody, key=lambda row: -row["load_with_stops"]):
-        share = row["load_with_stops"]
+        share, about = row["load_with_stops"], row["names"]
         if share > OVER + ROUNDING:
-            found.append({"kind": "over", "about": row["name"], "load": share, "more_time": row["more_time"]})
+            found.append({"kind": "over", "about": about, "load": share, "more_time": row["more_time"]})
+        elif answer["rate_from"] == "limit":
+            continue
         elif share > NO_RESERVE:
-            found.append({"kind": "no reserve", "about": row["name"], "load": share})
+            found.append({"kind": "no reserve", "about": about, "load": share})
         elif row["kind"] == "post" and share > HIGH_PACE:
-            found.append({"kind": "high pace", "about": row["name"], "load": share})
+            found.append({"kind": "high pace", "about": about, "load": share})
         elif planned is not None and share > planned + ROUNDING:
-            found.append({"kind": "over plan", "about": row["name"], "load": share})
+            found.append({"kind": "over plan", "about": about, "load": share})
     for batch in answer["batches"]:
         some = batch["starts_with"]
         needed = batch["machines_needed_then"]

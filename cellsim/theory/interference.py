@@ -3,7 +3,7 @@
 A machine runs alone for a time, then calls and stands until it has been served.  Running times are
 exponential unless said otherwise; all machines are equal unless said otherwise.
 
-scipy is imported where it is needed, since the paper work of a cell needs none of it and is done in an instant.
+scipy is imported where it is needed, since the paper work of a cell does without and is done in an instant.
 """
 
 from __future__ import annotations
