@@ -71,7 +71,7 @@ def takt_words(answer: Result) -> Iterator[str]:
         ((minutes, units),) = net
         how = f"{number(minutes)} min / {number(units)} = "
     yield f"Takt {how}{number(takt['takt_s'], 2)} s for a good unit."
-    if takt["started_per_good"] > 1 + 1e-6:
+    if takt["started_per_good"] is not None and takt["started_per_good"] > 1 + 1e-6:
         yield (
             f"Some are lost: {number(takt['started_per_good'], 3)} must be started for each good one,"
             f" {number(takt['started_per_hour'])} an hour,"
@@ -185,8 +185,6 @@ def warning_words(row: Mapping[str, Any]) -> str:
         return texts[kind]
     station = plain(row["station"])
     return {
-        "batch before": f"{name}: a batch of {number(needed)} at {station} cannot gather in"
-        f" {number(there)} places.",
         "batch behind": f"{name}: a batch of {number(needed)} from {station} finds {number(there)} places at"
         f" most, so that {station} stands until there is room.",
         "window batch before": f"{name}: the first unit of a batch at {station} waits {duration(needed)}, but"

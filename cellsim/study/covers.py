@@ -134,8 +134,8 @@ def windows(
         pause_s: the longest time without a shift.
 
     Returns:
-        One entry for each doubt: `doubt` (stay, batch before, batch behind, window batch before, window batch
-        behind, window full, window pause), the `store`, and where there are `station`, `needed` and `there`,
+        One entry for each doubt: `doubt` (stay, batch behind, window batch before, window batch behind,
+        window full, window pause), the `store`, and where there are `station`, `needed` and `there`,
         both in places or both in seconds.
     """
     out: list[dict[str, Any]] = []
@@ -154,8 +154,6 @@ def windows(
     for batch in sorted(found, key=lambda b: -b["size"]):
         station = next(s for s in cell.stations if s.name == batch["station"])
         for store in (s for s in cell.stores if s.name == station.takes[0][0]):
-            if store.places:
-                add("batch before", store, batch["size"], store.places, station.name)
             if store.use_within is not None:
                 limit = batch["longest_wait_s"]
                 waits = batch["first_waits_s"] if limit is None else min(batch["first_waits_s"], limit)

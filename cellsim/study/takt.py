@@ -50,20 +50,20 @@ def takt_figures(cell: Cell, rate: float, started: float, planned: float | None)
 
     Args:
         rate: good units per working hour.
-        started: units started per good unit; above 1 where some are scrapped.
+        started: units started per good unit, above 1 where some are scrapped; 0 where nothing settles it.
         planned: planned cycle / takt; None where no efficiency is planned.
 
     Returns:
         Seconds, minutes and counts, with the unit in each key.  `shifts` is empty where the cell works round
-        the clock; `demand` of a shift = rate x its net available hours.
+        the clock; `demand` of a shift = rate x its net available hours.  None for what nothing settles.
     """
     takt = 3600 / rate
     return {
         "takt_s": takt,
         "demand_per_hour": rate,
-        "started_per_good": started,
-        "started_per_hour": rate * started,
-        "takt_of_started_s": takt / started,
+        "started_per_good": started or None,
+        "started_per_hour": rate * started or None,
+        "takt_of_started_s": takt / started if started else None,
         "planned_efficiency": planned,
         "planned_cycle_s": None if planned is None else takt * planned,
         "shifts": [_shift(shift, rate) for shift in cell.shifts],
