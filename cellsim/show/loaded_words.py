@@ -185,8 +185,6 @@ def warning_words(row: Mapping[str, Any]) -> str:
         return texts[kind]
     station = plain(row["station"])
     return {
-        "batch behind": f"{name}: a batch of {number(needed)} from {station} finds {number(there)} places at"
-        f" most, so that {station} stands until there is room.",
         "window batch before": f"{name}: the first unit of a batch at {station} waits {duration(needed)}, but"
         f" may only {duration(there)}.",
         "window batch behind": f"{name}: the last unit of a batch from {station} is taken after"

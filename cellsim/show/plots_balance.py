@@ -35,6 +35,7 @@ class _Segment:
     """A part of a bar in seconds for a good unit, with the words that it may carry."""
 
     at: str
+    what: str
     kind: str
     seconds: float
     words: str
@@ -122,15 +123,14 @@ def _bar(axes: Axes, place: int, row: Mapping[str, Any], takt: float, top: float
                 hatch=hatch,
                 linewidth=0.7,
                 zorder=2,
-                gid=f"{plain(row['name'])}/{plain(part.at)}/{part.words}/{part.kind}",
+                gid=f"{plain(row['name'])}/{plain(part.at)}/{plain(part.what)}/{part.kind}",
             )
         )
-        words = part.words if part.kind == "work" else ""
-        if spans and words and spans[-1][0] == words:
+        if spans and part.words and spans[-1][0] == part.words:
             if height > spans[-1][2] - spans[-1][1]:
-                spans[-1] = (words, at, at + height, colour)
-        elif words:
-            spans.append((words, at, at + height, colour))
+                spans[-1] = (part.words, at, at + height, colour)
+        elif part.words:
+            spans.append((part.words, at, at + height, colour))
         at += height
     for words, low, high, colour in spans:
         if high - low >= LEAST_SHARE * top:
@@ -157,14 +157,14 @@ def _segments(row: Mapping[str, Any]) -> Sequence[_Segment]:
     stations = list(dict.fromkeys(duty["at"] for duty in work))
     alone = len(stations) == 1 and len(work) > 1
     found = [
-        _Segment(at, "work", duty["seconds"], _short(duty["what"] if alone else at))
+        _Segment(at, duty["what"], "work", duty["seconds"], _short(duty["what"] if alone else at))
         for at in stations
         for duty in work
         if duty["at"] == at
     ]
     for kind in LOOKS:
         found += [
-            _Segment(duty["at"], kind, duty["seconds"], plain(duty["what"]))
+            _Segment(duty["at"], duty["what"], kind, duty["seconds"], "")
             for duty in row["duties"]
             if duty["kind"] == kind
         ]

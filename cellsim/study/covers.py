@@ -127,15 +127,15 @@ def _starts_with(station: Station, forming: Forming) -> int | None:
 def windows(
     cell: Cell, loads: Loading, found: Sequence[dict[str, Any]], pause_s: float
 ) -> list[dict[str, Any]]:
-    """What cannot hold, or only just: places for stays, batches against places and times to be used within.
+    """What cannot hold at this rate: places for stays, and times within which units must be used.
 
     Args:
         found: the `batches` of the cell.
         pause_s: the longest time without a shift.
 
     Returns:
-        One entry for each doubt: `doubt` (stay, batch behind, window batch before, window batch behind,
-        window full, window pause), the `store`, and where there are `station`, `needed` and `there`,
+        One entry for each doubt: `doubt` (stay, window batch before, window batch behind, window full,
+        window pause), the `store`, and where there are `station`, `needed` and `there`,
         both in places or both in seconds.
     """
     out: list[dict[str, Any]] = []
@@ -159,8 +159,6 @@ def windows(
                 waits = batch["first_waits_s"] if limit is None else min(batch["first_waits_s"], limit)
                 add("window batch before", store, waits, store.use_within / SECOND, station.name)
         for store in (s for s in cell.stores if s.name == station.outlets[0].store):
-            if store.places:
-                add("batch behind", store, batch["size"], store.places, station.name)
             if store.use_within is not None and flows[store.name] > 0:
                 last = batch["size"] * loads.takt_s / flows[store.name]
                 add("window batch behind", store, last, store.use_within / SECOND, station.name)

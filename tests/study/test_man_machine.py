@@ -30,7 +30,7 @@ def bars(chart: dict[str, Any], name: str) -> list[tuple[float, float, str, str]
 
 
 def test_two_machines_and_a_walk():
-    """Takt 20 s.  Ann goes to mill (1 s), takes off (2 s), puts on (3 s), goes to drill (1 s), the same there.
+    """Takt 20 s.  Ann goes to mill (1 s), takes off (2 s), puts on (3 s), goes to drill (1 s), and so on.
 
     At each full takt both call.  Mill is reached after 1 s, stands until 6 and runs until 16; drill waits
     until 7, stands until 12 and runs until 17.  So the longest wait is 7 s, of drill, both ways in it.
@@ -62,7 +62,8 @@ def test_a_double_gripper_exchanges():
     """Fetch 2, take off 3, put on 4, carry away 5 s: the machine stands for 7 s of 14 of the robot."""
     text = (
         "target: 90 per h\nrobots: {R1: {gripper: double}}\nroute: [mill]\nstations:\n  mill:\n"
-        "    machines: 2\n    cycle: 60 s\n    visit: {by: R1, fetch: 2 s, load: 4 s, unload: 3 s, deliver: 5 s}\n"
+        "    machines: 2\n    cycle: 60 s\n"
+        "    visit: {by: R1, fetch: 2 s, load: 4 s, unload: 3 s, deliver: 5 s}\n"
     )
     (chart,) = charts(text)
     whats = [what for _, _, what, _ in bars(chart, "R1")]
@@ -77,7 +78,8 @@ def test_a_single_gripper_goes_twice():
     """The same robot with a single one takes off and carries away, then fetches and puts on."""
     text = (
         "target: 90 per h\nrobots: {R1: {gripper: single}}\nroute: [mill]\nstations:\n  mill:\n"
-        "    machines: 2\n    cycle: 50 s\n    visit: {by: R1, fetch: 2 s, load: 4 s, unload: 3 s, deliver: 5 s}\n"
+        "    machines: 2\n    cycle: 50 s\n"
+        "    visit: {by: R1, fetch: 2 s, load: 4 s, unload: 3 s, deliver: 5 s}\n"
     )
     (chart,) = charts(text)
     assert [what for _, _, what, _ in bars(chart, "R1")][:4] == ["unload", "deliver", "fetch", "load"]
