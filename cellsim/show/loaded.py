@@ -166,7 +166,8 @@ def _batches(page: Page, rows: Sequence[Mapping[str, Any]]) -> None:
     """How batches gather, against how long they take and may wait."""
     if not rows:
         return
-    page.head("Batches: how they gather at this rate, each variant running alone")
+    alone = ", each variant running alone" if any(row["variant"] for row in rows) else ""
+    page.head(f"Batches: how they gather at this rate{alone}")
     first, *heads = (
         "Station",
         "size",

@@ -104,7 +104,7 @@ def people_words(answer: Result) -> Iterator[str]:
         return
     work, least = people["hand_work_with_stops_s"], people["least_people_with_stops"]
     yield (
-        f"{number(work)} s of hand work for a good unit, stops to clear included, by a takt of"
+        f"{number(work)} s of hand work for a good unit, stops to clear included, at a takt of"
         f" {number(takt, 2)} s: {number(people['people_of_work_with_stops'], 2)} people of work, so at least"
         f" {count_of(least, 'person', 'people')}, if skills and places allow it (balance"
         f" {percent(people['balance_of_least_with_stops'], 1)})."

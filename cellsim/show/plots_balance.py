@@ -14,6 +14,8 @@ from cellsim.show import Result, number, percent, plain
 from cellsim.show.palette import CREW_STATES, INK_DARK, QUIET, STATION_STATES, TARGET, ink_on
 
 BAR = 0.8  # width of a bar in places
+LETTERS, FULL = 12, 90  # letters in each line of a name below at least, and in all names together
+WIDE = 16  # letters in a bar
 LEAST_SHARE = 0.026  # of the height of the chart: a lower part carries no words
 TINTS = (CREW_STATES["working"].colour, STATION_STATES["attended"].colour)  # works, in turn
 LOOKS = {
@@ -59,7 +61,8 @@ def draw_balance(axes: Axes, answer: Result) -> None:
         _name_line(axes, planned - 0.012 * top, f"planned {number(planned)} s", "top")
     axes.set_xlim(-0.6, max(len(rows), 4) - 0.4)
     axes.set_ylim(0, top)
-    axes.set_xticks(range(len(rows)), [_label(row) for row in rows])
+    letters = max(LETTERS, FULL // max(len(rows), 1))
+    axes.set_xticks(range(len(rows)), [_label(row, letters) for row in rows])
     for tick in axes.get_xticklabels():
         tick.set_parse_math(False)
         tick.set_fontsize(8 if len(rows) <= 9 else 7)
@@ -93,9 +96,9 @@ def _height(row: Mapping[str, Any], takt: float) -> float:
     return float(row["required_with_stops_s"] / there) if there else 0.0
 
 
-def _label(row: Mapping[str, Any]) -> str:
-    name = textwrap.fill(plain(row["name"]), 12)
-    each = f"each of {row['count']}\n" if row["count"] > 1 else ""
+def _label(row: Mapping[str, Any], letters: int) -> str:
+    name = "\n".join(textwrap.wrap(short(row["name"], 2 * letters), letters)[:2])
+    each = f"each of {row['count']}: " if row["count"] > 1 else ""
     return f"{name}\n{each}{percent(row['load_with_stops'])}"
 
 
@@ -157,7 +160,7 @@ def _segments(row: Mapping[str, Any]) -> Sequence[_Segment]:
     stations = list(dict.fromkeys(duty["at"] for duty in work))
     alone = len(stations) == 1 and len(work) > 1
     found = [
-        _Segment(at, duty["what"], "work", duty["seconds"], _short(duty["what"] if alone else at))
+        _Segment(at, duty["what"], "work", duty["seconds"], short(duty["what"] if alone else at, WIDE))
         for at in stations
         for duty in work
         if duty["at"] == at
@@ -171,10 +174,10 @@ def _segments(row: Mapping[str, Any]) -> Sequence[_Segment]:
     return found
 
 
-def _short(text: str, most: int = 16) -> str:
-    """A name that fits into a bar."""
+def short(text: str, most: int) -> str:
+    """A name of so many letters at most, its end kept, since numbers of machines stand there."""
     text = plain(text)
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    return text if len(text) <= most else text[: most - 4].rstrip() + "…" + text[-3:]
 
 
 def legend(axes: Axes, answer: Result) -> None:

@@ -13,9 +13,9 @@ from cellsim.show import Result, percent, plain
 from cellsim.show.loaded_words import headline, people_words, rate_words
 from cellsim.show.palette import BAND, INK_DARK, LINE, QUIET, TARGET
 from cellsim.show.picture_files import save_picture
-from cellsim.show.plots_balance import draw_balance
+from cellsim.show.plots_balance import draw_balance, short
 from cellsim.show.plots_balance import legend as balance_legend
-from cellsim.show.plots_man_machine import draw_man_machine, height_of, title_of
+from cellsim.show.plots_man_machine import LABEL, draw_man_machine, height_of, title_of
 from cellsim.show.plots_man_machine import legend as chart_legend
 from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines, write, write_heading
 
@@ -87,7 +87,7 @@ def _draw_stations(axes: Axes, answer: Result) -> None:
         axes.axvline(100 * planned, color=TARGET, linewidth=1, linestyle="--", gid="planned cycle", zorder=3)
     axes.set_xlim(0, max(108.0, *(100 * row["load_with_stops"] + 8 for row in rows)))
     axes.set_ylim(len(rows) - 0.4, -0.6)
-    axes.set_yticks(range(len(rows)), [plain(row["name"]) for row in rows])
+    axes.set_yticks(range(len(rows)), [short(row["name"], LABEL) for row in rows])
     for tick in axes.get_yticklabels():
         tick.set_parse_math(False)
         tick.set_fontsize(8)

@@ -10,10 +10,11 @@ from matplotlib.patches import Rectangle
 
 from cellsim.show import duration, plain
 from cellsim.show.palette import CREW_STATES, QUIET, SHADE, STATION_STATES, TARGET, ink_on
-from cellsim.show.plots_balance import TINTS
+from cellsim.show.plots_balance import TINTS, short
 
 LANE = 0.24  # inches of a line
 BAR = 0.74  # height of a bar in lines
+LABEL = 22  # letters of a name on the left
 LONG_S = 1200.0  # from here on the axis counts minutes
 MOST_TAKTS = 16  # beyond that lines of the takt would be a fence
 TOGETHER_S = 1e-6  # bars that follow one another at once
@@ -56,7 +57,7 @@ def draw_man_machine(axes: Axes, chart: Mapping[str, Any]) -> None:
             axes.axvline(at, color=TARGET, linewidth=1, linestyle="--", zorder=1.5, gid="takt")
     axes.set_xlim(0, length / scale)
     axes.set_ylim(len(lines) - 0.5, -0.5)
-    axes.set_yticks(range(len(lines)), [plain(line["name"]) for line in lines])
+    axes.set_yticks(range(len(lines)), [short(line["name"], LABEL) for line in lines])
     for tick, line in zip(axes.get_yticklabels(), lines, strict=True):
         tick.set_parse_math(False)
         tick.set_fontsize(8)
