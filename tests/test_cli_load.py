@@ -56,6 +56,8 @@ def test_options_of_the_rate(inside):
     done = call("small.yaml", "--rate", "120 per h", "--without-losses", "--json", "-")
     answer = json.loads(done.stdout)
     assert (answer["rate_per_hour"], answer["rate_from"]) == (120, "given")
+    said = " ".join(call("small.yaml", "--rate", "120 per h", "--without-losses").stdout.split())
+    assert "at 120 good units per working hour (as asked), every unit counted as good" in said
     (ann,) = answer["posts"]
     assert ann["load"] == pytest.approx(0.5)
 

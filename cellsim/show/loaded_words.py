@@ -17,7 +17,9 @@ RATES = {
 
 def rate_words(answer: Result) -> str:
     """The rate at which the loads hold, and where it comes from."""
-    return f"{number(answer['rate_per_hour'])} good units per working hour ({RATES[answer['rate_from']]})"
+    losses = "" if answer["with_losses"] else ", every unit counted as good"
+    rate = number(answer["rate_per_hour"])
+    return f"{rate} good units per working hour ({RATES[answer['rate_from']]}){losses}"
 
 
 def headline(answer: Result) -> str:

@@ -61,7 +61,7 @@ def draw_balance(axes: Axes, answer: Result) -> None:
         _name_line(axes, planned - 0.012 * top, f"planned {number(planned)} s", "top")
     axes.set_xlim(-0.6, max(len(rows), 4) - 0.4)
     axes.set_ylim(0, top)
-    letters = max(LETTERS, FULL // max(len(rows), 1))
+    letters = max(LETTERS, FULL // max(len(rows), 4))
     axes.set_xticks(range(len(rows)), [_label(row, letters) for row in rows])
     for tick in axes.get_xticklabels():
         tick.set_parse_math(False)

@@ -14,7 +14,7 @@ from cellsim.show.plots_balance import TINTS, short
 
 LANE = 0.24  # inches of a line
 BAR = 0.74  # height of a bar in lines
-LABEL = 22  # letters of a name on the left
+LABEL = 20  # letters of a name on the left
 LONG_S = 1200.0  # from here on the axis counts minutes
 MOST_TAKTS = 16  # beyond that lines of the takt would be a fence
 TOGETHER_S = 1e-6  # bars that follow one another at once

@@ -57,6 +57,7 @@ def workload(
         "question": cell.question,
         "rate_per_hour": wanted,
         "rate_from": source,
+        "with_losses": with_losses,
         "takt": takt_figures(cell, wanted, loads.released, share),
         "stations": [_row(cell, load) for load in loads.stations],
         "posts": [_row(cell, load) | {"duties": _duties(loads, load.name)} for load in loads.posts],
@@ -170,10 +171,12 @@ def _everybody(cell: Cell, loads: Loading) -> list[dict[str, Any]]:
 def _people(loads: Loading, planned: float | None) -> dict[str, Any] | None:
     """Hand work, least number of people and balance; None in a cell without people.
 
-    Posts that do no work element, as a technician, count neither as posted nor as hand work; `others` names
-    them.  `posted` is how many people are there on average.
+    Posts that do no work element, as a technician or a handler of boxes, count neither as posted nor as hand
+    work; `others` names them.  `posted` is how many people are there on average.
     """
-    at_work = [load for load in loads.posts if load.work_s > 0]
+    stations = {load.name for load in loads.stations}
+    busy = {duty.who for duty in loads.duties if duty.kind == "work" and duty.at in stations}
+    at_work = [load for load in loads.posts if load.name in busy]
     if not at_work:
         return None
     hand = math.fsum(load.required_s() for load in at_work)
@@ -196,7 +199,7 @@ def _people(loads: Loading, planned: float | None) -> dict[str, Any] | None:
         "balance": hand / (posted * loads.takt_s),
         "balance_with_stops": with_stops / (posted * loads.takt_s),
         "balance_of_least_with_stops": with_stops / (least["least_people_with_stops"] * loads.takt_s),
-        "others": [load.name for load in loads.posts if load.work_s <= 0],
+        "others": [load.name for load in loads.posts if load.name not in busy],
     }
 
 

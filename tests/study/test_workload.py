@@ -236,6 +236,7 @@ def test_trips_with_parts_and_finished_units_take_time():
         "  labels: {used_at: {a: 1}, box: 50, every: 60 min, brought_by: ann, trip: 3 min}\n"
         "finished_goods: {places: 200, collected: {every: 30 min, by: ann, trip: 6 min}}\n"
     )
+    assert work(text)["people"] is None  # she works on no unit
     (ann,) = work(text)["posts"]
     duties = {duty["at"]: (duty["what"], duty["seconds"]) for duty in ann["duties"]}
     assert duties["screws"] == ("bring", pytest.approx(12))
