@@ -215,7 +215,6 @@ class _Count:
         )
 
     def _note(self, station: Station, element: Element, seconds: float, times: float) -> None:
-        """Keep a work element with who can do it."""
         laws_of = (element.time, *dict(element.by_variant).values())
         self.timed.append(
             TimedElement(

@@ -20,10 +20,11 @@ def tending(
 
     Returns:
         `stations`: for each station its machines, `attended_s` (it stands or is worked at), `alone_s`,
-        `away_s` (whoever tends it is kept besides, walking too) and the `ideal_machines` of this kind for one
-        person or robot.  `in_a_round`: rate of good units if each machine is visited once in a fixed round;
-        None where they do not call equally often, as batches and benches.  `at_random`: what is lost if calls
-        come wholly at random; None where times do not vary or no formula fits, then `why_not` says so.
+        `away_s` (whoever tends it is kept besides, walking too), `waits_s` of that during which it waits, and
+        the `ideal_machines` of this kind for one person or robot.  `in_a_round`: rate of good units if each
+        machine is visited once in a fixed round; None where they do not call equally often, as batches and
+        benches.  `at_random`: what is lost if calls come wholly at random; None where times do not vary or no
+        formula fits, then `why_not` says so.
     """
     found = []
     for names, things in teams:
@@ -57,13 +58,15 @@ def _station(thing: Attended, walk: float) -> dict[str, Any]:
     from cellsim.theory.interference import ideal_machines
 
     away = max(0.0, thing.person_s - thing.attended_s) + walk * len(thing.visits)
+    taken = thing.attended_s + thing.waits_s
     return {
         "station": thing.station,
         "machines": thing.machines,
         "attended_s": thing.attended_s,
         "alone_s": thing.alone_s,
+        "waits_s": thing.waits_s,
         "away_s": away,
-        "ideal_machines": ideal_machines(thing.alone_s, thing.attended_s, away),
+        "ideal_machines": ideal_machines(thing.alone_s, taken, max(0.0, away - thing.waits_s)),
     }
 
 
@@ -76,7 +79,7 @@ def _alike(things: Sequence[Attended]) -> bool:
 def _in_a_round(loads: Loading, machines: Sequence[Attended], people: int, walk: float) -> dict[str, float]:
     """The round with constant times: how long its visits and the slowest machine take, what it makes."""
     visits = sum(thing.machines * (thing.person_s + walk * len(thing.visits)) for thing in machines) / people
-    slowest = max(thing.attended_s + thing.alone_s for thing in machines)
+    slowest = max(thing.attended_s + thing.waits_s + thing.alone_s for thing in machines)
     good = min(thing.machines * thing.interval_s / loads.takt_s for thing in machines)
     return {
         "visits_s": visits,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cellsim.describe.cell import Cell
@@ -12,6 +12,7 @@ from cellsim.study.passages import OCCUPIES
 # The order of a visit that takes one unit off and puts the next one on.
 SINGLE = ("end work", "unload", "deliver", "fetch", "load", "begin work", "inside", "return")
 DOUBLE = ("end work", "fetch", "unload", "load", "begin work", "inside", "deliver", "return")
+AHEAD = ("end work", "unload", "load", "begin work", "inside", "deliver", "fetch", "return")
 BENCH = ("fetch", "load", "begin work", "inside", "unload", "deliver", "return")
 
 Able = tuple[tuple[int, tuple[str, ...]], ...]
@@ -40,6 +41,12 @@ class Visit:
     def attended_s(self) -> float:
         """Seconds in which the station stands, or is worked at, with somebody there."""
         return sum(part.seconds for part in self.parts if part.stands)
+
+    @property
+    def waits_s(self) -> float:
+        """Seconds in which the station waits while a unit is fetched or carried away."""
+        last = max((k for k, part in enumerate(self.parts) if part.stands), default=0)
+        return sum(part.seconds for part in self.parts[:last] if not part.stands)
 
     @property
     def person_s(self) -> float:
@@ -72,6 +79,11 @@ class Attended:
         return sum(visit.attended_s for visit in self.visits)
 
     @property
+    def waits_s(self) -> float:
+        """Seconds of each cycle in which it waits while units are fetched or carried away."""
+        return sum(visit.waits_s for visit in self.visits)
+
+    @property
     def person_s(self) -> float:
         """Seconds of people or robots in each cycle, one at a time."""
         return sum(visit.person_s for visit in self.visits)
@@ -86,19 +98,21 @@ class Attended:
 
 def attended_stations(cell: Cell, loads: Loading) -> list[Attended]:
     """What is attended, in the order of the route, then the moves of robots."""
-    double = {robot.name for robot in cell.robots if robot.double_gripper}
+    orders = {robot.name: DOUBLE for robot in cell.robots if robot.double_gripper}
+    orders |= {robot.name: AHEAD for robot in cell.robots if robot.fetches_ahead}
     apart = {station.name for station in cell.stations if station.batch and not station.one_visit}
     found = []
     for load in loads.stations:
         elements = [e for e in loads.elements if e.station == load.name and e.seconds > 0 and e.times > 0]
         own = [element for element in elements if not element.extra]
         if load.cycles > 0 and any(element.able for element in own):
-            visits = _visits(own, double, load.name in apart)
+            visits = _visits(own, orders, load.name in apart)
             varies = any(element.varies for element in own)
             found.append(Attended(load.name, load.count, loads.takt_s / load.cycles, visits, varies))
     for robot in cell.robots:
+        moves = {f"{move.start} to {move.end}" for move in robot.moves}
         for duty in loads.duties_of(robot.name):
-            if duty.kind == "work" and duty.what == f"{duty.at} to {_end(duty.what, duty.at)}":
+            if duty.kind == "work" and duty.what in moves and duty.times > 0:
                 part = Part(
                     duty.what, "work", duty.seconds / duty.times, ((1, (robot.name,)),), duty.at, True
                 )
@@ -107,11 +121,9 @@ def attended_stations(cell: Cell, loads: Loading) -> list[Attended]:
     return found
 
 
-def _end(what: str, start: str) -> str:
-    return what.removeprefix(f"{start} to ")
-
-
-def _visits(elements: Sequence[TimedElement], double: set[str], apart: bool) -> tuple[Visit, ...]:
+def _visits(
+    elements: Sequence[TimedElement], orders: Mapping[str, Sequence[str]], apart: bool
+) -> tuple[Visit, ...]:
     """The visits of a cycle from its elements in their order.
 
     The end of one cycle is joined to the beginning of the next, unless they are `apart`, as where a batch has
@@ -129,8 +141,8 @@ def _visits(elements: Sequence[TimedElement], double: set[str], apart: bool) -> 
             runs.append([])
     if not alone:
         return (Visit(_ordered(runs[0], [], BENCH), 0.0),)
-    robots = {name for e in elements for _, names in e.able for name in names}
-    order = DOUBLE if robots & double else SINGLE
+    who = [name for e in elements for _, names in e.able for name in names]
+    order = next((orders[name] for name in who if name in orders), SINGLE)
     between = [Visit(_ordered(run, [], BENCH), rest) for run, rest in zip(runs[1:-1], alone[1:], strict=True)]
     if apart:
         first, last = _ordered(runs[0], [], order), _ordered([], runs[-1], order)

@@ -58,7 +58,7 @@ def test_the_screen_says_what_the_answer_holds(padlock):
     assert "The rate cannot be made: drill is the busiest, 95.7 % loaded and 101.1 % with stops." in text
     assert "drill < 2 61.86 7.05 3.88 72.78 72.00 95.7 % 101.1 %" in text
     assert "9 are posted: balance 67.7 %" in text
-    assert "R1 drill 2 5.5 54.9 6.2 5.2" in text
+    assert "R1 drill 2 5.5 54.9 6.2 5.3" in text
     assert "polish v40 200 1 h 57 min 1 h 56 min 58 min 4 h 2.06 3" in text
     assert "- drill: 101.1 % with stops, more than there is time for." in text
     assert "On paper at most 98.9 good units per working hour (drill)" in text

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+import cellsim
 from cellsim.describe.resolve import load_text
 from cellsim.errors import UsageError
 from cellsim.study.workload import workload
@@ -275,21 +276,34 @@ def test_duties_add_up_to_the_load():
 
 TENDED = (
     "target: 120 per h\ncrew: {ann: {}}\nroute: [mill]\nstations:\n  mill:\n    machines: %d\n    cycle: %s\n"
-    "    visit: {by: ann, fetch: 2 s, load: 5 s, unload: 4 s}\n"
+    "    visit: {by: ann, %s: 2 s, load: 5 s, unload: 4 s}\n"
 )
 
 
-@pytest.mark.parametrize(("machines", "rate"), [(6, 288.0), (7, 327.3), (8, 327.3)])
-def test_machines_visited_in_a_round(machines, rate):
+@pytest.mark.parametrize(
+    ("phase", "machines", "rate"),
+    [
+        ("return", 6, 288.0),
+        ("return", 7, 327.3),
+        ("return", 8, 327.3),
+        ("fetch", 6, 280.5),
+        ("fetch", 7, 327.3),
+    ],
+)
+def test_machines_visited_in_a_round(phase, machines, rate):
     """Loaded and unloaded 9 s, running 66 s, way 2 s: ideal 75 / 11 = 6.8 machines.
 
-    A round takes 75 s, or 11 s for each machine if that is more.
+    A round takes 75 s, or 11 s for each machine if that is more.  While the next unit is fetched the machine
+    waits: 77 s, and 77 / 11 = 7 machines.  A run with these constant times makes the same.
     """
-    (team,) = work(TENDED % (machines, "66 s"))["tending"]
+    (team,) = work(TENDED % (machines, "66 s", phase))["tending"]
     (mill,) = team["stations"]
     assert (mill["attended_s"], mill["alone_s"], mill["away_s"]) == pytest.approx((9, 66, 2))
-    assert mill["ideal_machines"] == pytest.approx(75 / 11)
+    assert mill["ideal_machines"] == pytest.approx(75 / 11 if phase == "return" else 7)
     assert team["in_a_round"]["rate_per_hour"] == pytest.approx(rate, abs=0.05)
+    run = "cell: Test\nstudy: {run: 4 h, settle: 1 h, replications: 1}\n" + TENDED % (machines, "66 s", phase)
+    made = cellsim.run(load_text(run), clock="simpy")["output_per_hour"]["mean"]
+    assert made == pytest.approx(rate, abs=machines / 4)  # one unit of each machine more or less in 4 h
     assert team["at_random"] is None
     assert team["why_not"].startswith("their times do not vary")
 
@@ -303,7 +317,7 @@ def test_machines_that_call_at_random(machines, rate, busy):
 
     With six machines and somebody at each 6 x 3600 / 77 = 280.5 an hour, so that waiting costs 14.2 %.
     """
-    (team,) = work(TENDED % (machines, "{law: exponential, mean: 66 s}"))["tending"]
+    (team,) = work(TENDED % (machines, "{law: exponential, mean: 66 s}", "fetch"))["tending"]
     chance = team["at_random"]
     ratio = 11 / 66
     weights = [1.0]
