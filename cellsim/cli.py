@@ -20,6 +20,7 @@ from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.draw import draw
 from cellsim.commands.limits import limits
+from cellsim.commands.load import load
 from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
 from cellsim.commands.payback import payback
@@ -49,8 +50,8 @@ def main() -> None:
 
 # In the order of the work, in which the help lists them.
 for command in (
-    check, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity, warmup,
-    report,
+    check, load, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity,
+    warmup, report,
     workbook, observe, nightly, acceptance, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

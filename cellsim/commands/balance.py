@@ -136,7 +136,7 @@ def balance(
     if cell_file is not None:
         write_new(cell_file, answer["cell_file"])
     if picture is not None:
-        from cellsim.show.plots_balance import save_balance
+        from cellsim.show.plots_work_plan import save_balance
 
         try:
             save_balance(answer, picture)

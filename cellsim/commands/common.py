@@ -202,10 +202,10 @@ def write_answer(answer: dict[str, Any], json_file: Path | None) -> None:
     Raises:
         UsageError: the file cannot be written.
     """
-    from cellsim.study.folder import as_json, write_whole
-
     if json_file is None:
         return
+    from cellsim.study.folder import as_json, write_whole
+
     if str(json_file) == "-":
         click.echo(as_json(answer), nl=False)
         return

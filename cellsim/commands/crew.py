@@ -125,7 +125,7 @@ def crew(
     from cellsim.study.means import means
     from cellsim.study.places import Look
     from cellsim.study.provenance import versions
-    from cellsim.study.size_buffers import per_hour
+    from cellsim.study.takt import per_hour
 
     first = load(cells[0])
     options = _choices(cells, people, file, costs)

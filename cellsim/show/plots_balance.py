@@ -1,141 +1,201 @@
-"""The operator balance chart: a bar of elements for each station against takt and planned cycle."""
+"""The operator balance chart: what each person and robot does, stacked against takt and planned cycle."""
 
 from __future__ import annotations
 
 import textwrap
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from cellsim.show import Result, number, percent, plain
-from cellsim.show.balanced import decision, rate_words, seconds
-from cellsim.show.palette import INK_DARK, QUIET, TARGET, ink_on
-from cellsim.show.picture_files import save_picture
-from cellsim.show.plots_sheet import add_axes, foot_of, new_figure, title_lines, write_heading
+from cellsim.show.palette import CREW_STATES, INK_DARK, QUIET, STATION_STATES, TARGET, ink_on
 
-SHADES = ("#29495D", "#C9D3E0")  # elements in turn
-ALONE, HELD = "#FAFAFA", "#DCDCE0"  # a machine that runs alone, one that somebody loads or unloads
-HAND, MACHINE, APART = 0.56, 0.12, 0.05  # widths and gaps in stations
-LEFT, RIGHT = 0.75, 1.35  # inches of the margins
-SIZES = (8.0, 7.0, 6.0, 5.0)  # points of the names in the bars
-LETTER, LEADING, EDGE = (
-    0.0085,
-    0.0165,
-    0.06,
-)  # inches of a letter and of a line by point of size; of the edges
-APIECE = 0.32  # inches that the name of a line takes
+BAR = 0.8  # width of a bar in places
+LETTERS, FULL = 12, 90  # letters in each line of a name below at least, and in all names together
+WIDE = 16  # letters in a bar
+LEAST_SHARE = 0.026  # of the height of the chart: a lower part carries no words
+TINTS = (CREW_STATES["working"].colour, STATION_STATES["attended"].colour)  # works, in turn
+LOOKS = {
+    "walking": CREW_STATES["travelling"],
+    "changeover": STATION_STATES["changeover"],
+    "stops": CREW_STATES["repairing"],
+    "down": CREW_STATES["down"],
+}
+WORDS = {
+    "walking": "walking",
+    "changeover": "changeovers",
+    "stops": "clearing stops",
+    "down": "robot stands still",
+}
 
 
-def draw_balance(answer: Result) -> Figure:
-    """A bar of the elements by hand for each station, slim bars of its machines beside it, and the lines.
+@dataclass(frozen=True, slots=True)
+class _Segment:
+    """A part of a bar in seconds for a good unit, with the words that it may carry."""
 
-    An element carries its name as gid, `station/name`, a machine `machine/name`; the lines `takt` and
-    `planned cycle`.
+    at: str
+    what: str
+    kind: str
+    seconds: float
+    words: str
+
+
+def draw_balance(axes: Axes, answer: Result) -> None:
+    """Bars of people and robots in seconds of one of them for a good unit.
+
+    Parts carry gid `who/at/what/kind`; the lines `takt` and `planned cycle`.
     """
-    title = title_lines(plain(answer["plan"]), decision(answer))
-    figure = new_figure(5.6 + 0.27 * len(title))
-    lines = [
-        rate_words(answer),
-        "Bars: elements by hand in order. Slim bars: the unit on a machine, hatched where it runs alone.",
-        f"Balance efficiency {percent(answer['balance_efficiency'], 1)}"
-        f" at {seconds(answer['efficiency_cycle_s'])}.",
-    ]
-    top = write_heading(figure, title, lines, foot_of(answer)) + 0.2
-    axes = add_axes(figure, LEFT, top, RIGHT, 0.95)
-    stations = answer["stations"]
-    marks = {"takt": answer["takt_of_starts_s"], "planned cycle": answer["planned_cycle_s"]}
-    if marks["takt"] == marks["planned cycle"]:
-        marks.pop("planned cycle")
-    highest = max(answer["cycle_s"], *(value for value in marks.values() if value is not None), 0.0)
-    axes.set_xlim(-0.5, len(stations) - 0.5)
-    axes.set_ylim(0, 1.06 * highest)
-    inches = (10 - LEFT - RIGHT) / len(stations)
-    tall = axes.get_position().height * figure.get_figheight() / (1.06 * highest)
-    for k, row in enumerate(stations):
-        _station(axes, k, row, inches, tall)
-    _lines(axes, marks, tall)
-    axes.set_xticks(
-        range(len(stations)),
-        [
-            f"{row['station']}  {plain(row['person'])[: int(inches * 9)]}\n{seconds(row['load_s'])}"
-            for row in stations
-        ],
-    )
+    rows = [*answer["posts"], *answer["robots"]]
+    takt = answer["takt"]
+    top = max([takt["takt_s"], *(_height(row, takt["takt_s"]) for row in rows)]) * 1.12
+    for k, row in enumerate(rows):
+        _bar(axes, k, row, takt["takt_s"], top)
+    axes.axhline(takt["takt_s"], color=TARGET, linewidth=1.4, gid="takt", zorder=4)
+    _name_line(axes, takt["takt_s"] + 0.012 * top, f"takt {number(takt['takt_s'])} s", "bottom")
+    if takt["planned_cycle_s"] is not None:
+        planned = takt["planned_cycle_s"]
+        axes.axhline(planned, color=TARGET, linewidth=1, linestyle="--", gid="planned cycle", zorder=4)
+        _name_line(axes, planned - 0.012 * top, f"planned {number(planned)} s", "top")
+    axes.set_xlim(-0.6, max(len(rows), 4) - 0.4)
+    axes.set_ylim(0, top)
+    letters = max(LETTERS, FULL // max(len(rows), 4))
+    axes.set_xticks(range(len(rows)), [_label(row, letters) for row in rows])
     for tick in axes.get_xticklabels():
         tick.set_parse_math(False)
+        tick.set_fontsize(8 if len(rows) <= 9 else 7)
     axes.tick_params(axis="y", labelcolor=QUIET, labelsize=8)
-    axes.set_ylabel("seconds per unit", fontsize=8.5, color=QUIET)
-    return figure
+    axes.set_ylabel("seconds for a good unit", fontsize=8, color=QUIET)
 
 
-def _station(axes: Axes, k: int, row: Result, inches: float, tall: float) -> None:
-    """The bars of one station; `inches` is its width, `tall` the inches of a second."""
-    at = 0.0
-    hand = [e for e in row["elements"] if not e["runs_alone"]]
-    wide = HAND if row["machines"] else HAND + 2 * MACHINE
-    left = k - 0.5 + (1 - HAND - 2 * (MACHINE + APART)) / 2 if row["machines"] else k - wide / 2
-    for j, element in enumerate(hand):
-        colour = SHADES[j % 2]
+def _name_line(axes: Axes, at: float, words: str, side: str) -> None:
+    """The name of a line at its right end, above it or below."""
+    axes.text(
+        0.998,
+        at,
+        words,
+        transform=axes.get_yaxis_transform(),
+        fontsize=8,
+        color=TARGET,
+        va=side,
+        ha="right",
+        zorder=5,
+        parse_math=False,
+    )
+
+
+def _there(row: Mapping[str, Any], takt: float) -> float:
+    """How many of them are there on average."""
+    return float(row["available_s"] / takt)
+
+
+def _height(row: Mapping[str, Any], takt: float) -> float:
+    there = _there(row, takt)
+    return float(row["required_with_stops_s"] / there) if there else 0.0
+
+
+def _label(row: Mapping[str, Any], letters: int) -> str:
+    name = "\n".join(textwrap.wrap(short(row["name"], 2 * letters), letters)[:2])
+    each = f"each of {row['count']}: " if row["count"] > 1 else ""
+    return f"{name}\n{each}{percent(row['load_with_stops'])}"
+
+
+def _bar(axes: Axes, place: int, row: Mapping[str, Any], takt: float, top: float) -> None:
+    """One bar from below, and words in the highest part of each station if that is high enough."""
+    there = _there(row, takt)
+    if not there:
+        return
+    at, tint, before = 0.0, 1, ""
+    spans: list[tuple[str, float, float, str]] = []
+    for part in _segments(row):
+        height = part.seconds / there
+        if part.kind == "work":
+            tint = tint if part.at == before else 1 - tint
+            colour, hatch, before = TINTS[tint], "", part.at
+        else:
+            colour, hatch = LOOKS[part.kind].colour, LOOKS[part.kind].hatch
         axes.add_patch(
-            Rectangle((left, at), wide, element["time_s"], facecolor=colour, edgecolor="white", linewidth=0.8,
-                      gid=f"{row['station']}/{plain(element['name'])}")
-        )  # fmt: skip
-        name, time = plain(element["name"]), number(element["time_s"], 1)
-        size, text = _fitted(name, time, wide * inches, element["time_s"] * tall)
-        if text:
-            middle = at + element["time_s"] / 2
-            axes.text(left + wide / 2, middle, text, ha="center", va="center", fontsize=size,
-                      linespacing=1.05, color=ink_on(colour), parse_math=False)  # fmt: skip
-        at += element["time_s"]
-    slim = MACHINE if len(row["machines"]) <= 2 else 2 * MACHINE / len(row["machines"])
-    for m, machine in enumerate(row["machines"]):
-        x, low = left + wide + APART + m * (slim + APART / 2), 0.0
-        for element in (e for e in row["elements"] if e["machine"] == machine["machine"]):
-            alone = element["runs_alone"]
-            axes.add_patch(
-                Rectangle((x, low), slim, element["time_s"], facecolor=ALONE if alone else HELD,
-                          edgecolor=QUIET, linewidth=0.6, hatch="////" if alone else "",
-                          gid=f"machine/{plain(machine['machine'])}")
-            )  # fmt: skip
-            low += element["time_s"]
-        axes.text(x + slim / 2, low + 0.06 / tall, plain(machine["machine"])[:24], rotation=90, ha="center",
-                  va="bottom", fontsize=7, color=QUIET, parse_math=False)  # fmt: skip
+            Rectangle(
+                (place - BAR / 2, at),
+                BAR,
+                height,
+                facecolor=colour,
+                edgecolor="white",
+                hatch=hatch,
+                linewidth=0.7,
+                zorder=2,
+                gid=f"{plain(row['name'])}/{plain(part.at)}/{plain(part.what)}/{part.kind}",
+            )
+        )
+        if spans and part.words and spans[-1][0] == part.words:
+            if height > spans[-1][2] - spans[-1][1]:
+                spans[-1] = (part.words, at, at + height, colour)
+        elif part.words:
+            spans.append((part.words, at, at + height, colour))
+        at += height
+    for words, low, high, colour in spans:
+        if high - low >= LEAST_SHARE * top:
+            axes.text(
+                place,
+                (low + high) / 2,
+                words,
+                fontsize=6.5,
+                ha="center",
+                va="center",
+                color=ink_on(colour),
+                zorder=3,
+                clip_on=True,
+                parse_math=False,
+            )
 
 
-def _fitted(name: str, time: str, width: float, height: float) -> tuple[float, str]:
-    """A name, with its time where there is room, in the largest letters that fit; else its beginning."""
-    for size in SIZES:
-        letters, rows = int((width - EDGE) / (LETTER * size)), int((height - EDGE) / (LEADING * size))
-        for text in (f"{name}  {time}", name):
-            lines = textwrap.wrap(text, max(letters, 1), break_long_words=False, drop_whitespace=True)
-            if len(lines) <= rows and max(map(len, lines)) <= letters:
-                return size, "\n".join(lines)
-    lines = textwrap.wrap(name, max(letters, 1))[:rows]
-    if letters < 4 or not lines:
-        return size, ""
-    return size, "\n".join([*lines[:-1], lines[-1][: letters - 1] + "."])
+def _segments(row: Mapping[str, Any]) -> Sequence[_Segment]:
+    """The parts of a bar: work by station, then walking, changeovers, stops.
+
+    Whoever works at one station only has the names of elements in it, others the names of stations.
+    """
+    work = [duty for duty in row["duties"] if duty["kind"] == "work"]
+    stations = list(dict.fromkeys(duty["at"] for duty in work))
+    alone = len(stations) == 1 and len(work) > 1
+    found = [
+        _Segment(at, duty["what"], "work", duty["seconds"], short(duty["what"] if alone else at, WIDE))
+        for at in stations
+        for duty in work
+        if duty["at"] == at
+    ]
+    for kind in LOOKS:
+        found += [
+            _Segment(duty["at"], duty["what"], kind, duty["seconds"], "")
+            for duty in row["duties"]
+            if duty["kind"] == kind
+        ]
+    return found
 
 
-def _lines(axes: Axes, marks: dict[str, float | None], tall: float) -> None:
-    """Takt and planned cycle across all stations, with their names at the right, one above the other."""
-    written: list[float] = []
-    styles = {"takt": (TARGET, "-"), "planned cycle": (INK_DARK, "--")}
-    for name, value in marks.items():
-        if value is None:
-            continue
-        colour, style = styles[name]
-        axes.axhline(value, color=colour, linestyle=style, linewidth=1.4, zorder=3, gid=name)
-        y = value
-        for other in written:
-            if abs(other - y) < APIECE / tall:
-                y = other - APIECE / tall
-        written.append(y)
-        axes.text(1.01, y, f"{name}\n{seconds(value)}", transform=axes.get_yaxis_transform(), fontsize=8.5,
-                  color=colour, va="center", parse_math=False)  # fmt: skip
+def short(text: str, most: int) -> str:
+    """A name of so many letters at most, its end kept, since numbers of machines stand there."""
+    text = plain(text)
+    return text if len(text) <= most else text[: most - 4].rstrip() + "…" + text[-3:]
 
 
-def save_balance(answer: Result, path: Path) -> None:
-    """Write the picture."""
-    save_picture(draw_balance, answer, path)
+def legend(axes: Axes, answer: Result) -> None:
+    """The kinds of parts that occur, besides work, above the chart on the right."""
+    kinds = {duty["kind"] for row in (*answer["posts"], *answer["robots"]) for duty in row["duties"]}
+    patches = [Rectangle((0, 0), 1, 1, facecolor=TINTS[0], label="work, in turn dark and light")]
+    patches += [
+        Rectangle((0, 0), 1, 1, facecolor=look.colour, hatch=look.hatch, edgecolor="white", label=WORDS[kind])
+        for kind, look in LOOKS.items()
+        if kind in kinds
+    ]
+    axes.legend(
+        handles=patches,
+        loc="lower right",
+        bbox_to_anchor=(1.0, 1.0),
+        ncols=len(patches),
+        fontsize=7.5,
+        frameon=False,
+        labelcolor=INK_DARK,
+        handlelength=1.4,
+    )

@@ -15,22 +15,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from cellsim.describe import laws
-from cellsim.describe.cell import RAW, Cell, Element, Need, Post, Recovery, Robot, Station, Stop, Zone
+from cellsim.describe.cell import Cell, Element, Need, Post, Recovery, Robot, Station, Stop, Zone
 from cellsim.describe.shifts import working_time
 from cellsim.errors import UsageError
 from cellsim.study.campaigns import changes
-from cellsim.study.loads import Forming, Held, Kind, Load, Loading, groups_of
-from cellsim.study.passages import (
-    Passages,
-    batch_size,
-    law_for,
-    occupies,
-    passages,
-    released,
-    ways_on,
-)
+from cellsim.study.loads import Duty, DutyKind, Kind, Load, Loading, Stopped, TimedElement, groups_of
+from cellsim.study.passages import Passages, batch_size, law_for, occupies, passages, released, ways_on
 from cellsim.study.robot_pace import Misses, attending, misses, moves_s, slowness
+from cellsim.study.stays import flows, forming, held
+from cellsim.study.stop_counts import stop_count, trips_for_finished, trips_with_parts
 from cellsim.study.verdicts import hidden_faults, verdict
+from cellsim.study.walking import walked
 from cellsim.units import SECOND
 
 WEEK_S = 7 * 24 * 3600.0
@@ -56,11 +51,6 @@ def loading(
     if not rate > 0 or not math.isfinite(rate) or not efficiency > 0:
         raise UsageError("a load needs a rate and an efficiency above 0")
     return _Count(cell, 3600.0 / rate, with_losses).loading(efficiency)
-
-
-def _raw_stores(cell: Cell) -> set[str]:
-    """The stores of raw units from which lines beside the route begin."""
-    return {store for station in cell.stations for store, _ in station.takes if store.startswith(RAW)}
 
 
 @dataclass(slots=True)
@@ -91,6 +81,9 @@ class _Count:
         self.needs = {name: _Need() for name in self.available}
         self.robot_stops: dict[str, float] = defaultdict(float)  # seconds per good unit, by picks that fail
         self.alike: set[frozenset[str]] = set()  # who can do the same, each time that there is such a choice
+        self.duties: list[Duty] = []
+        self.timed: list[TimedElement] = []
+        self.stops: list[Stopped] = []
         self.inside = {zone.name: self._presence(zone) for zone in cell.zones}
 
     def _duty(self, post: Post) -> float:
@@ -125,7 +118,9 @@ class _Count:
 
     def loading(self, efficiency: float) -> Loading:
         """The whole check."""
+        taken = flows(self.cell, self.found, self.shares)
         loads = tuple(load for station in self.cell.stations if (load := self._station(station)) is not None)
+        self._trips()
         robots = []
         for robot in self.cell.robots:
             self.needs[robot.name].work += self._moves(robot)
@@ -143,10 +138,15 @@ class _Count:
             stations=loads,
             posts=tuple(posts),
             robots=tuple(robots),
-            forming=tuple(self._forming()),
-            held=tuple(self._held()),
+            forming=tuple(forming(self.cell, self.found, self.shares, self.takt)),
+            held=tuple(held(self.cell, taken, self.takt)),
             undetermined=tuple(s.name for s in self.cell.stations if s.name not in known),
             groups=groups_of((*self.available,), self.alike),
+            duties=tuple(self.duties),
+            elements=tuple(self.timed),
+            stops=tuple(self.stops),
+            released=self.released,
+            flows=tuple(taken.items()),
         )
 
     def _together(self, loads: Iterable[Load]) -> tuple[Load, ...]:
@@ -184,20 +184,25 @@ class _Count:
                 return None
             cycles[variant] = count
         work = failed = 0.0
-        for element, times in self._elements(station):
-            pace = self._pace(station, element)
-            for variant, all_cycles in cycles.items():
-                count = all_cycles * times
-                seconds = pace * laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
-                missed = misses(self.cell, element)
-                if missed is not None:
-                    seconds += missed.retry_s
-                    failed += self._failed(missed, count)
-                self._give(element.by, seconds, count, "work", element.at or station.name)
-                work += seconds * count if occupies(element) else 0.0
         total = sum(cycles.values())
+        for element, times in self._elements(station):
+            pace, missed = self._pace(station, element), misses(self.cell, element)
+            needed = 0.0
+            for variant, count in cycles.items():
+                seconds = pace * laws.mean(law_for(element.time, element.by_variant, variant)) / SECOND
+                needed += (seconds + (missed.retry_s if missed else 0.0)) * count * times
+            if missed is not None:
+                failed += self._failed(station, missed, total * times)
+            often, point = total * times, element.at or station.name
+            each = needed / often if often else 0.0
+            self._give(element.by, each, often, "work", station.name, element.name, point)
+            self._note(station, element, each, often)
+            work += needed if occupies(element) else 0.0
         turn = sum(laws.mean(table.index) for table in self.cell.tables if station.name in table.stations)
         work += total * turn / SECOND
+        stopped = self._stopped(
+            station.name, station.stops, work, total, station.machines, total * station.gives
+        )
         return Load(
             name=station.name,
             kind="batch" if station.batch else "station",
@@ -206,16 +211,30 @@ class _Count:
             available_s=station.machines * self.takt,
             work_s=work,
             changeover_s=self._changed(station) + self._bars(station, total),
-            stops_s=failed
-            + self._stopped(
-                station.name, station.stops, work, total, station.machines, total * station.gives
-            ),
+            stops_s=failed + stopped,
         )
 
-    def _failed(self, missed: Misses, times: float) -> float:
+    def _note(self, station: Station, element: Element, seconds: float, times: float) -> None:
+        laws_of = (element.time, *dict(element.by_variant).values())
+        self.timed.append(
+            TimedElement(
+                station=station.name,
+                name=element.name,
+                phase=element.phase,
+                inside=element.inside,
+                at=element.at or station.name,
+                seconds=seconds,
+                times=times,
+                able=tuple((need.people, tuple(self._able(need))) for need in element.by),
+                varies=any(laws.spread(law) > 0 for law in laws_of),
+                extra=element not in station.work,
+            )
+        )
+
+    def _failed(self, station: Station, missed: Misses, times: float) -> float:
         """Seconds per good unit in which robot and station wait for who clears picks that fail for good."""
         count, seconds = times * missed.calls, laws.mean(missed.who.time) / SECOND
-        self._give(missed.who.by, seconds, count, "stops")
+        self._give(missed.who.by, seconds, count, "stops", station.name, "picks that fail")
         self.robot_stops[missed.robot] += count * seconds
         return count * seconds
 
@@ -235,7 +254,28 @@ class _Count:
                     elif station.name == move.end and move.start not in self.found[variant]:
                         rate += cycles * dict(station.takes).get(move.store, 0)
             rates.append(rate)
-        return moves_s(robot, rates)
+        found = moves_s(robot, rates)
+        for move, rate, seconds in zip(robot.moves, rates, found, strict=True):
+            self.duties.append(
+                Duty(robot.name, move.start, f"{move.start} to {move.end}", "work", seconds, rate)
+            )
+        return sum(found)
+
+    def _trips(self) -> None:
+        """Give the trips with parts and for finished units to those who make them."""
+        cycles = {
+            s.name: sum(self.shares[v] * (self.found[v][s.name] or 0.0) for v in self.shares)
+            for s in self.cell.stations
+        }
+        for part in self.cell.parts:
+            seconds = laws.mean(part.trip) / SECOND if part.trip else 0.0
+            count = trips_with_parts(part, cycles, self.takt)
+            self._give(part.brought_by, seconds, count, "work", part.name, "bring")
+        goods = self.cell.finished_goods
+        if goods is not None and goods.trip is not None:
+            seconds = laws.mean(goods.trip) / SECOND
+            count = trips_for_finished(goods, self.takt)
+            self._give(goods.by, seconds, count, "work", "finished goods", "collect")
 
     def _elements(self, station: Station) -> list[tuple[Element, float]]:
         """The work elements with how often each is done per cycle: all once, repairs and tests at times."""
@@ -249,10 +289,20 @@ class _Count:
             found.append((station.samples.test, size * good / station.samples.every))
         return found
 
-    def _give(self, by: Sequence[Need], seconds: float, times: float, what: str, point: str = "") -> None:
+    def _give(
+        self,
+        by: Sequence[Need],
+        seconds: float,
+        times: float,
+        kind: DutyKind,
+        at: str,
+        what: str,
+        point: str = "",
+    ) -> None:
         """Share work out: `seconds` each time, so many `times` per good unit, to all who can do it.
 
-        Several posts that can do the same share it by their time on duty.
+        Several posts that can do the same share it by their time on duty.  `at` and `what` name it; `point`
+        is where one walks for it.
         """
         for need in by:
             able = self._able(need)
@@ -261,7 +311,9 @@ class _Count:
             for name in able:
                 part = times * need.people * (self.available[name] / duty if duty else 0.0)
                 required = self.needs[name]
-                setattr(required, what, getattr(required, what) + part * seconds)
+                setattr(required, kind, getattr(required, kind) + part * seconds)
+                if part * seconds > 0:
+                    self.duties.append(Duty(name, at, what, kind, part * seconds, part))
                 if point:
                     required.calls[point] = max(required.calls[point], part)
 
@@ -277,32 +329,22 @@ class _Count:
     ) -> float:
         """Seconds per good unit that its own stops take `who`: number x (mean response + mean length).
 
-        Running time: work / mean time between.  Cycles or units: their number / mean count between.  On time:
-        takt x machines / (mean time between + mean length), since its clock stands still during the stop.
-        Times of the week: their number / good units in a week, on each machine.  What stands still with it
-        has the same time; scrap after a restart is not counted.
+        What stands still with it has the same time; scrap after a restart is not counted.
         """
         total = 0.0
         for stop in stops:
-            every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
-            if stop.at:
-                count = len(stop.at) * machines * self.takt / self.week
-            elif stop.clock == "cycles":
-                count = cycles / every
-            elif stop.clock == "units":
-                count = units / every
-            elif stop.clock == "running":
-                count = running / (every / SECOND)
-            else:
-                count = self.takt * machines / (every / SECOND + lasts)
-            total += count * (lasts + self._response(stop))
-            self._give(stop.repaired_by, lasts, count, "stops")
+            lasts = laws.mean(stop.lasts) / SECOND
+            count = stop_count(stop, running, cycles, units, machines, self.takt, self.week)
+            response = self._response(stop)
+            self.stops.append(Stopped(who, stop.name, count, lasts, response, stop.planned or bool(stop.at)))
+            total += count * (lasts + response)
+            self._give(stop.repaired_by, lasts, count, "stops", who, stop.name)
             if recovery is not None:
                 total += count * laws.mean(recovery.time) / SECOND
-                self._give(recovery.by, laws.mean(recovery.time) / SECOND, count, "stops")
+                self._give(recovery.by, laws.mean(recovery.time) / SECOND, count, "stops", who, "recovery")
             for other in stop.stops_too:
                 if other != who:
-                    self.with_others[other] += count / machines * (lasts + self._response(stop))
+                    self.with_others[other] += count / machines * (lasts + response)
         return total
 
     def _response(self, stop: Stop) -> float:
@@ -324,8 +366,8 @@ class _Count:
         for pair, count in changes(self.cell, station, self.released).items():
             each = count * station.machines
             if pair in times:
-                self._give(change.by, times[pair], each, "changeover")
-                self._give(change.approved_by, approval, each, "changeover")
+                self._give(change.by, times[pair], each, "changeover", station.name, "changeover")
+                self._give(change.approved_by, approval, each, "changeover", station.name, "approval")
                 total += each * (times[pair] + approval)
         return total
 
@@ -335,13 +377,16 @@ class _Count:
             return 0.0
         seconds = laws.mean(station.yields.change) / SECOND
         count = cycles * station.gives / station.yields.units
-        self._give(station.yields.by, seconds, count, "changeover")
+        self._give(station.yields.by, seconds, count, "changeover", station.name, f"new {station.yields.per}")
         return count * seconds
 
     def _person(
         self, name: str, kind: Kind, count: int, travel: Sequence[tuple[str, str, int]], stopped: float
     ) -> Load:
         need = self.needs[name]
+        way = walked(self.cell, need.calls, {(a, b): t / SECOND for a, b, t in travel})
+        if way:
+            self.duties.append(Duty(name, "", "walking", "walking", way, max(need.calls.values())))
         return Load(
             name=name,
             kind=kind,
@@ -349,53 +394,7 @@ class _Count:
             cycles=0.0,
             available_s=self.available[name],
             work_s=need.work,
-            walking_s=self._walked(need.calls, {(a, b): t / SECOND for a, b, t in travel}),
+            walking_s=way,
             changeover_s=need.changeover,
             stops_s=need.stops + stopped,
         )
-
-    def _walked(self, calls: dict[str, float], ways: dict[tuple[str, str], float]) -> float:
-        """Seconds per good unit of a round through all points attended, in the order of the route.
-
-        Each way of the round is gone as often as the rarer of its two ends is attended.
-        """
-        order = [station.name for station in self.cell.stations]
-        points = sorted(calls, key=lambda p: (order.index(p) if p in order else -1, p))
-        legs = zip(points, points[1:] + points[:1], strict=True) if len(points) > 1 else ()
-        return sum(min(calls[a], calls[b]) * ways.get((a, b), 0.0) for a, b in legs)
-
-    def _forming(self) -> list[Forming]:
-        found = []
-        for station in self.cell.stations:
-            if station.batch is None:
-                continue
-            if self._fits_all(station):
-                units = sum(share * (self.found[v][station.name] or 0.0) for v, share in self.shares.items())
-                rates = {"": (units, 1.0)}
-            else:
-                rates = {v: (self.found[v][station.name] or 0.0, share) for v, share in self.shares.items()}
-            for variant, (units, share) in rates.items():
-                if units and share:
-                    size, alone = batch_size(station, variant), self.takt / units
-                    found.append(Forming(station.name, variant, size, alone, alone / share))
-        return found
-
-    def _fits_all(self, station: Station) -> bool:
-        """Whether the units of a station are of no variant, or go together whatever theirs is."""
-        lines = {line.name for line in self.cell.lines if station.name in line.places}
-        plain = any(RAW + name in _raw_stores(self.cell) for name in lines - set(self.cell.varied_lines))
-        return plain or bool(station.batch and station.batch.mixed)
-
-    def _held(self) -> list[Held]:
-        found = []
-        for store in self.cell.stores:
-            stay = (store.transit + store.stays) / SECOND
-            if stay:
-                taken = 0.0
-                for station in self.cell.stations:
-                    units = sum(
-                        share * (self.found[v][station.name] or 0.0) for v, share in self.shares.items()
-                    )
-                    taken += units * dict(station.takes).get(store.name, 0)
-                found.append(Held(store.name, store.places, taken * stay / self.takt))
-        return found

@@ -7,7 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from cellsim.describe.cell import Phase
+
 Kind = Literal["station", "batch", "post", "robot"]
+DutyKind = Literal["work", "walking", "changeover", "stops"]
 ROUNDING = 1e-9
 
 
@@ -38,6 +41,55 @@ class Load:
     def share(self, stops: bool = False) -> float:
         """Load = required / available time; above 1 the demanded rate cannot be reached."""
         return self.required_s(stops) / self.available_s if self.available_s > 0 else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What a post or robot does: `what` at `at`, so many `seconds` per good unit and so many `times`."""
+
+    who: str
+    at: str
+    what: str
+    kind: DutyKind
+    seconds: float
+    times: float
+
+
+@dataclass(frozen=True, slots=True)
+class TimedElement:
+    """A work element of a station's cycle as the loads count it.
+
+    `seconds` each time (mean over the variants, with skill, allowance, speed), `times` per good unit;
+    `able`: for each need how many of whom it takes.  No `able` means that the machine works alone.  `extra`:
+    done for some units only, as a repair or a sample.
+    """
+
+    station: str
+    name: str
+    phase: Phase
+    inside: bool
+    at: str
+    seconds: float
+    times: float
+    able: tuple[tuple[int, tuple[str, ...]], ...]
+    varies: bool
+    extra: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """Stops of one cause at a station or robot: how many per good unit on all machines, mean times of each.
+
+    It stands for `response_s` until whoever repairs is there, then for `lasts_s`.  `planned`: service, or
+    due at times of the week.
+    """
+
+    at: str
+    name: str
+    times: float
+    lasts_s: float
+    response_s: float
+    planned: bool
 
 
 def groups_of(names: Iterable[str], alike: Iterable[frozenset[str]]) -> tuple[tuple[str, ...], ...]:
@@ -101,10 +153,19 @@ class Loading:
     held: tuple[Held, ...] = ()
     undetermined: tuple[str, ...] = ()  # stations whose flow nothing settles; they have no load
     groups: tuple[tuple[str, ...], ...] = ()  # posts and robots that could take work from each other
+    duties: tuple[Duty, ...] = ()  # what makes up the loads of posts and robots
+    elements: tuple[TimedElement, ...] = ()
+    stops: tuple[Stopped, ...] = ()
+    released: float = 1.0  # raw units that the route takes per good unit
+    flows: tuple[tuple[str, float], ...] = ()  # (store, units taken from it per good unit)
 
     def find(self, name: str) -> Load:
         """The load of one station, post or robot; KeyError where there is none."""
         return {load.name: load for load in (*self.robots, *self.posts, *self.stations)}[name]
+
+    def duties_of(self, name: str) -> list[Duty]:
+        """What makes up the load of a post or robot, in the order of the route."""
+        return [duty for duty in self.duties if duty.who == name]
 
     def hand_work_s(self, stops: bool = False) -> float:
         """Seconds of everybody's work per good unit: sum over posts."""

@@ -146,4 +146,5 @@ def _solve(rows: list[tuple[dict[int, float], float]], count: int) -> list[float
         return [None] * count
     loose = np.linalg.svd(matrix)[2][rank:]
     found = np.abs(loose).max(axis=0, initial=0.0) < NEGLIGIBLE
-    return [float(x) if sure and x > -NEGLIGIBLE else None for x, sure in zip(solution, found, strict=True)]
+    kept = np.where(np.abs(solution) < NEGLIGIBLE, 0.0, solution)
+    return [float(x) if sure and x >= 0 else None for x, sure in zip(kept, found, strict=True)]

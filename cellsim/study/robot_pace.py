@@ -55,16 +55,17 @@ def slowness(cell: Cell, element: Element, inside: dict[str, float]) -> float:
     return slowest
 
 
-def moves_s(robot: Robot, rates: list[float]) -> float:
-    """Seconds per good unit of a robot's moves, `rates` of them per good unit in their order.
+def moves_s(robot: Robot, rates: list[float]) -> list[float]:
+    """Seconds per good unit of each of a robot's moves, `rates` of them per good unit in their order.
 
     Pick, way, place, and the way to the start of the next move, as often as the rarer of the two.
     """
     ways = {(start, end): time / SECOND / robot.speed for start, end, time in robot.travel}
-    total = 0.0
+    found = []
     for k, (move, rate) in enumerate(zip(robot.moves, rates, strict=True)):
         after = (k + 1) % len(rates)
         handled = sum(laws.mean(law) for law in (robot.pick, robot.place) if law is not None)
-        total += rate * (handled / SECOND / robot.speed + ways.get((move.start, move.end), 0.0))
-        total += min(rate, rates[after]) * ways.get((move.end, robot.moves[after].start), 0.0)
-    return total
+        seconds = rate * (handled / SECOND / robot.speed + ways.get((move.start, move.end), 0.0))
+        back = min(rate, rates[after]) * ways.get((move.end, robot.moves[after].start), 0.0)
+        found.append(seconds + back)
+    return found

@@ -19,7 +19,7 @@ from cellsim.study.places import Bounds, Look, Places, more
 from cellsim.study.runner import Progress, Runner
 from cellsim.study.seeding import paper_path
 from cellsim.study.sizing import answer
-from cellsim.units import HOUR, UnitError, parse_rate
+from cellsim.study.takt import per_hour
 
 USUAL = 3000  # replications that a search usually takes
 MATTERS = 0.003  # of output: a difference below it matters to nobody
@@ -103,25 +103,6 @@ def not_a_number(option: str, text: object, whole: bool) -> UsageError:
     """What is told where values by store are not as they should be."""
     what = "whole number" if whole else "number"
     return UsageError(f"{option}: {text}: a {what}, 0 or more, is wanted, for all stores or as STORE: NUMBER")
-
-
-def per_hour(given: float | str, option: str) -> float:
-    """A rate per hour from a number or a text such as `115 per h`.
-
-    Raises:
-        UsageError: it is none; `option` says of what.
-    """
-    if not isinstance(given, str):
-        if not 0 < given < math.inf:
-            raise UsageError(f"{option} {given}: a rate above 0 is wanted")
-        return float(given)
-    try:
-        rate = parse_rate(given)
-    except UnitError as error:
-        raise UsageError(f"{option}: {error}") from None
-    if rate.per is None:
-        raise UsageError(f"{option}: a rate per time is wanted, for example 115 per h")
-    return float(rate.count) * HOUR / rate.per
 
 
 def _stores(cell: Cell, only: Sequence[str]) -> list[str]:

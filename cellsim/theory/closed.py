@@ -2,6 +2,8 @@
 
 Exponential times unless said otherwise; room for all units at each station unless said otherwise.  The demand
 of a station is the mean work that one round trip brings it (visits x process time).
+
+scipy is imported where it is needed, as in `interference`.
 """
 
 from __future__ import annotations
@@ -12,10 +14,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import gammaln
 
 from cellsim.theory import arguments as check
-from cellsim.theory.chains import stationary_distribution
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +152,8 @@ def closed_network(
 
 def _factors(work: float, machines: int, count: int) -> np.ndarray:
     """work^n / (prod of min(j, machines) for j up to n) for n = 0 ... count, the largest scaled to 1."""
+    from scipy.special import gammaln
+
     n = np.arange(count + 1)
     at_most = np.minimum(n, machines)
     logs = n * math.log(work) - gammaln(at_most + 1) - (n - at_most) * math.log(machines)
@@ -300,6 +302,8 @@ def pallet_loop(process_times: Sequence[float], places: Sequence[int], pallets: 
                 finished = [list(station) for station in state]
                 finished[i][1] = _HELD
                 yield _settled(finished, room), 1 / means[i]
+
+    from cellsim.theory.chains import stationary_distribution
 
     loop, left = [], count
     for b in room:

@@ -2,6 +2,8 @@
 
 A machine runs alone for a time, then calls and stands until it has been served.  Running times are
 exponential unless said otherwise; all machines are equal unless said otherwise.
+
+scipy is imported where it is needed, since the paper work of a cell does without and is done in an instant.
 """
 
 from __future__ import annotations
@@ -11,11 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import gammaln
 
 from cellsim.theory import arguments as check
 from cellsim.theory.closed import mean_value_analysis
-from cellsim.theory.stations import log_erlang_transform
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +100,8 @@ def ashcroft(machines: int, run_time: float, service_time: float, phases: float 
     rate = 1 / check.positive("the mean run", run_time)
     check.positive("the mean service time", service_time)
     check.phases("the number of phases", phases)
+    from cellsim.theory.stations import log_erlang_transform
+
     logs = [-log_erlang_transform(j * rate, service_time, phases).real for j in range(1, count)]
     total = np.logaddexp.reduce(_log_choices(count - 1) + _sums_of_logs(logs))  # log z
     log_calls = math.log(count * rate * service_time) + total
@@ -110,6 +112,8 @@ def ashcroft(machines: int, run_time: float, service_time: float, phases: float 
 def _log_choices(n: int) -> np.ndarray:
     """Logarithms of the binomial coefficients C(n, 0) to C(n, n)."""
     k = np.arange(n + 1)
+    from scipy.special import gammaln
+
     logs: np.ndarray = gammaln(n + 1) - gammaln(k + 1) - gammaln(n - k + 1)
     return logs
 

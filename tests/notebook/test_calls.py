@@ -208,7 +208,8 @@ def test_the_tables_of_a_run_become_data_frames(result: Any) -> None:
 
 def test_workload_before_any_run(cell: Any) -> None:
     """By hand at 60 per hour: 30 s of work a minute is half of the time; at 90 three quarters."""
-    loads = cellsim.workload(cell)
+    answer = cellsim.workload(cell)
+    loads = answer.loads
     assert loads["who"] == ["S1", "S2", "S3", "Ann"]
     assert loads["kind"] == ["station", "station", "station", "post"]
     assert loads["required"] == pytest.approx([30, 30, 30, 30])
@@ -217,7 +218,28 @@ def test_workload_before_any_run(cell: Any) -> None:
     # 2 min of stop for 20 of running: 3 s for each 30 s of work
     assert loads["by stops"] == pytest.approx([3, 0, 0, 0])
     assert loads["load with stops"] == pytest.approx([0.55, 0.5, 0.5, 0.5])
-    assert cellsim.workload(cell, rate=90)["load"] == pytest.approx([0.75] * 4)
+    assert cellsim.workload(cell, rate=90).loads["load"] == pytest.approx([0.75] * 4)
+
+
+def test_workload_shows_itself_and_has_tables(cell: Any) -> None:
+    """Takt, people and loads; 105 min of 120 less 15 of break for 105 units; Ann at S2 all 30 s."""
+    answer = cellsim.workload(cell, planned="90 %")
+    said = repr(answer)
+    assert "Shift day: 120 min less a break of 15: 105 min net for 105 good units." in said
+    assert "Takt 105 min / 105 = 60 s for a good unit." in said
+    assert "Planned cycle 54 s, 90 % of the takt." in said
+    assert "30 s of hand work for a good unit" in said
+    assert repr(answer.loads) in said
+    assert answer._repr_html_().count("<table>") == 1
+    assert answer.duties.rows == (("Ann", "S2", "work", "work", pytest.approx(30), pytest.approx(1)),)
+    assert answer.shifts.rows[0][:4] == ("day", 5, 120, 15)
+    assert answer.stores["store"] == ["tray", "rack"]
+    assert answer.stores["covers"] == pytest.approx([180, 60])
+    for table in (answer.loads, answer.duties, answer.shifts, answer.stores, answer.batches, answer.charts):
+        frame = table.to_frame()
+        assert frame.shape == (len(table), len(table.columns))
+    with pytest.raises(UsageError, match=r"^planned 1\.5: a share above 0 and at most 100 %"):
+        cellsim.workload(cell, planned=1.5)
 
 
 def test_a_run_shows_itself(result: Any) -> None:

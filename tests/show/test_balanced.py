@@ -8,7 +8,7 @@ import pytest
 
 from cellsim.describe.work_plan import read_plan
 from cellsim.show.balanced import binding_words, decision, loss_words, rate_words
-from cellsim.show.plots_balance import draw_balance, save_balance
+from cellsim.show.plots_work_plan import draw_balance, save_balance
 from cellsim.study.balance import balance
 
 PLAN = """\
