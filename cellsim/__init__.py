@@ -24,6 +24,10 @@ _PUBLIC = {
     "size_buffers": "cellsim.notebook.calls",
     "limits": "cellsim.notebook.calls",
     "workload": "cellsim.notebook.calls",
+    "trace": "cellsim.notebook.calls",
+    "timestudy": "cellsim.notebook.records",
+    "stops": "cellsim.notebook.records",
+    "report": "cellsim.notebook.page",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
 }
@@ -35,8 +39,12 @@ __all__ = [
     "limits",
     "load",
     "load_text",
+    "report",
     "run",
     "size_buffers",
+    "stops",
+    "timestudy",
+    "trace",
     "workload",
 ]
 

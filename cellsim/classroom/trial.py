@@ -101,7 +101,7 @@ def _run(
 
 
 def without_chance(cell: Cell) -> bool:
-    """Whether nothing in a cell of the classroom is left to chance: its file asks for one replication then."""
+    """Whether nothing in a cell is left to chance: its file in the classroom asks for one replication."""
     return cell.study.replications == 1
 
 

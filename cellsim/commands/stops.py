@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -84,12 +83,12 @@ def stops(
         --cell scenarios/bicycle_bell.yaml
     """
     from cellsim.describe.resolve import load
+    from cellsim.evidence.answers import stop_study_answer
     from cellsim.evidence.stop_inputs import stop_study
     from cellsim.show.stopped import print_stop_study, snippet
     from cellsim.study.provenance import versions
 
     described = load(cell)
-    robots = {robot.name for robot in described.robots}
     counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
     study = stop_study(
         log,
@@ -109,10 +108,7 @@ def stops(
         order=ORDERS.get(dates or "", ""),
         zone=_zone(zone),
     )
-    answer: dict[str, Any] = asdict(study)
-    for row in answer["causes"]:
-        row["kind"] = "robots" if row["station"] in robots else "stations"
-    answer["provenance"] = versions()
+    answer = stop_study_answer(study, described) | {"provenance": versions()}
     if out is not None:
         write_new(out, snippet(answer))
     write_answer(answer, json_file)

@@ -8,11 +8,16 @@ from functools import wraps
 from typing import Any, ParamSpec, TypeVar
 
 from cellsim.describe.cell import Cell
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
 from cellsim.errors import UsageError
 from cellsim.notebook.results import Answer, BuffersAnswer, CompareAnswer, LimitsAnswer, RunAnswer
 from cellsim.notebook.table import Column, Table
+from cellsim.show.trace import lines
 from cellsim.study import study
 from cellsim.study.loading import loading
+from cellsim.study.replicate import study_of
+from cellsim.units import MINUTE
 
 P = ParamSpec("P")
 A = TypeVar("A", bound=Answer)
@@ -59,3 +64,20 @@ def workload(cell: Cell, *, rate: float | None = None) -> Table:
         Column("available", unit), Column("load", "share"), Column("load with stops", "share"),
     )  # fmt: skip
     return Table(f"Loads at {found.rate:g} good units per working hour", columns, rows)
+
+
+def trace(cell: Cell, minutes: float, *, seed: int | None = None, replication: int = 0) -> Table:
+    """What happens in one run from its start, a row each: time of day, who, what.
+
+    `minutes` is how long, the end included; `seed` and `replication` choose the run, as for `cellsim trace`.
+
+    Raises:
+        UsageError: the time is not above 0.
+    """
+    if not minutes > 0:
+        raise UsageError(f"minutes {minutes:g}: a time above 0 is wanted")
+    _, number = study_of(cell, None, seed)
+    run = SimpyRun(compile_cell(cell), number, replication, trace=True)
+    run.advance(round(minutes * MINUTE))
+    columns = (Column("time"), Column("who"), Column("what"))
+    return Table(f"{cell.name}: the first {minutes:g} min", columns, tuple(lines(run)))
