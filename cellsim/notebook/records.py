@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -27,7 +28,8 @@ class TimeStudyAnswer(Answer):
     def headline(self) -> list[str]:
         """How many elements, and all remarks."""
         said = [f"{count_of(len(self['elements']), 'work element')} of {self['file']}."]
-        return said + [f"{row['name']}: {text}" for row in self["elements"] for text in timed.remarks(row)]
+        told = [f"{row['name']}: {text}" for row in self["elements"] for text in timed.remarks(row)]
+        return said + [re.sub(r"--leave-out (\d+)", r"leave_out=[\1]", text) for text in told]
 
     def shown_tables(self) -> Iterable[Table]:
         """The elements."""

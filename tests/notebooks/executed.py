@@ -1,7 +1,7 @@
 """Runs the notebooks of the repository in a fresh kernel; as a script it keeps their outputs.
 
-    python tests/notebooks/executed.py           # all, and writes them with their outputs
-    python tests/notebooks/executed.py 02        # those whose name begins so
+python tests/notebooks/executed.py           # all, and writes them with their outputs
+python tests/notebooks/executed.py 02        # those whose name begins so
 """
 
 from __future__ import annotations
