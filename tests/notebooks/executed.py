@@ -18,7 +18,7 @@ from nbclient import NotebookClient
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "notebooks"
-LONGEST_CELL_S = 120
+LONGEST_CELL_S = 300
 TEXTS = ("text/plain", "text/html")
 
 
