@@ -45,7 +45,7 @@ TAKT = Exercise(
     number=1,
     file="01_takt",
     source="takt = net working time / units; people = hand work / takt, rounded up; balance = hand work / "
-    "(people x takt); International Labour Office, Introduction to Work Study, Geneva",
+    "(people x takt); International Labour Office, Introduction to Work Study, Geneva (from memory)",
     figures=(
         Figure(key="takt", words="takt", unit="s", exact=lambda: five_benches().takt_s),
         Figure(
