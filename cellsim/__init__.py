@@ -28,6 +28,10 @@ _PUBLIC = {
     "balance": "cellsim.notebook.calls",
     "payback": "cellsim.notebook.calls",
     "workload": "cellsim.notebook.calls",
+    "trace": "cellsim.notebook.calls",
+    "timestudy": "cellsim.notebook.records",
+    "stops": "cellsim.notebook.records",
+    "report": "cellsim.notebook.page",
     "compile_cell": "cellsim.engine.model",
     "SimpyRun": "cellsim.engine.clock_simpy",
 }
@@ -42,9 +46,13 @@ __all__ = [
     "load_plan",
     "load_text",
     "payback",
+    "report",
     "run",
     "sensitivity",
     "size_buffers",
+    "stops",
+    "timestudy",
+    "trace",
     "workload",
 ]
 

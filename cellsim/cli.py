@@ -19,6 +19,7 @@ from cellsim.commands.completion import completion
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.draw import draw
+from cellsim.commands.exercise import exercise
 from cellsim.commands.limits import limits
 from cellsim.commands.load import load
 from cellsim.commands.nightly import nightly
@@ -51,7 +52,6 @@ def main() -> None:
 # In the order of the work, in which the help lists them.
 for command in (
     check, load, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity,
-    warmup, report,
-    workbook, observe, nightly, acceptance, trace, resolve, schema, verify, completion,
+    warmup, report, workbook, observe, nightly, acceptance, exercise, trace, resolve, schema, verify, completion,
 ):  # fmt: skip
     main.add_command(command)

@@ -18,6 +18,7 @@ ROOMS = [
     "published",
     "evidence",
     "money",
+    "classroom",
     "show",
     "notebook",
     "commands",

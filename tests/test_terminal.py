@@ -251,6 +251,7 @@ def test_quiet_says_nothing(bench, command):
         "stops": ["stops.csv", "--cell", "small.yaml"],
         "observe": ["small.yaml", "counts.csv"],
         "nightly": [".", "--accept", "first"],
+        "exercise": ["10", "--solution"],
     }
     words = [command, *calls.get(command, ["small.yaml"]), *more.get(command, []), "--quiet"]
     options = {option for parameter in main.commands[command].params for option in parameter.opts}

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -95,6 +94,7 @@ def stops(
         --cell scenarios/bicycle_bell.yaml
     """
     from cellsim.describe.resolve import load
+    from cellsim.evidence.answers import stop_study_answer
     from cellsim.evidence.stop_inputs import stop_study
     from cellsim.show.stopped import print_stop_study, ranges_text, snippet
     from cellsim.study.provenance import versions
@@ -104,7 +104,6 @@ def stops(
     if ranges is not None:
         new_file(ranges, "--ranges")
     described = load(cell)
-    robots = {robot.name for robot in described.robots}
     counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
     study = stop_study(
         log,
@@ -125,10 +124,7 @@ def stops(
         order=ORDERS.get(dates or "", ""),
         zone=_zone(zone),
     )
-    answer: dict[str, Any] = asdict(study)
-    for row in answer["causes"]:
-        row["kind"] = "robots" if row["station"] in robots else "stations"
-    answer["provenance"] = versions()
+    answer = stop_study_answer(study, described) | {"provenance": versions()}
     if out is not None:
         write_new(out, snippet(answer))
     if ranges is not None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -59,6 +58,7 @@ def timestudy(
       cellsim timestudy scenarios/records/bell_times.csv --allowance "12 %"
     """
     from cellsim.errors import UsageError
+    from cellsim.evidence.answers import time_study_answer
     from cellsim.evidence.timestudy import time_study
     from cellsim.show.timed import print_time_study, ranges_text, snippet
     from cellsim.study.provenance import versions
@@ -82,12 +82,7 @@ def timestudy(
         of_shift=of_shift,
         leave_out=leave_out,
     )
-    answer = asdict(study)
-    for row, element in zip(answer["elements"], study.elements, strict=True):
-        row["enough"] = element.enough
-    answer["allowance"] = share / (1 - share) if of_shift else share
-    answer["by"] = by
-    answer["provenance"] = versions()
+    answer = time_study_answer(study, share, of_shift, by) | {"provenance": versions()}
     if out is not None:
         write_new(out, snippet(answer))
     if ranges is not None:

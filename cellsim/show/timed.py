@@ -26,7 +26,7 @@ def print_time_study(answer: Result, console: Console) -> None:
     )
     page.line("Times at normal pace; +- and needed cycles (for 5 %) are 95 % sure.")
     for element in answer["elements"]:
-        for text in _remarks(element):
+        for text in remarks(element):
             page.line(f"{plain(element['name'])}: {plain(text)}", indent=1)
     page.head("For the cell file")
     for line in snippet(answer).splitlines():
@@ -47,7 +47,8 @@ def _row(element: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _remarks(element: Mapping[str, Any]) -> list[str]:
+def remarks(element: Mapping[str, Any]) -> list[str]:
+    """What should be looked at before an element is used, and why it has its law."""
     found = []
     if not element["enough"]:
         more = element["needed"] - len(element["cycles"])
