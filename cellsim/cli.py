@@ -52,6 +52,7 @@ def main() -> None:
 # In the order of the work, in which the help lists them.
 for command in (
     check, load, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity,
-    warmup, report, workbook, observe, nightly, acceptance, exercise, trace, resolve, schema, verify, completion,
+    warmup, report, workbook, observe, nightly, acceptance, exercise, trace, resolve, schema, verify,
+    completion,
 ):  # fmt: skip
     main.add_command(command)
