@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from cellsim.show import Result, count_of, duration, number, percent, plain
 from cellsim.show.screen_page import Page
+from cellsim.study.trust import rounded_up
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -68,9 +69,20 @@ def print_comparison(answer: Result, console: Console) -> None:
     page.line(f"Compared over {count_of(runs, 'run')} of each with the same luck; {together}.")
     if not answer["precision_reached"]:
         page.line("The precision that was asked for was not reached.")
+    _trust(page, answer)
     _gain(page, answer)
     for name, title in NAMES.items():
         _table(page, answer, name, title)
+
+
+def _trust(page: Page, answer: Result) -> None:
+    """From how many runs on the intervals hold, where rare stops weigh heavily in a difference."""
+    needed = [p["differences"][answer["chief"]].get("runs_to_trust") or 0 for p in answer["proposals"]]
+    if most := max(needed):
+        page.line(
+            "Long stops that come seldom weigh heavily in these differences: trust their intervals from about"
+            f" {rounded_up(most)} runs on."
+        )
 
 
 def _gain(page: Page, answer: Result) -> None:

@@ -32,6 +32,7 @@ from cellsim.show.screen_flow import print_board, print_parts, print_stores, pri
 from cellsim.show.screen_page import Page
 from cellsim.show.screen_states import print_crew, print_stations, print_stops, print_zones
 from cellsim.show.supply import plan_words
+from cellsim.study.trust import rounded_up
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -105,6 +106,11 @@ def _answer(page: Page, result: Result) -> None:
             + (f"(95 % interval of the mean {ends})." if ends else "(one run: no interval)."),
             style="bold",
         )
+        if out.get("runs_to_trust") is not None:
+            page.line(
+                "Long stops that come seldom weigh heavily in it: trust this interval from about"
+                f" {rounded_up(out['runs_to_trust'])} runs on."
+            )
         if out["p05"] is not None:
             page.line(
                 f"In 9 of 10 hours it is between {number(out['p05'])} and {number(out['p95'])}"

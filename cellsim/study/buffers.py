@@ -27,12 +27,15 @@ from cellsim.study.places import (
     reaches,
     swaps,
 )
+from cellsim.study.plan import make_plan
 from cellsim.study.precision import Precision, needed
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.standing import pressure, sides
 from cellsim.study.statistics import t_interval
+from cellsim.study.trust import rare_stops
 from cellsim.study.watched import values_of
 
+LEAST = 40  # replications before a target is surely made
 STRIDE = 6  # far from the target places are added by a sixth of those there are
 MOST_TOTAL = 10_000  # places in all after which a target is given up
 STEADY, MOST_STEADY = 0.01, 160  # how well the mean rate is known while places are added
@@ -46,6 +49,7 @@ class CellLab:
         self.cell, self.stores, self.seed, self.runner = cell, tuple(stores), seed, runner
         self._values: dict[Places, list[float]] = {}
         self._pressure: dict[Places, list[list[float]]] = {}
+        self.least = max([LEAST, *(stop.runs for stop in rare_stops(cell, make_plan(cell)))])
         self._sides = [sides(compile_cell(cell), name) for name in self.stores]
         self.heard: Callable[[int, int], None] = lambda allocations, replications: None
         self.progress: Progress | None = None
@@ -116,6 +120,11 @@ class ProfitLab:
 
     lab: Lab
     profit: Profit
+
+    @property
+    def least(self) -> int:
+        """That of the lab."""
+        return self.lab.least
 
     def pressure(self, allocation: Places, count: int) -> Sequence[float]:
         """How much each store is short of places."""

@@ -14,6 +14,7 @@ from cellsim.study.paired import Paired, holm, holm_levels, needed_to_tell, pair
 from cellsim.study.precision import Precision, next_count, stop_at
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.statistics import LEVEL, t_interval
+from cellsim.study.trust import values_needed
 from cellsim.study.watched import CHIEF, WATCHED, values_of
 
 
@@ -115,8 +116,8 @@ def _differences(found: Compared) -> list[list[float]]:
     return [[b - a for a, b in zip(base, other, strict=True)] for other in others]
 
 
-def _difference(found: Paired, chance: float, level: float, unit: str) -> dict[str, Any]:
-    """A difference in keys of the answer."""
+def _difference(found: Paired, chance: float, level: float, unit: str, needed: int | None) -> dict[str, Any]:
+    """A difference in keys of the answer; `needed`: from how many runs on its interval can be trusted."""
     return {
         "mean": found.mean,
         "interval": list(found.interval(level)),
@@ -127,6 +128,7 @@ def _difference(found: Paired, chance: float, level: float, unit: str) -> dict[s
         "correlation": found.correlation,
         "gain": found.gain,
         "replications_to_tell": needed_to_tell(found, level),
+        "runs_to_trust": needed,
     }
 
 
@@ -156,11 +158,13 @@ def comparison(found: Compared, level: float = LEVEL) -> dict[str, Any]:
             continue
         told = [k for k in range(1, len(rows)) if values[k] is not None]
         pairs = [paired(values[0], values[k] or []) for k in told]
+        gaps = [[b - a for a, b in zip(values[0], values[k] or [], strict=True)] for k in told]
         chances = [pair.p for pair in pairs]
-        for k, pair, chance, own_level in zip(
-            told, pairs, holm(chances), holm_levels(chances, level), strict=True
+        for k, pair, gap, chance, own_level in zip(
+            told, pairs, gaps, holm(chances), holm_levels(chances, level), strict=True
         ):
-            rows[k]["differences"][name] = _difference(pair, chance, own_level, watched.unit)
+            found_here = _difference(pair, chance, own_level, watched.unit, values_needed(gap))
+            rows[k]["differences"][name] = found_here
     return {
         "base": rows[0],
         "proposals": rows[1:],

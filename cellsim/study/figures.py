@@ -28,6 +28,8 @@ from cellsim.study.settled import settling_remarks
 from cellsim.study.statistics import entry as _entry
 from cellsim.study.statistics import percentile, ratio_interval, t_interval
 from cellsim.study.supply import attainment_figures, finished_goods_figures, part_figures
+from cellsim.study.trust import trust_caution
+from cellsim.study.watched import CHIEF, values_of
 from cellsim.study.waterfall import waterfall
 from cellsim.units import HOUR, SECOND
 
@@ -284,6 +286,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
     outlets = [name for name in flat.names.stores if name == FINISHED or name.startswith(OUT)]
     output = output_figures(cell, plan, records)
     losses = loss_account(flat, records)
+    rates = values_of(CHIEF, cell, list(records)) or []
     return {
         "version": RESULT_VERSION,
         "cell": {"name": cell.name, "question": cell.question},
@@ -332,6 +335,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
         "cautions": [
             *cell.cautions,
+            *([trust] if (trust := trust_caution(cell, plan, rates)) else []),
             *result_cautions(flat, records),
             *zone_cautions(flat, plan, records),
         ],

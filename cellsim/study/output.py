@@ -21,6 +21,7 @@ from cellsim.study.statistics import (
     t_interval,
 )
 from cellsim.study.statistics import entry as _entry
+from cellsim.study.trust import runs_to_trust
 from cellsim.units import HOUR, SECOND
 
 ROUNDING = 1e-9  # a target that is met exactly counts as met
@@ -69,6 +70,7 @@ def output_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[st
     target = cell.target_per_hour
     out: dict[str, Any] = _entry(t_interval(rates), "good units per working hour")
     out["level"] = LEVEL
+    out["runs_to_trust"] = runs_to_trust(cell, plan, rates)
     for key, share in (("p05", 0.05), ("p50", 0.50), ("p95", 0.95)):
         out[key] = percentile(hours, share) if hours else None
         ends = pooled_percentile_interval(pooled, share) if hours else (None, None)

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from cellsim.study.statistics import t_quantile
+from cellsim.study.trust import values_needed
 
 Places = tuple[int, ...]
 FIRST_LOOK = 10  # replications before the first comparison
@@ -26,6 +27,10 @@ LIKELY = 8  # neighbours that are looked at before all others
 
 class Lab(Protocol):
     """Whoever can run allocations of places under common random numbers."""
+
+    @property
+    def least(self) -> int:
+        """From how many replications on it may be said that a target is surely made."""
 
     def run(self, allocations: Sequence[Places], count: int) -> None:
         """Have the first `count` replications of all these ready."""
@@ -134,16 +139,22 @@ def reaches(lab: Lab, places: Places, target: float, look: Look) -> Reach:
     """Whether an allocation makes the target.
 
     Replications are doubled until the interval leaves out the target, or is narrower than the difference that
-    matters to both sides; look m has the share 2^-m of the chance to be wrong.
+    matters to both sides; look m has the share 2^-m of the chance to be wrong.  That it surely makes the
+    target is said only where rare long stops do not weigh too heavily in so many replications: a few shifts
+    without any show neither their cost nor that they are missing.
     """
     count, share = FIRST_LOOK, 1 - look.level
     while True:
         share /= 2
         lab.run([places], count)
-        found = gap([target] * count, lab.rates(places, count), share / 2)
-        if abs(found.mean) >= found.half:
-            return Reach(found.mean >= 0, True, max(0.0, -found.mean - found.half))
-        if found.half <= look.difference or 2 * count > MOST_ALONE * look.most:
+        rates = lab.rates(places, count)
+        found = gap([target] * count, rates, share / 2)
+        last = 2 * count > MOST_ALONE * look.most
+        if found.mean + found.half < 0:
+            return Reach(False, True, -found.mean - found.half)
+        if found.mean - found.half >= 0 and count >= lab.least and values_needed(rates) is None:
+            return Reach(True, True)
+        if last or (found.half <= look.difference and abs(found.mean) < found.half):
             return Reach(found.mean >= 0, False)
         count *= 2
 

@@ -26,8 +26,10 @@ from cellsim.describe.resolve import load_text
 from cellsim.engine.record import Record
 from cellsim.errors import UsageError, WorkersLost
 from cellsim.study import cluster as cluster_module
-from cellsim.study.cluster import cluster, done_alike, marks, unlike
+from cellsim.study import marks as marks_module
+from cellsim.study.cluster import cluster, done_alike
 from cellsim.study.kept import Kept
+from cellsim.study.marks import marks, unlike
 from cellsim.study.runner import AHEAD, TRIES, Done, Piece, Runner, Wanted
 
 ROOT = Path(__file__).parents[2]
@@ -340,7 +342,7 @@ def test_a_worker_of_another_version_is_told(
 ) -> None:
     """Other rules here than on the workers: exit code 2, which worker, what it has and what is here."""
     rules = marks()["rules"]
-    monkeypatch.setattr(cluster_module, "rules_name", lambda: "other")
+    monkeypatch.setattr(marks_module, "rules_name", lambda: "other")
     marks.cache_clear()  # type: ignore[attr-defined]
     try:
         done = call("run", "benches.yaml", "--scheduler", two.address)

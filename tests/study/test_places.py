@@ -31,6 +31,8 @@ from cellsim.theory.allocation import allocations, best_places, rate_with
 class MadeUp:
     """Rates that rise with each store's places, less and less; all allocations share part of their luck."""
 
+    least = 10
+
     def __init__(self, weights: Places, seed: int, own: float = 0.2, shared: float = 2.0) -> None:
         self.weights, self.seed, self.own, self.shared = weights, seed, own, shared
         self.asked: dict[Places, int] = {}
@@ -402,3 +404,32 @@ def test_a_wrong_call_is_told(inside, arguments, said):
     result = call(*arguments, "-q")
     assert result.exit_code == 2
     assert said in " ".join(result.output.split())
+
+
+class Breakdowns:
+    """Rates of 100, of which a breakdown takes 50 in one of sixteen runs: the mean is 96.9, the target."""
+
+    def __init__(self, seed: int, least: int) -> None:
+        self.least, self._luck = least, np.random.default_rng(seed).random(4000)
+
+    def run(self, allocations, count):
+        """Everything is there."""
+
+    def rates(self, allocation, count):
+        """With a little of other luck, so that nothing is exact."""
+        luck = self._luck[:count]
+        return np.where(luck < 1 / 16, 50.0, 100.0 + luck).tolist()
+
+
+def test_rare_breakdowns_do_not_make_a_target_sure():
+    """At its very mean a target is surely made in at most 2.5 % of searches: 9 of 150 would be 0.5 % luck.
+
+    By Student's interval alone, from ten runs on, it would be in more than a third: none had a breakdown.
+    """
+    target = 100 + np.random.default_rng(0).random(10**6)
+    mean = float(np.where(target - 100 < 1 / 16, 50.0, target).mean())
+    look = Look(0.3)
+    sure = [reaches(Breakdowns(seed, 160), (1,), mean, look) for seed in range(150)]
+    assert sum(found.yes and found.sure for found in sure) <= 8
+    hasty = [gap([mean] * 10, Breakdowns(seed, 10).rates((1,), 10), 0.0125) for seed in range(150)]
+    assert sum(found.mean > found.half for found in hasty) > 50
