@@ -18,6 +18,7 @@ from cellsim.commands.completion import completion
 from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.draw import draw
+from cellsim.commands.guide import guide
 from cellsim.commands.limits import limits
 from cellsim.commands.nightly import nightly
 from cellsim.commands.observe import observe
@@ -48,6 +49,6 @@ def main() -> None:
 # In the order of the work, in which the help lists them.
 for command in (
     check, draw, timestudy, stops, run, limits, compare, buffers, crew, sensitivity, warmup, report, workbook,
-    observe, nightly, acceptance, trace, resolve, schema, verify, completion,
+    observe, nightly, acceptance, trace, resolve, schema, verify, guide, completion,
 ):  # fmt: skip
     main.add_command(command)
