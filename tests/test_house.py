@@ -20,6 +20,7 @@ ROOMS = [
     "money",
     "show",
     "notebook",
+    "guide",
     "commands",
     "cli",
     "__main__",

@@ -47,7 +47,8 @@ def _help(command: click.Command) -> list[str]:
 
 def _examples(lines: list[str]) -> list[str]:
     heading, *calls = lines
-    text = "\n".join(f"{'' if call.startswith('    ') else '$ '}{call.strip()}" for call in calls)
+    typed = (call.strip() for call in calls)
+    text = "\n".join(f"$ {call}" if call.startswith("cellsim ") else f"    {call}" for call in typed)
     return [_escaped(heading.strip()), f"```console\n{text}\n```"]
 
 

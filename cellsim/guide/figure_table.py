@@ -127,6 +127,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
                formula="time of the cause on the path / elapsed time",
                unit="share of the counted time until the last good unit",
                standard="trade practice; theory: Ho and Cao 1991 (from memory)"),
+        Figure("losses.causes.[].interval", "Its interval", "95 % interval of that share."),
         Figure("losses.causes.[].elasticity", "Effect of a small change",
                "Output gains at most about so many per cent when all times of this cause shrink by 1 %.",
                formula="time on the path / (elapsed time - breaks)", unit="per cent per per cent"),
@@ -142,6 +143,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
         Figure("losses.elapsed_s", "Time until the last good unit", "Mean over the runs.", unit="seconds"),
         Figure("losses.shortened", "Shortened paths",
                "Runs whose path was cut since nothing joins its parts.", unit="runs"),
+        Figure("losses.remark", "Why there is no path", "Said where no good unit left the cell."),
         Figure("losses.unit", "Unit of shares", "The unit of the shares."),
         Figure("waterfall.ideal", "Rate of the work alone",
                "What the cell made if only work and loading on the path took time. Something else may"
@@ -175,7 +177,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
                          " up)")),
         Figure("stations.NAME.cycles", "Cycles", "Cycles that ended in the counted time.", unit="cycles"),
         Figure("stations.NAME.scrapped", "Scrapped at the station", "Units that ended here as scrap.",
-               unit="units", standard="ISO 22400-2: scrap quantity"),
+               unit="units", standard="ISO 22400-2: scrap quantity (from memory, not looked up)"),
         Figure("stations.NAME.rejected_share", "Rejects per test",
                "Share of the tests that rejected; a unit that is tested three times counts three times.",
                formula="rejects / tests", unit="rejects per test"),
@@ -191,11 +193,13 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
         Figure("stops.[].planned", "Planned", "Whether this is service."),
         Figure("stops.[].stops", "Stops", "How often in the counted time (a shift, in a study of one).",
                unit="stops in the counted time",
-               standard="ISO 22400-2, IEC 60050-192: mean time between failures = running time / stops"),
+               standard=("mean time between failures of ISO 22400-2 and IEC 60050-192 = running time / stops"
+                         " (from memory, not looked up)")),
         Figure("stops.[].repair_min", "Time in repair",
                "Minutes in which somebody repairs or clears, all stops of the cause together, without the"
                " wait for him.", unit="minutes",
-               standard="ISO 22400-2, IEC 60050-192: mean time to repair = this / stops"),
+               standard=("mean time to repair of ISO 22400-2 and IEC 60050-192 = this / stops (from memory,"
+                         " not looked up)")),
         Figure("stops.[].waiting_min", "Waiting for repair",
                "Minutes until somebody came, all stops together.", unit="minutes"),
         Figure("stops.[].scrapped_after", "Scrapped after stops",

@@ -8,7 +8,7 @@ from importlib import resources
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup, escape
 
-from cellsim.guide.blocks import Block, Fence, Heading, Items, Line, Paragraph, Table, plain_words
+from cellsim.guide.blocks import Block, Fence, Heading, Items, Line, Paragraph, Span, Table, plain_words
 from cellsim.guide.pages import Page
 
 TAGS = {"code": "code", "stress": "em", "strong": "strong"}
@@ -88,15 +88,19 @@ def _table(table: Table) -> Markup:
 def _cell(place: int, head: str, cell: Line) -> Markup:
     """A cell with the words of its column, which stand beside it on a narrow screen."""
     if place == 0:
-        return Markup('<th scope="row">{}</th>').format(_line(cell))
+        return Markup('<th scope="row">{}</th>').format(_line(cell, breaks=True))
     empty = Markup("") if cell else Markup(' class="empty"')
     return Markup('<td data-head="{}"{}>{}</td>').format(head, empty, _line(cell))
 
 
-def _line(words: Line) -> Markup:
-    return Markup("").join(_span(span.text, span.kind, span.page) for span in words)
+def _line(words: Line, breaks: bool = False) -> Markup:
+    return Markup("").join(_span(span, breaks) for span in words)
 
 
-def _span(text: str, kind: str, page: str) -> Markup:
-    shown = Markup("<{0}>{1}</{0}>").format(TAGS[kind], text) if kind in TAGS else escape(text)
-    return Markup('<a href="#{}">{}</a>').format(page, shown) if page else shown
+def _span(span: Span, breaks: bool) -> Markup:
+    """Some words; in a narrow column a long key may break behind a point or a low line."""
+    text = escape(span.text)
+    if breaks and span.kind == "code":
+        text = Markup(text.replace(".", ".<wbr>").replace("_", "_<wbr>"))
+    shown = Markup("<{0}>{1}</{0}>").format(TAGS[span.kind], text) if span.kind in TAGS else text
+    return Markup('<a href="#{}">{}</a>').format(span.page, shown) if span.page else shown
