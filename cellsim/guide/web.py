@@ -101,6 +101,6 @@ def _span(span: Span, breaks: bool) -> Markup:
     """Some words; in a narrow column a long key may break behind a point or a low line."""
     text = escape(span.text)
     if breaks and span.kind == "code":
-        text = Markup(text.replace(".", ".<wbr>").replace("_", "_<wbr>"))
+        text = Markup(str(text).replace(".", ".<wbr>").replace("_", "_<wbr>"))
     shown = Markup("<{0}>{1}</{0}>").format(TAGS[span.kind], text) if span.kind in TAGS else text
     return Markup('<a href="#{}">{}</a>').format(span.page, shown) if span.page else shown
