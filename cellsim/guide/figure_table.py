@@ -256,7 +256,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
                unit="share of the counted time"),
         Figure("people.NAME.load", "Load",
                "Share of the time on duty spent working, going, fixing, bringing or held by work. Above"
-               " 90 % nobody can stay in step for long.", formula="busy time / time on duty",
+               " 90 % is a warning.", formula="busy time / time on duty",
                unit="share of the time on duty",
                standard=("ISO 22400-2 has a worker efficiency, work time / attendance time (from memory,"
                          " not looked up)")),
