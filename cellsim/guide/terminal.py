@@ -60,7 +60,6 @@ def _wrapped(page: Page, text: Text, first: str, rest: str) -> None:
     """A text in lines, with what stands before the first and before the others."""
     for k, part in enumerate(text.wrap(page.console, page.width - len(rest))):
         part.rstrip()
-        part.pad_left(0)
         page.console.print((first if k == 0 else rest), part, sep="", end="\n", highlight=False, markup=False)
 
 
