@@ -13,7 +13,6 @@ import re
 import shlex
 import sys
 import tempfile
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -41,17 +40,16 @@ def pieces_of(text: str) -> list[str]:
     return [part.rstrip("\n") for part in parts if part.strip()]
 
 
-def calls_of(text: str) -> Iterator[Call]:
+def calls_of(text: str) -> list[Call]:
     """The commands of a page; a fence `output` goes on with what the command before it printed."""
-    call: Call | None = None
+    calls: list[Call] = []
     for kind, body in _FENCE.findall(text):
         if kind == "console":
             first, _, rest = body.partition("\n")
-            call = Call(shlex.split(first.removeprefix("$ ")), pieces_of(rest))
-            yield call
+            calls.append(Call(shlex.split(first.removeprefix("$ ")), pieces_of(rest)))
         elif kind == "output":
-            assert call is not None
-            call.pieces += pieces_of(body)
+            calls[-1].pieces += pieces_of(body)
+    return calls
 
 
 def run(call: Call) -> str:

@@ -27,7 +27,7 @@ def called(tmp_path_factory):
         patch.setenv("COLUMNS", "80")
         found: dict[str, list[Call]] = {}
         for page in PAGES:
-            found[page.name] = list(calls_of(page.read_text(encoding="utf-8")))
+            found[page.name] = calls_of(page.read_text(encoding="utf-8"))
             for call in found[page.name]:
                 call.printed = run(call)
         yield found
