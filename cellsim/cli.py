@@ -20,6 +20,7 @@ from cellsim.commands.crew import crew
 from cellsim.commands.describe import check, resolve, schema
 from cellsim.commands.draw import draw
 from cellsim.commands.exercise import exercise
+from cellsim.commands.guide import guide
 from cellsim.commands.limits import limits
 from cellsim.commands.load import load
 from cellsim.commands.nightly import nightly
@@ -53,6 +54,6 @@ def main() -> None:
 for command in (
     check, load, draw, timestudy, stops, balance, run, limits, compare, buffers, crew, payback, sensitivity,
     warmup, report, workbook, observe, nightly, acceptance, exercise, trace, resolve, schema, verify,
-    completion,
+    guide, completion,
 ):  # fmt: skip
     main.add_command(command)

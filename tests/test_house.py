@@ -21,6 +21,7 @@ ROOMS = [
     "classroom",
     "show",
     "notebook",
+    "guide",
     "commands",
     "cli",
     "__main__",

@@ -52,7 +52,7 @@ def test_symmetric_values_need_no_more():
 
 def test_what_is_flagged_would_be_wrong():
     """100 where nothing happens, 50 in one of 32: of 40 runs Student holds far less than 95 %, and most of
-    those samples with a breakdown say that they are too few; 25 x the squared skewness of the law makes it 92 %.
+    those samples with a breakdown say that they are too few; 25 x the squared skewness makes it 92 %.
     """
     luck = np.random.default_rng(4)
     share = 1 / 32
