@@ -36,6 +36,7 @@ PAGES = (
         "Safety, honesty, typical mistakes",
         "What the tool does not say, and what misleads people.",
     ),
+    Page("running", "Running studies", "Stop and resume, what a run leaves, other machines, every night."),
     Page("commands", "All commands", "Each command with its options."),
 )
 
