@@ -63,8 +63,8 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
                          " time (from memory, not looked up)")),
         Figure("output_per_hour.level", "Sureness", "How sure the intervals are.", unit="share"),
         Figure("output_per_hour.runs_to_trust", "Runs to trust",
-               "From how many runs on the interval of the mean can be trusted, where stops that come seldom and"
-               " last long weigh heavily in it; nothing where it can be.",
+               "From how many runs on the interval of the mean can be trusted, where stops that come seldom"
+               " and last long weigh heavily in it; nothing where it can be.",
                formula="25 x squared skewness, and 10 times each such stop", unit="runs",
                standard="Cochran 1977, from memory; ten times: common practice, no source"),
         Figure("output_per_hour.percentile_rule", "Rule of percentiles",
