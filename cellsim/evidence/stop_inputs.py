@@ -14,16 +14,15 @@ from zoneinfo import ZoneInfo
 from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
 from cellsim.evidence.fitting import Bounds, Sample, fitted, mean_between, sample
-from cellsim.evidence.series import grain
 from cellsim.evidence.stop_cleaning import NOT_ITS_OWN, CleanLog, clean
 from cellsim.evidence.stop_helpers import WaitInput, cleared_by, has_response, waits_of
-from cellsim.evidence.stop_laws import Estimate, between_estimate, law_bounds, lengths_estimate, two_kinds
+from cellsim.evidence.stop_laws import Estimate, between_estimate, law_bounds, lengths_estimate
+from cellsim.evidence.stop_remarks import remarks_on
 from cellsim.evidence.stoplog import Change, Logged, read_stop_log
 from cellsim.evidence.worktime import Axis, length_text
-from cellsim.units import MINUTE, SECOND, nearest, quoted
+from cellsim.units import SECOND, nearest, quoted
 
 THIN = 20  # stops of a main cause below which a log is called thin (common practice, no source)
-COARSE = 0.2  # of the mean length: a step of the watch that hides short stops
 MINOR, BREAKDOWN = "minor", "breakdown"
 Clock = Literal["on time", "running"]
 
@@ -268,7 +267,7 @@ def _cause(
             every, bounds=Bounds(mean, low, high), value=every.value | {"mean": mean},
             why=every.why + f"; {100 * unseen:.0f} % of the stops are shorter than what is logged",
         )  # fmt: skip
-    remarks += _remarks(timed, lengths, split, machines, owner)
+    remarks += remarks_on(timed, lengths, split, machines, owner)
     if len(timed) < count:
         remarks.append(f"the length of {count - len(timed)} of {count} is not known")
     if unseen_below and arrived:
@@ -368,35 +367,6 @@ def _gaps(log: CleanLog, stops: list[Logged], machines: int, factor: float) -> S
     if all(open_) or not any(values):
         return None
     return sample(values, open_)
-
-
-def _remarks(stops: list[Logged], lengths: list[float], split: int, machines: int, owner: str) -> list[str]:
-    found = []
-    ended = [length for stop, length in zip(stops, lengths, strict=True) if stop.ended]
-    if not split and (two := two_kinds(ended)) is not None:
-        kinds, limit = two
-        found.append(
-            f"two kinds of stops: about {100 * kinds.weights[0]:.0f} % around {_time(kinds.medians[0])},"
-            f' the others around {_time(kinds.medians[1])}; part them with --split "{_round_limit(limit)}"'
-        )
-    if (
-        len(ended) >= 5
-        and (step := grain(ended)) >= MINUTE / SECOND
-        and step > COARSE * sum(ended) / len(ended)
-    ):
-        found.append(f"lengths are written in steps of {_time(step)}; short ones are coarse")
-    if machines > 1 and any(stop.machine == owner for stop in stops):
-        found.append(f"the log does not say which of the {machines} machines; overlaps were not looked for")
-    return found
-
-
-def _time(seconds: float) -> str:
-    return length_text(round(seconds * SECOND)) if seconds >= 10 else f"{seconds:.2g} s"
-
-
-def _round_limit(seconds: float) -> str:
-    """A limit between short and long stops as one would say it."""
-    return f"{max(1, round(seconds / 60))} min" if seconds >= 90 else f"{max(5, round(seconds / 5) * 5)} s"
 
 
 def _mark(causes: list[CauseInput]) -> None:
