@@ -20,7 +20,7 @@ from cellsim.describe.tree import Mapping, Text
 from cellsim.errors import UsageError
 from cellsim.money.case import case_answer
 from cellsim.money.measured import facts_of, people_per_shift
-from cellsim.money.payback import with_more_people
+from cellsim.money.payback import cautions, with_more_people
 from cellsim.money.unknown_inputs import shared_inputs, variance_by_inputs
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
@@ -307,3 +307,13 @@ def test_people_in_a_shift(cells):
     assert people_per_shift(cells[0]) == 2
     two = CELL.replace("shifts: {day:", "shifts: {late: {from: 14:00, to: 16:00}, day:")
     assert people_per_shift(cellsim.load_text(two.replace("leader: {}", "leader: {shift: late}"))) == 1.5
+
+
+def test_a_gain_by_rare_stops_is_told(case, facts):
+    """One run of forty gains 50, since the base broke down: many more are needed; an even gain needs none."""
+    answer = {"stated": [], "cell_inputs": {}, "power_in_one": [], "gain": {"sold": [0.0, 0.0], "mean": 0.0}}
+    rare = cautions(case(), facts([50.0] + [1.0] * 39), answer)
+    even = cautions(case(), facts([0.0, 1.0, 2.0] * 14), answer)
+    (told,) = [text for text in rare if "come seldom" in text]
+    assert told.endswith("from about 1000 runs on.")  # 25 x 6.32 squared
+    assert not [text for text in even if "come seldom" in text]
