@@ -44,38 +44,40 @@ def chance_found(sheets: int, skill: float, chance: float = CHANCE) -> float:
 def mixed_sheets(
     cell: Cell, real: Sequence[RealShift], records: Sequence[Record], seed: int, sheets: int = SHEETS
 ) -> list[Sheet]:
-    """As many real as simulated shifts of the same kinds, drawn without repeat and in an order by chance.
+    """Shifts of which each is real or simulated by the toss of a coin, drawn without repeat.
+
+    So a judge cannot count on half of each, and guessing is right by the binomial law.
 
     Raises:
-        UsageError: there are fewer than FEWEST / 2 of either.
+        UsageError: there are fewer than FEWEST whole shifts or replications.
     """
     plan = make_plan(cell)
     spans = spans_of(plan)
-    half = min(sheets // 2, len(real), len(records))
-    if half < FEWEST // 2:
+    count = min(sheets, len(real), len(records))
+    if count < FEWEST:
         raise UsageError(
-            f"{len(real)} whole shifts and {len(records)} replications; sheets for judges take"
-            f" {FEWEST // 2} of each at least"
+            f"{len(real)} whole shifts and {len(records)} replications; sheets for judges take {FEWEST} of"
+            " each at least"
         )
     luck = np.random.default_rng(seed)
-    chosen = [real[k] for k in luck.choice(len(real), half, replace=False)]
-    runs = [records[k] for k in luck.choice(len(records), half, replace=False)]
+    shifts = [real[k] for k in luck.permutation(len(real))[:count]]
+    runs = [records[k] for k in luck.permutation(len(records))[:count]]
     found = []
-    for shift, record in zip(chosen, runs, strict=True):
-        span = spans[shift.begins][int(luck.integers(len(spans[shift.begins])))]
+    for shift, record, is_real in zip(shifts, runs, luck.random(count) < 0.5, strict=True):
+        choices = spans[shift.begins]
+        span = choices[int(luck.integers(len(choices)))]
         labels = tuple(plan.hours[k].label for k in span)
-        found.append(Sheet(labels, tuple(round(units) for units in shift.hours), True))
-        found.append(Sheet(labels, tuple(int(record.hourly[k]) for k in span), False))
-    return [found[k] for k in luck.permutation(len(found))]
+        counted = shift.hours if is_real else [record.hourly[k] for k in span]
+        found.append(Sheet(labels, tuple(round(units) for units in counted), bool(is_real)))
+    return found
 
 
 def sheets_text(sheets: Sequence[Sheet], name: str) -> str:
     """The sheets to print, all of one layout, with what the judge is to do."""
-    half = len(sheets) // 2
     lines = [
         f"{name}: which of these shifts were real?",
         "",
-        f"{half} of these {len(sheets)} sheets are real shifts, {half} come from the model.",
+        f"For each of these {len(sheets)} sheets a coin was tossed: a real shift, or one of the model.",
         "Write real or model under each, and why you think so.",
     ]
     for number, sheet in enumerate(sheets, 1):

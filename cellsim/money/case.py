@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,16 @@ from numpy.typing import NDArray
 
 from cellsim.describe.investment import Investment, origin_of
 from cellsim.money.break_even import curve, needed_for_value, needed_gain
-from cellsim.money.flows import FloatArray, internal_rates, npv, payback, paybacks, sums_by_year
+from cellsim.money.flows import (
+    HIGHEST,
+    FloatArray,
+    beyond_all,
+    internal_rates,
+    npv,
+    payback,
+    paybacks,
+    sums_by_year,
+)
 from cellsim.money.measured import BASE, PROPOSAL, Facts, means_of
 from cellsim.money.unit_cost import unit_cost
 from cellsim.money.year import Drawn, Hours, Years, hours_of
@@ -81,7 +91,6 @@ def case_answer(case: Investment, facts: Facts, *, draws: int = DRAWS, seed: int
     flows = many.flows()
     within = paybacks(flows)
     swings = tornado(case, facts, hours)
-    chance = binomial_interval(int(np.sum(within <= case.payback_limit)), draws)
     return {
         "case": case.name,
         "currency": case.currency,
@@ -89,7 +98,7 @@ def case_answer(case: Investment, facts: Facts, *, draws: int = DRAWS, seed: int
         "point": _point(point),
         "drawn": _drawn(flows, within, many.rate, case),
         "verdict": {
-            **_verdict(case, chance.mean, chance.low or 0.0, chance.high or 0.0),
+            **_steady(_verdict(case, within), case, facts, hours, draws, seed),
             **first(swings, case),
         },
         "tornado": swings,
@@ -142,6 +151,7 @@ def _point(point: Years) -> dict[str, Any]:
         "rate": rate,
         "npv": npv(flows, rate),
         "internal_rates": internal_rates(flows) if np.any(flows) else [],
+        "internal_rate_above": HIGHEST if np.any(flows) and beyond_all(flows) else None,
         "payback": payback(flows),
         "discounted_payback": payback(flows, rate),
     }
@@ -152,12 +162,16 @@ def _drawn(flows: FloatArray, within: FloatArray, rate: FloatArray, case: Invest
     values = sums_by_year(flows, rate)[-1]
     limits = [*(y for y in CHANCES if y <= case.horizon), case.payback_limit]
     rates = [internal_rates(column) if np.any(column) else [] for column in flows.T]
-    single = [found[0] for found in rates if len(found) == 1]
+    above = sum(
+        not found and bool(np.any(c)) and beyond_all(c) for found, c in zip(rates, flows.T, strict=True)
+    )
+    single = [found[0] for found in rates if len(found) == 1] + above * [math.inf]
     return {
         "npv": {**_quantiles(values), "chance_above_0": _chance(values > 0)},
         "payback": {**_quantiles(within), "never": float(np.mean(np.isinf(within)))},
         "internal_rate": {
             **(_quantiles(np.array(single)) if single else dict.fromkeys(QUANTILES)),
+            "above": HIGHEST if above else None,
             "none_or_several": 1 - len(single) / draws,
         },
         "chances": [{"years": float(y), **_chance(within <= y)} for y in dict.fromkeys(sorted(limits))],
@@ -184,13 +198,32 @@ def _histogram(within: FloatArray, horizon: int) -> dict[str, Any]:
     return {"width": CURVE_STEP, "counts": counts.tolist(), "never": int(np.isinf(within).sum())}
 
 
-def _verdict(case: Investment, chance: float, low: float, high: float) -> dict[str, Any]:
+def _verdict(case: Investment, within: FloatArray) -> dict[str, Any]:
+    """What the chance to be back within the limit says; `within` are the paybacks of the draws in years."""
+    chance = binomial_interval(int(np.sum(within <= case.payback_limit)), within.size)
+    low, high = chance.low or 0.0, chance.high or 0.0
     said = "cannot tell"
     if low >= case.sure:
         said = "pays"
     elif high <= 1 - case.sure:
         said = "does not pay"
-    return {"says": said, "chance": chance, "interval": [low, high]}
+    return {"says": said, "chance": chance.mean, "interval": [low, high], "turned_by_rare_stops": False}
+
+
+def _steady(
+    verdict: dict[str, Any], case: Investment, facts: Facts, hours: Hours, draws: int, seed: int
+) -> dict[str, Any]:
+    """A verdict that is none where stops too rare for these runs would turn it, at the most they can cost."""
+    less, more = facts.unseen
+    for shift in (-less, more):
+        if shift == 0 or verdict["says"] == "cannot tell":
+            continue
+        good = facts.good.copy()
+        good[PROPOSAL] += shift
+        moved = Years(case, hours, drawn_values(case, replace(facts, good=good), draws, seed))
+        if _verdict(case, paybacks(moved.flows()))["says"] != verdict["says"]:
+            return verdict | {"says": "cannot tell", "turned_by_rare_stops": True}
+    return verdict
 
 
 def tornado(case: Investment, facts: Facts, hours: Hours) -> list[dict[str, Any]]:
@@ -264,7 +297,8 @@ def _break_even(point: Years, facts: Facts) -> dict[str, Any]:
         ("units_per_hour", "units", float(point.unit_gain()[0])),
         ("people", "people", float(point.person_gain()[0])),
     ):
-        rest = flows - shares * float(gains[part][0])
+        whole = point.people_by_year(gains[part]) if part == "people" else point.by_year(gains[part])
+        rest = flows - whole[:, 0]
         if each > 0:
             found[name] = {
                 "curve": curve(rest, shares * each, times),

@@ -55,6 +55,17 @@ def internal_rates(flows: Sequence[float] | FloatArray) -> list[float]:
     return sorted(found)
 
 
+def beyond_all(flows: Sequence[float] | FloatArray) -> bool:
+    """Whether no rate up to HIGHEST makes the present value 0, since it is above 0 at all of them.
+
+    Money is then back so soon that the internal rate lies above HIGHEST.
+    """
+    values = np.asarray(flows, dtype=float)
+    _check(values, 0.0)
+    _, powers = _grid(len(values))
+    return bool(values[0] < 0 and np.all(powers @ values > 0))
+
+
 @lru_cache(maxsize=32)
 def _grid(count: int) -> tuple[FloatArray, FloatArray]:
     """Rates, and for each the factors of flows, scaled so that none overflows."""

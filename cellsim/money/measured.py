@@ -16,7 +16,8 @@ from cellsim.errors import UsageError
 from cellsim.money.flows import FloatArray
 from cellsim.study.energy import energy_figures
 from cellsim.study.output import paid_hours_of
-from cellsim.study.plan import make_plan, on_time
+from cellsim.study.plan import Plan, make_plan, on_time
+from cellsim.study.trust import rare_stops, runs_to_trust_difference, unlike_stops
 from cellsim.units import HOUR
 
 BASE, PROPOSAL = 0, 1
@@ -39,6 +40,9 @@ class Facts:
         energy: kWh by group of states, each (2, replications); empty where no cell says what it draws.
         counted: working hours that a run of the proposal counts.
         more: variance of the difference of good units by not knowing the inputs of the cells.
+        unseen: by how much the gain may be lower, and higher, than the runs say, by rare long stops that only
+            one of the cells has and that came too seldom in so few runs; good units per working hour.
+        trusted_from: from how many runs on the error of the gain can be trusted; None: from these.
     """
 
     shifts: Shifts
@@ -49,6 +53,8 @@ class Facts:
     energy: dict[str, FloatArray]
     counted: float
     more: float = 0.0
+    unseen: tuple[float, float] = (0.0, 0.0)
+    trusted_from: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +101,11 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
     plans = [make_plan(cell) for cell in cells]
     hours = [plan.worked / HOUR for plan in plans]
     paid = [paid_hours_of(cell, plan) for cell, plan in zip(cells, plans, strict=True)]
+    good = np.array(
+        [[sum(r.hourly) / h for r in runs] for runs, h in zip(records, hours, strict=True)], dtype=float
+    )
+    gaps: list[float] = (good[PROPOSAL] - good[BASE]).tolist()
+    with_plan = list(zip(cells, plans, strict=True))
     return Facts(
         shifts=shifts_of(cells),
         paid=(
@@ -102,14 +113,29 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
             {name: each / hours[PROPOSAL] for name, each in paid[PROPOSAL].items()},
         ),
         away=frozenset(post.name for cell in cells for post in cell.posts if post.response is not None),
-        good=np.array(
-            [[sum(r.hourly) / h for r in runs] for runs, h in zip(records, hours, strict=True)], dtype=float
-        ),
+        good=good,
         scrap=_scrap(cells, records, hours),
         energy=_energy(cells, records, hours),
         counted=hours[PROPOSAL],
         more=more,
+        unseen=_unseen(with_plan, good),
+        trusted_from=runs_to_trust_difference(with_plan[BASE], with_plan[PROPOSAL], gaps),
     )
+
+
+def _unseen(with_plan: Sequence[tuple[Cell, Plan]], good: FloatArray) -> tuple[float, float]:
+    """How much less and more the gain may be, were none of the stops in the runs that are too rare for them.
+
+    What a stop of the proposal costs at most lowers the gain, what one of the base costs raises it.
+    """
+    rare = [rare_stops(*each) for each in with_plan]
+    unlike = unlike_stops(*rare)
+    few = [stop for stop in unlike if stop.runs > good.shape[1]]
+    base, proposal = (
+        float(row.mean()) * min(1.0, math.fsum(stop.share for stop in few if stop in own))
+        for row, own in zip(good, rare, strict=True)
+    )
+    return proposal, base
 
 
 def shifts_of(cells: Sequence[Cell]) -> Shifts:

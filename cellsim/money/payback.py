@@ -14,7 +14,7 @@ from cellsim.describe.spec_investment import Stated
 from cellsim.engine.clocks import AUTO
 from cellsim.errors import UsageError
 from cellsim.money.case import DRAWS, case_answer, stated_rows
-from cellsim.money.measured import BASE, PROPOSAL, Facts, facts_of, people_per_shift, shifts_of
+from cellsim.money.measured import Facts, facts_of, people_per_shift, shifts_of
 from cellsim.money.unknown_inputs import variance_by_inputs
 from cellsim.money.year import hours_of
 from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
@@ -23,7 +23,7 @@ from cellsim.study.not_knowing import Split
 from cellsim.study.provenance import versions
 from cellsim.study.replicate import study_of
 from cellsim.study.runner import Progress, Runner
-from cellsim.study.trust import rounded_up, values_needed
+from cellsim.study.trust import rounded_up
 
 
 def payback_study(
@@ -223,10 +223,10 @@ def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str
             "How well the times and stops of the cells are known is not in these figures; --inputs puts it"
             " in."
         )
-    if needed := values_needed((facts.good[PROPOSAL] - facts.good[BASE]).tolist()):
+    if facts.trusted_from:
         said.append(
-            "Long stops that come seldom weigh heavily in the gain: how sure it is can be trusted from about"
-            f" {rounded_up(needed)} runs on."
+            "A few runs unlike the rest weigh heavily in the gain, such as those with a rare long stop: how sure"
+            f" it is can be trusted from about {rounded_up(facts.trusted_from)} runs on."
         )
     if case.energy is not None and not facts.energy:
         said.append("Neither cell says what it draws (power), so energy is not counted from the runs.")

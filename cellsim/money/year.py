@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -165,15 +165,25 @@ class Years:
 
     def flows(self) -> FloatArray:
         """Flows of money, (years from 0, draws)."""
-        return self.fixed() + self.by_year(sum(self.gains().values(), self._nothing()))
+        gains = self.gains()
+        return self.fixed() + sum((self.by_year(gains[name]) for name in gains if name != "people"),
+                                  self.people_by_year(gains["people"]) - self.running_by_year())  # fmt: skip
 
     def by_year(self, gain: FloatArray) -> FloatArray:
-        """A yearly gain and the running costs as flows, (years from 0, draws)."""
-        rows = [
-            self.gain_share(year) * gain - self.running_share(year) * self.running()
-            for year in range(1, self.case.horizon + 1)
-        ]
-        return np.vstack([self._nothing(), *rows])
+        """A gain of a full year as flows, (years from 0, draws): it grows as the ramp says."""
+        return self._over_years(lambda year: self.gain_share(year) * gain)
+
+    def people_by_year(self, gain: FloatArray) -> FloatArray:
+        """People freed as flows; those that the proposal needs more are paid in full as soon as it runs."""
+        more = self._over_years(lambda year: self.running_share(year) * np.minimum(gain, 0.0))
+        return self.by_year(np.maximum(gain, 0.0)) + more
+
+    def running_by_year(self) -> FloatArray:
+        """The running costs as flows, (years from 0, draws)."""
+        return self._over_years(lambda year: self.running_share(year) * self.running())
+
+    def _over_years(self, of_year: Callable[[int], FloatArray]) -> FloatArray:
+        return np.vstack([self._nothing(), *(of_year(year) for year in range(1, self.case.horizon + 1))])
 
     def _nothing(self) -> FloatArray:
         return np.zeros(self.drawn.means.good.shape[1])

@@ -80,7 +80,7 @@ def _trust(page: Page, answer: Result) -> None:
     needed = [p["differences"][answer["chief"]].get("runs_to_trust") or 0 for p in answer["proposals"]]
     if most := max(needed):
         page.line(
-            "Long stops that come seldom weigh heavily in these differences: trust their intervals from about"
+            "A few runs unlike the rest weigh heavily in these differences: trust their intervals from about"
             f" {rounded_up(most)} runs on."
         )
 

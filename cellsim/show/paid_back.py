@@ -113,6 +113,11 @@ def verdict_words(answer: Result) -> str:
         return f"it pays: with a chance of {chance} the money is back within {limit}."
     if verdict["says"] == "does not pay":
         return f"it does not pay: the chance that the money is back within {limit} is {chance}."
+    if verdict["turned_by_rare_stops"]:
+        return (
+            f"cannot tell: by these runs the chance that the money is back within {limit} is {chance}, but long"
+            " stops that come too seldom for so few runs may turn that; run more (--replications)."
+        )
     return (
         f"cannot tell: the chance that the money is back within {limit} is {chance}, which is neither"
         f" {percent(answer['sure'])}, to say that it pays, nor {percent(1 - answer['sure'])}, that it does"
@@ -221,16 +226,21 @@ def _result_lines(answer: Result) -> list[str]:
         f" {rounded(value['median'])} {currency} ({rounded(value['p10'])} to {rounded(value['p90'])} in 8 of"
         f" 10); above 0 in {percent(value['chance_above_0']['mean'])} of the draws."
     )
-    if rate["median"] is None:
+    if rate["none_or_several"] == 1:
         lines.append("No internal rate of return.")
     else:
-        low, middle, high = (
-            "below 0" if rate[key] < 0 else percent(rate[key]) for key in ("p10", "median", "p90")
-        )
+        low, middle, high = (_rate(rate[key], rate["above"]) for key in ("p10", "median", "p90"))
         lines.append(f"Internal rate of return: median {middle} ({low} to {high}).")
-    if rate["median"] is not None and rate["none_or_several"] > 0:
+    if 0 < rate["none_or_several"] < 1:
         lines.append(f"In {percent(rate['none_or_several'])} of the draws there is no single internal rate.")
     return lines
+
+
+def _rate(rate: float | None, above: float | None) -> str:
+    """An internal rate; None is one above all that are looked at."""
+    if rate is None:
+        return "-" if above is None else f"above {percent(above)}"
+    return "below 0" if rate < 0 else percent(rate)
 
 
 def _gain_line(answer: Result) -> str:
@@ -276,7 +286,8 @@ def _flows(page: Page, answer: Result) -> None:
     if len(rates) == 1:
         rate = f"internal rate {percent(rates[0], 1)}"
     elif not rates:
-        rate = "no internal rate"
+        above = point["internal_rate_above"]
+        rate = "no internal rate" if above is None else f"internal rate {_rate(None, above)}"
     page.line(
         f"Payback {back} years, discounted {later}; net present value {money(point['npv'])}; {rate}."
         "  Year 0 is the order: what is bought, and output lost while it is put in; other years count at"

@@ -108,7 +108,7 @@ def _answer(page: Page, result: Result) -> None:
         )
         if out.get("runs_to_trust") is not None:
             page.line(
-                "Long stops that come seldom weigh heavily in it: trust this interval from about"
+                "A few runs unlike the rest weigh heavily in it: trust this interval from about"
                 f" {rounded_up(out['runs_to_trust'])} runs on."
             )
         if out["p05"] is not None:

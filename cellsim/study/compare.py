@@ -11,10 +11,11 @@ from cellsim.describe.resolve import resolved_sha256
 from cellsim.engine.record import Record
 from cellsim.errors import AuditFailure
 from cellsim.study.paired import Paired, holm, holm_levels, needed_to_tell, paired
+from cellsim.study.plan import make_plan
 from cellsim.study.precision import Precision, next_count, stop_at
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.statistics import LEVEL, t_interval
-from cellsim.study.trust import values_needed
+from cellsim.study.trust import runs_to_trust_difference
 from cellsim.study.watched import CHIEF, WATCHED, values_of
 
 
@@ -147,6 +148,7 @@ def comparison(found: Compared, level: float = LEVEL) -> dict[str, Any]:
         {"name": each.name, "sha256": resolved_sha256(each.cell), "figures": {}, "differences": {}}
         for each in found.alternatives
     ]
+    with_plan = [(each.cell, make_plan(each.cell)) for each in found.alternatives]
     for name, watched in WATCHED.items():
         values = [found.values(name, k) for k in range(len(rows))]
         for row, own in zip(rows, values, strict=True):
@@ -163,8 +165,8 @@ def comparison(found: Compared, level: float = LEVEL) -> dict[str, Any]:
         for k, pair, gap, chance, own_level in zip(
             told, pairs, gaps, holm(chances), holm_levels(chances, level), strict=True
         ):
-            found_here = _difference(pair, chance, own_level, watched.unit, values_needed(gap))
-            rows[k]["differences"][name] = found_here
+            needed = runs_to_trust_difference(with_plan[0], with_plan[k], gap)
+            rows[k]["differences"][name] = _difference(pair, chance, own_level, watched.unit, needed)
     return {
         "base": rows[0],
         "proposals": rows[1:],

@@ -56,11 +56,15 @@ def values_needed(values: Sequence[float]) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class RareStop:
-    """A stop that costs enough to matter and comes `per_run` times in a run at most, on average."""
+    """A stop that costs enough to matter and comes `per_run` times in a run at most, on average.
+
+    `share` is the share of time that it costs whom it stops, if he works all the time.
+    """
 
     who: str
     cause: str
     per_run: float
+    share: float
 
     @property
     def runs(self) -> int:
@@ -84,7 +88,9 @@ def rare_stops(cell: Cell, plan: Plan) -> list[RareStop]:
                 continue
             every, lasts = mean(stop.every), mean(stop.lasts)
             if lasts > MATERIAL * (every + lasts) and plan.worked:
-                found.append(RareStop(owner.name, stop.name, machines * plan.worked / (every + lasts)))
+                share = lasts / (every + lasts)
+                often = machines * plan.worked / (every + lasts)
+                found.append(RareStop(owner.name, stop.name, often, share))
     return sorted(found, key=lambda stop: stop.per_run)
 
 
@@ -98,19 +104,36 @@ def runs_to_trust(cell: Cell, plan: Plan, values: Sequence[float]) -> int | None
     return most or None
 
 
+def unlike_stops(base: Sequence[RareStop], other: Sequence[RareStop]) -> list[RareStop]:
+    """The stops that only one of two cells has, or has otherwise; those of both come with the same luck."""
+    return [stop for stop in (*base, *other) if (stop in base) != (stop in other)]
+
+
+def runs_to_trust_difference(
+    base: tuple[Cell, Plan], other: tuple[Cell, Plan], gaps: Sequence[float]
+) -> int | None:
+    """From how many pairs of runs on the interval of a mean difference can be trusted; None: it can.
+
+    `gaps` are the differences, one a pair.
+    """
+    unlike = unlike_stops(rare_stops(*base), rare_stops(*other))
+    rare = max((stop.runs for stop in unlike), default=0)
+    return max(rare if rare > len(gaps) else 0, values_needed(gaps) or 0) or None
+
+
 def trust_caution(cell: Cell, plan: Plan, values: Sequence[float]) -> str:
     """What is to be said where the interval of output cannot be trusted yet; empty where it can."""
     needed = runs_to_trust(cell, plan, values)
     if needed is None or len(values) < 2:
         return ""
     rare = [stop for stop in rare_stops(cell, plan) if stop.runs > len(values)]
-    seldom = ""
+    what = "A few runs that are very unlike the rest weigh heavily"
     if rare:
         often = f"one of {1 / rare[0].per_run:.0f} runs" if rare[0].per_run < 0.5 else "few times a run"
-        seldom = f" ({rare[0].who}, {rare[0].cause}: in {often})"
+        what = f"A long stop that comes seldom ({rare[0].who}, {rare[0].cause}: in {often}) weighs heavily"
     return (
-        f"Long stops that come seldom{seldom} weigh heavily: {len(values)} runs say too little of them, and"
-        f" the intervals are narrower than they should be. Run about {rounded_up(needed)}."
+        f"{what}: {len(values)} runs say too little of that, and the intervals are narrower than they should"
+        f" be. Run about {rounded_up(needed)}."
     )
 
 
