@@ -162,9 +162,8 @@ def _drawn(flows: FloatArray, within: FloatArray, rate: FloatArray, case: Invest
     values = sums_by_year(flows, rate)[-1]
     limits = [*(y for y in CHANCES if y <= case.horizon), case.payback_limit]
     rates = [internal_rates(column) if np.any(column) else [] for column in flows.T]
-    above = sum(
-        not found and bool(np.any(c)) and beyond_all(c) for found, c in zip(rates, flows.T, strict=True)
-    )
+    pairs = zip(rates, flows.T, strict=True)
+    above = sum(not found and bool(np.any(column)) and beyond_all(column) for found, column in pairs)
     single = [found[0] for found in rates if len(found) == 1] + above * [math.inf]
     return {
         "npv": {**_quantiles(values), "chance_above_0": _chance(values > 0)},

@@ -225,8 +225,8 @@ def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str
         )
     if facts.trusted_from:
         said.append(
-            "A few runs unlike the rest weigh heavily in the gain, such as those with a rare long stop: how sure"
-            f" it is can be trusted from about {rounded_up(facts.trusted_from)} runs on."
+            "A few runs unlike the rest weigh heavily in the gain, such as those with a rare long stop: how"
+            f" sure it is can be trusted from about {rounded_up(facts.trusted_from)} runs on."
         )
     if case.energy is not None and not facts.energy:
         said.append("Neither cell says what it draws (power), so energy is not counted from the runs.")

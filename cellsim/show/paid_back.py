@@ -113,10 +113,10 @@ def verdict_words(answer: Result) -> str:
         return f"it pays: with a chance of {chance} the money is back within {limit}."
     if verdict["says"] == "does not pay":
         return f"it does not pay: the chance that the money is back within {limit} is {chance}."
-    if verdict["turned_by_rare_stops"]:
+    if verdict.get("turned_by_rare_stops"):
         return (
-            f"cannot tell: by these runs the chance that the money is back within {limit} is {chance}, but long"
-            " stops that come too seldom for so few runs may turn that; run more (--replications)."
+            f"cannot tell: by these runs the chance that the money is back within {limit} is {chance}, but"
+            " long stops that come too seldom for so few runs may turn that; run more (--replications)."
         )
     return (
         f"cannot tell: the chance that the money is back within {limit} is {chance}, which is neither"

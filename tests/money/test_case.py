@@ -12,7 +12,7 @@ from scipy.stats import norm, t
 from cellsim.errors import UsageError
 from cellsim.money.break_even import needed_for_value, needed_gain
 from cellsim.money.case import case_answer, deviation_of_year, gain_of
-from cellsim.money.flows import annuity, npv, payback
+from cellsim.money.flows import annuity, beyond_all, npv, payback
 from cellsim.money.measured import means_of
 from cellsim.money.year import Drawn, Hours, Years
 
@@ -365,8 +365,46 @@ def test_several_internal_rates_are_no_rate(case, facts):
     assert answer["point"]["flows"] == pytest.approx([-1600, 10_000, -10_000])
     assert answer["point"]["internal_rates"] == pytest.approx([0.25, 4.0])
     assert answer["drawn"]["internal_rate"] == dict.fromkeys(("p10", "median", "p90")) | {
-        "none_or_several": 1
+        "above": None,
+        "none_or_several": 1,
     }
+
+
+def test_a_rate_beyond_all_that_are_looked_at(case, facts):
+    """100 bring 1750 a year: 1750 % of it, above 1000 %; so it is told, and not taken for none."""
+    given = case(investment="{pump: 100 EUR}", running="", horizon="5 years")
+    answer = case_answer(given, facts(np.array([1750 / (3400 * 6)] * 2)), draws=50)
+    assert (answer["point"]["internal_rates"], answer["point"]["internal_rate_above"]) == ([], 10.0)
+    rate = answer["drawn"]["internal_rate"]
+    assert (rate["median"], rate["above"], rate["none_or_several"]) == (None, 10.0, 0)
+    assert beyond_all([-100, 1750]) and not beyond_all([-100, 50]) and not beyond_all([100, 50])
+
+
+def test_people_who_are_needed_more_are_paid_from_the_first_day(case, facts):
+    """One more for 8000 a year, a year until it runs, then a ramp that gives nothing: 0, then -8000 a year.
+
+    People who are freed come as the ramp says.
+    """
+    keys = {
+        "investment": "{bench: 1 000 EUR}", "running": "", "horizon": "4 years", "delivery": "12 months",
+        "wage": "2.352941 EUR per h", "ramp_up": "{year 1: 0 %}",
+    }  # fmt: skip
+    more = case_answer(case(freed="-1", **keys), facts([0.0, 0.0]), draws=10)["point"]
+    assert more["flows"] == pytest.approx([-1000, 0, -8000, -8000, -8000], abs=0.01)
+    freed = case_answer(case(freed="1", **keys), facts([0.0, 0.0]), draws=10)["point"]
+    assert freed["flows"] == pytest.approx([-1000, 0, 0, 8000, 8000], abs=0.01)
+
+
+def test_a_verdict_that_rare_stops_may_turn_is_none(case, facts):
+    """It pays surely by the runs; a stop of the proposal that they do not hold may cost the whole gain."""
+    runs = [2.0 + 0.01 * (k % 5) for k in range(40)]
+    sure = case_answer(case(), facts(runs), draws=200)["verdict"]
+    assert (sure["says"], sure["turned_by_rare_stops"]) == ("pays", False)
+    open_ = case_answer(case(), facts(runs, unseen=(1.9, 0.0)), draws=200)["verdict"]
+    assert (open_["says"], open_["turned_by_rare_stops"]) == ("cannot tell", True)
+    assert open_["chance"] == sure["chance"]
+    small = case_answer(case(), facts(runs, unseen=(0.01, 0.01)), draws=200)["verdict"]
+    assert small == sure
 
 
 def test_nonsense_is_refused(case, facts):

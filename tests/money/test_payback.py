@@ -20,8 +20,9 @@ from cellsim.describe.tree import Mapping, Text
 from cellsim.errors import UsageError
 from cellsim.money.case import case_answer
 from cellsim.money.measured import facts_of, people_per_shift
-from cellsim.money.payback import cautions, with_more_people
+from cellsim.money.payback import with_more_people
 from cellsim.money.unknown_inputs import shared_inputs, variance_by_inputs
+from cellsim.show.paid_back import verdict_words
 from cellsim.study.replicate import run_replications
 from cellsim.study.runner import Runner
 
@@ -309,11 +310,34 @@ def test_people_in_a_shift(cells):
     assert people_per_shift(cellsim.load_text(two.replace("leader: {}", "leader: {shift: late}"))) == 1.5
 
 
-def test_a_gain_by_rare_stops_is_told(case, facts):
-    """One run of forty gains 50, since the base broke down: many more are needed; an even gain needs none."""
-    answer = {"stated": [], "cell_inputs": {}, "power_in_one": [], "gain": {"sold": [0.0, 0.0], "mean": 0.0}}
-    rare = cautions(case(), facts([50.0] + [1.0] * 39), answer)
-    even = cautions(case(), facts([0.0, 1.0, 2.0] * 14), answer)
-    (told,) = [text for text in rare if "come seldom" in text]
-    assert told.endswith("from about 1000 runs on.")  # 25 x 6.32 squared
-    assert not [text for text in even if "come seldom" in text]
+CRASH = """cell: one bench
+route: [a]
+stations: {a: {cycle: 20 s, stops: {crash: {every: 400 h of running, lasts: 6 h}}}}
+study: {run: 8 h, replications: 20}
+"""
+
+
+def test_a_rare_stop_that_no_run_holds_decides_nothing(tmp_path):
+    """The base breaks down for 6 h in one of 51 runs, the proposal hardly ever: 20 runs hold none of it.
+
+    By the runs the gain is exactly 0 and 100 EUR are lost; that is no verdict, and both commands say so.
+    """
+    (tmp_path / "base.yaml").write_text(CRASH)
+    (tmp_path / "case.yaml").write_text(
+        "case: crash\ninvestment: {guard: 100 EUR}\nrate: 8 %\npayback_limit: 2 years\nshifts_per_year: 200\n"
+        "paid_per_shift: 8 h\nmargin: 1 EUR per unit\ncan_sell: 1000 per h\n"
+    )
+    base = cellsim.load(tmp_path / "base.yaml")
+    better = cellsim.load(tmp_path / "base.yaml", ["stations.a.stops.crash.every: 4000 h of running"])
+    how = {"seed": 3, "clock": "simpy"}
+    answer = cellsim.payback(base, better, tmp_path / "case.yaml", draws=100, **how)
+    assert answer["gain"]["interval"] == [0.0, 0.0]
+    assert (answer["verdict"]["says"], answer["verdict"]["chance"]) == ("cannot tell", 0.0)
+    assert answer["verdict"]["turned_by_rare_stops"]
+    assert "may turn that" in verdict_words(answer)
+    assert any("can be trusted from about" in text for text in answer["cautions"])
+    (row,) = cellsim.compare(base, {"better": better}, **how)["proposals"]
+    difference = row["differences"]["output_per_hour"]
+    assert (difference["mean"], difference["runs_to_trust"]) == (0, 508)
+    (same,) = cellsim.compare(base, {"same": base}, **how)["proposals"]
+    assert same["differences"]["output_per_hour"]["runs_to_trust"] is None

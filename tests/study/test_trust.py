@@ -82,7 +82,10 @@ def test_stops_that_come_too_seldom():
     cell = load_text(CELL)
     plan = make_plan(cell)
     breakdown, jam = rare_stops(cell, plan)
-    assert (breakdown, breakdown.runs) == (RareStop("a", "breakdown", pytest.approx(0.1)), 100)
+    assert (breakdown, breakdown.runs) == (
+        RareStop("a", "breakdown", pytest.approx(0.1), pytest.approx(2 / 150)),
+        100,
+    )
     assert (jam.who, jam.per_run, jam.runs) == ("b", pytest.approx(7.5), 2)
     steady = [100.0, 101.0] * 60
     assert runs_to_trust(cell, plan, steady[:99]) == 100
