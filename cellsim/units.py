@@ -133,6 +133,21 @@ def parse_number(text: str) -> Decimal:
     raise UnitError(_comma_advice(plain) or f"{quoted(plain)} is not a number")
 
 
+def refuse_thousands_point(text: str, number: str, padded: bool = False) -> None:
+    """Raise UnitError for a number such as `18.000`, which half of the world reads as eighteen thousand.
+
+    With `padded` only where it ends in 0, as no number does that is written without needless zeros.
+    """
+    digits = number.strip().lstrip("+-")
+    last = "0" if padded else "[0-9]"
+    if re.fullmatch(rf"[1-9][0-9]{{0,2}}\.[0-9]{{2}}{last}", digits):
+        whole, short = digits.replace(".", ""), format_number(Decimal(digits))
+        raise UnitError(
+            f"{quoted(text)} could be a decimal or a thousand; write {whole} or"
+            f" {short if '.' in short else short + '.0'}"
+        )
+
+
 def parse_time(text: str) -> int:
     """A time such as `24 s`, `1.5 min`, `1 h 30 min`, `100 TMU` in whole microseconds.
 
@@ -195,6 +210,7 @@ def parse_rate(text: str) -> Rate:
         raise UnitError(f"{quoted(text)} is not a rate, which looks like {EXAMPLES['rate']}")
     amount = re.fullmatch(rf"\s*([+-]?(?:{_NUMBER}))\s*([A-Za-z]+)?\s*", match[1])
     number = parse_number(amount[1] if amount else match[1])
+    refuse_thousands_point(text, amount[1] if amount else match[1], padded=True)
     if number <= 0:
         raise UnitError(f"{quoted(text)}: a rate must be above zero")
     if not Decimal("0.001") <= number <= 1_000_000_000:
@@ -250,6 +266,7 @@ def format_ratio(value: float) -> str:
 def parse_count(text: str) -> int:
     """A whole number of 0 or more: `8`, `1 000`, `1_000`, `1e3`."""
     value = parse_number(text)
+    refuse_thousands_point(text, text)
     if value != value.to_integral_value():
         raise UnitError(f"{quoted(text)} is not a whole number")
     if value < 0:
@@ -332,6 +349,7 @@ def parse_money(text: str, currency: str = "") -> Money:
         raise UnitError(f"{quoted(text)}: money is per {', '.join(periods[:-1])} or {periods[-1]}{advice}")
     if currency and match[2] != currency:
         raise UnitError(f"{quoted(text)}: this file counts money in {currency}; one file has one currency")
+    refuse_thousands_point(text, match[1])
     return Money(parse_number(match[1]), match[2], match[3] or "")
 
 

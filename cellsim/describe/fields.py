@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
+from cellsim.describe.meant import MEANT
 from cellsim.describe.tree import MOST_MISTAKES, Listing, Mapping, Node, Notes, Text, join
 from cellsim.units import UnitError, nearest, quoted
 
@@ -362,7 +363,7 @@ class Table:
         message = f"{quoted(name)} is no key of {self.name}"
         if isinstance(inner, Text) and inner.blank and re.match(r"[0-9]", name):
             return message, "if this is the rest of a number, use a point instead of the comma"
-        if near := nearest(name, self.key):
+        if near := MEANT.get((self.slug, name)) or nearest(name, self.key):
             return message, f'did you mean "{near}"?'
         if owner := HOME_OF.get(name):
             return message, f"it is a key of {owner}"

@@ -25,7 +25,7 @@ from cellsim.describe.shifts import length_text, mean_working_time, to_shifts
 from cellsim.describe.spec import CELL, STUDY
 from cellsim.describe.stations import to_stations, used_points
 from cellsim.describe.times import to_law
-from cellsim.describe.tree import Notes
+from cellsim.describe.tree import Mapping, Notes
 from cellsim.describe.variants import name_variants, to_variants
 from cellsim.describe.ways import check_points, to_ways
 from cellsim.describe.writer import resolved_fits, resolved_text
@@ -62,10 +62,28 @@ def load_text(
     tree = reader.read_text(text, name)
     apply_changes(tree, as_changes(changes), notes)
     notes.stop_if_any()
+    _stop_at_another_form(tree, notes)
     top = CELL.read(tree, "", notes)
     notes.stop_if_any()
     assert top is not None
     return _resolve(Making(notes, Path(folder) if folder is not None else None), top)
+
+
+# A key that only one other form of file has -> what that is, and which command takes it.
+OTHER_FORMS = {
+    "elements": ("a work plan", "cellsim balance takes it"),
+    "investment": ("the case of an investment", "cellsim payback takes it with --case"),
+}
+
+
+def _stop_at_another_form(tree: Mapping, notes: Notes) -> None:
+    """Say once that a file is no cell file where it plainly is one of another form."""
+    if {"route", "stations"} & tree.keys.keys():
+        return
+    for name, (what, taken_by) in OTHER_FORMS.items():
+        if name in tree.keys:
+            notes.wrong(tree.keys[name], name, f"this file is {what}, no cell file", taken_by)
+    notes.stop_if_any()
 
 
 def resolved_sha256(cell: Cell) -> str:

@@ -218,11 +218,6 @@ def cautions(case: Investment, facts: Facts, answer: dict[str, Any]) -> list[str
         said.append(
             f"No origin is given for {', '.join(weak_ones[:4])}{many}: take them as typical, unverified."
         )
-    if answer["cell_inputs"] is None:
-        said.append(
-            "How well the times and stops of the cells are known is not in these figures; --inputs puts it"
-            " in."
-        )
     if facts.trusted_from:
         said.append(
             "A few runs unlike the rest weigh heavily in the gain, such as those with a rare long stop: how"

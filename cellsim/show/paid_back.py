@@ -191,6 +191,11 @@ def print_payback(answer: Result, console: Console) -> None:
     page.line()
     page.line(f"{plain(answer['case'])}: {verdict_words(answer)}", style="bold")
     page.line(first_words(answer), style="bold")
+    if answer["cell_inputs"] is None:
+        page.line(
+            "This takes the times and stops of the cells as they stand; --inputs 20 also counts how well they"
+            " are known."
+        )
     page.line()
     for text in (needed_words(answer), *_result_lines(answer), _gain_line(answer)):
         if text:

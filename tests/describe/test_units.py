@@ -245,3 +245,26 @@ def test_money():
         with pytest.raises(UnitError) as caught:
             units.parse_money(text, "EUR")
         assert str(caught.value) == said
+
+
+@pytest.mark.parametrize(
+    ("parse", "text"),
+    [
+        (units.parse_money, "18.000 EUR"), (units.parse_money, "1.422 EUR per unit"),
+        (units.parse_rate, "1.000 per h"), (units.parse_rate, "1.200 per shift"),
+        (units.parse_count, "1.000"), (units.parse_count, "12.500"),
+    ],
+)  # fmt: skip
+def test_a_point_between_thousands_is_no_decimal(parse, text):
+    """Half of the world writes eighteen thousand like this; so it is refused, with both ways to write it."""
+    with pytest.raises(UnitError, match="could be a decimal or a thousand; write "):
+        parse(text)
+
+
+def test_what_is_no_point_between_thousands():
+    """Rates as they are spelled out, small prices, whole numbers with a point."""
+    assert float(units.parse_rate("109.091 per h").count) == 109.091
+    assert float(units.parse_money("0.125 EUR per kWh").amount) == 0.125
+    assert float(units.parse_money("1.42 EUR per unit").amount) == 1.42
+    assert units.parse_count("8.0") == 8
+    assert units.parse_count("1 000") == 1000
