@@ -28,7 +28,7 @@ from cellsim.study import balance as balancing
 from cellsim.study import study
 from cellsim.study.replicate import study_of
 from cellsim.study.workload import workload as study_workload
-from cellsim.units import MINUTE
+from cellsim.units import LONGEST, MINUTE
 
 P = ParamSpec("P")
 A = TypeVar("A", bound=Answer)
@@ -64,10 +64,12 @@ def trace(cell: Cell, minutes: float, *, seed: int | None = None, replication: i
     `minutes` is how long, the end included; `seed` and `replication` choose the run, as for `cellsim trace`.
 
     Raises:
-        UsageError: the time is not above 0.
+        UsageError: the time is not above 0, or longer than 100 years.
     """
     if not minutes > 0:
         raise UsageError(f"minutes {minutes:g}: a time above 0 is wanted")
+    if not minutes <= LONGEST / MINUTE:
+        raise UsageError(f"minutes {minutes:g}: a time of at most 100 years is wanted")
     _, number = study_of(cell, None, seed)
     run = SimpyRun(compile_cell(cell), number, replication, trace=True)
     run.advance(round(minutes * MINUTE))

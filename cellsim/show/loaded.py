@@ -157,8 +157,9 @@ def _stores(page: Page, stores: Sequence[Mapping[str, Any]]) -> None:
         texts=(0, 4),
     )
     page.line(
-        "With stops of random length, one that covers just the mean stop saves about a third of what an"
-        " endless one would."
+        "Between two equal stations that seldom stop, with stops of exponential length, a store that covers"
+        " just the mean stop saves about a third of what an endless one would (Buzacott 1967);"
+        " elsewhere only runs tell."
     )
 
 

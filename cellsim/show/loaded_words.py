@@ -137,6 +137,8 @@ def tending_words(answer: Result, row: Mapping[str, Any]) -> Iterator[str]:
             f" has a cycle of {duration(turn['slowest_cycle_s'])}; {sets} allow"
             f" {number(turn['rate_per_hour'])} an hour."
         )
+    else:
+        yield f"No figure for a fixed round: {plain(row['why_no_round'])}."
     chance = row["at_random"]
     if chance is not None:
         yield (
@@ -148,10 +150,11 @@ def tending_words(answer: Result, row: Mapping[str, Any]) -> Iterator[str]:
 
 def repair_words(row: Mapping[str, Any]) -> str:
     """How long stops wait for one another."""
+    first = f", on top of a response of {duration(row['response_s'])}" if row["response_s"] else ""
     return (
         f"{plain(row['who'])} clears stops of {row['machines']} machines"
         f" ({', '.join(map(plain, row['stations']))}): {percent(row['busy'], 1)} busy with that; a stop waits"
-        f" {duration(row['wait_s'])} on average for another one."
+        f" {duration(row['wait_s'])} on average for another one{first}."
     )
 
 

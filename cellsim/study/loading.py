@@ -334,8 +334,8 @@ class _Count:
         total = 0.0
         for stop in stops:
             lasts = laws.mean(stop.lasts) / SECOND
-            count = stop_count(stop, running, cycles, units, machines, self.takt, self.week)
             response = self._response(stop)
+            count = stop_count(stop, running, cycles, units, machines, self.takt, self.week, response)
             self.stops.append(Stopped(who, stop.name, count, lasts, response, stop.planned or bool(stop.at)))
             total += count * (lasts + response)
             self._give(stop.repaired_by, lasts, count, "stops", who, stop.name)

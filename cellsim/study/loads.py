@@ -167,23 +167,31 @@ class Loading:
         """What makes up the load of a post or robot, in the order of the route."""
         return [duty for duty in self.duties if duty.who == name]
 
+    def at_work(self) -> tuple[Load, ...]:
+        """The posts of the line: those that do a work element at a station.
+
+        Not so who only clears stops, sets up or moves boxes, as a technician or a handler: they are not
+        shared out among the people of the line, and the takt does not say how many of them are needed.
+        """
+        stations = {load.name for load in self.stations}
+        busy = {duty.who for duty in self.duties if duty.kind == "work" and duty.at in stations}
+        return tuple(load for load in self.posts if load.name in busy)
+
     def hand_work_s(self, stops: bool = False) -> float:
-        """Seconds of everybody's work per good unit: sum over posts."""
-        return sum(load.required_s(stops) for load in self.posts)
+        """Hand work in seconds per good unit: all that the posts of the line do, walking and changeovers too.
 
-    def least_people(self, stops: bool = False) -> int:
-        """Least number of people = hand work / planned cycle, rounded up: skills and places aside."""
-        return math.ceil(self.hand_work_s(stops) / self.planned_cycle_s - ROUNDING)
+        With `stops` also the stops that these posts clear; those that others clear never count.
+        """
+        return math.fsum(load.required_s(stops) for load in self.at_work())
 
-    def balance(self, people: int, stops: bool = False) -> float:
+    def least_people(self, stops: bool = False, planned: bool = False) -> int:
+        """Least number of people = hand work / takt, rounded up, skills and places aside; 0 without work.
+
+        With `planned` it is hand work / planned cycle.
+        """
+        hand, cycle = self.hand_work_s(stops), self.planned_cycle_s if planned else self.takt_s
+        return max(1, math.ceil(hand / cycle - ROUNDING)) if hand > 0 else 0
+
+    def balance(self, people: float, stops: bool = False) -> float:
         """Balance efficiency = hand work / (people x takt)."""
         return self.hand_work_s(stops) / (people * self.takt_s)
-
-    def limiting_station(self, stops: bool = False) -> Load | None:
-        """The station with the highest load, the first of equals."""
-        return max(self.stations, key=lambda load: load.share(stops), default=None)
-
-    def limiting(self, stops: bool = False) -> Load | None:
-        """The highest load of all: station, post or robot, the first of equals."""
-        everybody = (*self.stations, *self.posts, *self.robots)
-        return max(everybody, key=lambda load: load.share(stops), default=None)

@@ -10,15 +10,22 @@ from cellsim.units import SECOND
 
 
 def stop_count(
-    stop: Stop, running: float, cycles: float, units: float, machines: int, takt: float, week: float
+    stop: Stop,
+    running: float,
+    cycles: float,
+    units: float,
+    machines: int,
+    takt: float,
+    week: float,
+    response: float,
 ) -> float:
     """Stops of one cause per good unit, on all machines together.
 
-    `running` seconds, `cycles` and `units` are those of all machines per good unit; `takt` and `week`, the
-    working time of a week, in seconds.  Running time: work / mean time between.  Cycles or units: their
-    number / mean count between.  On time: takt x machines / (mean time between + mean length), since its
-    clock stands still during the stop.  Times of the week: their number / good units in a week, on each
-    machine.
+    `running` seconds, `cycles` and `units` are those of all machines per good unit; `takt`, `week`, the
+    working time of a week, and the mean `response` of whoever repairs in seconds.  Running time: work / mean
+    time between.  Cycles or units: their number / mean count between.  On time: takt x machines / (mean time
+    between + mean response + mean length), since its clock stands still during the stop.  Times of the week:
+    their number / good units in a week, on each machine.
     """
     every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
     if stop.at:
@@ -29,7 +36,7 @@ def stop_count(
         return units / every
     if stop.clock == "running":
         return running / (every / SECOND)
-    return takt * machines / (every / SECOND + lasts)
+    return takt * machines / (every / SECOND + response + lasts)
 
 
 def trips_with_parts(part: PurchasedPart, cycles: Mapping[str, float], takt: float) -> float:

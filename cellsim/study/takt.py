@@ -10,16 +10,22 @@ from cellsim.describe.shifts import mean_working_time, working_time
 from cellsim.errors import UsageError
 from cellsim.units import DAY, HOUR, MINUTE, SECOND, UnitError, parse_rate, parse_share
 
+LEAST_RATE, MOST_RATE = 0.001, 1e9  # per hour, as the number of a rate that is given as text
+
 
 def per_hour(given: float | str, option: str, shifts: tuple[Shift, ...] = ()) -> float:
     """A rate per hour from a number or a text: `115 per h`, or `900 per shift` where there are `shifts`.
 
     Raises:
-        UsageError: it is none; `option` says of what.
+        UsageError: it is none, or too low or too high to be meant; `option` says of what.
     """
     if not isinstance(given, str):
         if not 0 < given < math.inf:
             raise UsageError(f"{option} {given}: a rate above 0 is wanted")
+        if not LEAST_RATE <= given <= MOST_RATE:
+            raise UsageError(
+                f"{option} {given:g}: a rate between {LEAST_RATE:g} and {MOST_RATE:g} per h is wanted"
+            )
         return float(given)
     try:
         rate = parse_rate(given)

@@ -64,7 +64,7 @@ def workload(
         "robots": [_row(cell, load) | {"duties": _duties(loads, load.name)} for load in loads.robots],
         "busiest": max(everybody, key=lambda row: float(row["load_with_stops"]), default=None),
         "undetermined": list(loads.undetermined),
-        "people": _people(loads, share),
+        "people": _people(loads, share is not None),
         "tending": tending(cell, loads, groups),
         "repairs": repairs(cell, loads),
         "stores": store_covers(cell, loads),
@@ -168,38 +168,31 @@ def _everybody(cell: Cell, loads: Loading) -> list[dict[str, Any]]:
     return found
 
 
-def _people(loads: Loading, planned: float | None) -> dict[str, Any] | None:
+def _people(loads: Loading, planned: bool) -> dict[str, Any] | None:
     """Hand work, least number of people and balance; None in a cell without people.
 
     Posts that do no work element, as a technician or a handler of boxes, count neither as posted nor as hand
     work; `others` names them.  `posted` is how many people are there on average.
     """
-    stations = {load.name for load in loads.stations}
-    busy = {duty.who for duty in loads.duties if duty.kind == "work" and duty.at in stations}
-    at_work = [load for load in loads.posts if load.name in busy]
+    at_work = loads.at_work()
     if not at_work:
         return None
-    hand = math.fsum(load.required_s() for load in at_work)
-    with_stops = math.fsum(load.required_s(stops=True) for load in at_work)
+    hand, with_stops = loads.hand_work_s(), loads.hand_work_s(stops=True)
     posted = math.fsum(load.available_s for load in at_work) / loads.takt_s
-    rows = {"hand_work_s": hand, "hand_work_with_stops_s": with_stops}
-    least = {
-        f"least_people{name}": math.ceil(rows[f"hand_work{name}_s"] / loads.takt_s - ROUNDING)
-        for name in ("", "_with_stops")
-    }
+    least_with_stops = loads.least_people(stops=True)
     return {
-        **rows,
+        "hand_work_s": hand,
+        "hand_work_with_stops_s": with_stops,
         "people_of_work": hand / loads.takt_s,
         "people_of_work_with_stops": with_stops / loads.takt_s,
-        **least,
-        "least_people_planned": (
-            None if planned is None else math.ceil(with_stops / loads.planned_cycle_s - ROUNDING)
-        ),
+        "least_people": loads.least_people(),
+        "least_people_with_stops": least_with_stops,
+        "least_people_planned": loads.least_people(stops=True, planned=True) if planned else None,
         "posted": posted,
-        "balance": hand / (posted * loads.takt_s),
-        "balance_with_stops": with_stops / (posted * loads.takt_s),
-        "balance_of_least_with_stops": with_stops / (least["least_people_with_stops"] * loads.takt_s),
-        "others": [load.name for load in loads.posts if load.name not in busy],
+        "balance": loads.balance(posted),
+        "balance_with_stops": loads.balance(posted, stops=True),
+        "balance_of_least_with_stops": loads.balance(least_with_stops, stops=True),
+        "others": [load.name for load in loads.posts if load not in at_work],
     }
 
 

@@ -57,6 +57,13 @@ def test_a_trace_takes_some_time(minutes):
         cellsim.trace(cellsim.load(TOP), minutes)
 
 
+@pytest.mark.parametrize("minutes", [float("inf"), 1e300, 6e7])
+def test_a_trace_does_not_take_for_ever(minutes):
+    """100 years are 52.6 million minutes."""
+    with pytest.raises(UsageError, match="a time of at most 100 years is wanted"):
+        cellsim.trace(cellsim.load(TOP), minutes)
+
+
 def test_a_time_study_is_that_of_the_command(tmp_path):
     """The answer, its table and the lines for the cell file."""
     sheet = RECORDS / "bell_times.csv"

@@ -132,6 +132,9 @@ def test_another_rate_than_the_target(rate, hourly):
     ("how", "message"),
     [
         ({"rate": 0}, "--rate 0: a rate above 0 is wanted"),
+        ({"rate": 1e-12}, "--rate 1e-12: a rate between 0.001 and 1e.09 per h is wanted"),
+        ({"rate": 2e9}, "--rate 2e.09: a rate between 0.001 and 1e.09 per h is wanted"),
+        ({"rate": float("inf")}, "--rate inf: a rate above 0 is wanted"),
         ({"rate": "-3 per h"}, "--rate: .*above zero"),
         ({"rate": "90 per shift"}, "--rate: a rate per time is wanted"),
         ({"planned": 1.2}, "--planned 1.2: a share above 0 and at most 100 %"),
@@ -371,3 +374,157 @@ def test_a_technician_of_three_machines():
     assert (row["who"], row["machines"], row["stations"]) == ("tom", 3, ["a"])
     assert row["busy"] == pytest.approx(0.470, abs=0.0005)
     assert row["wait_s"] / 60 == pytest.approx(7.57, abs=0.02)
+
+
+def interference(up: float, lasts: float, machines: int) -> tuple[float, float]:
+    """Busy share of one repairer and mean wait, by the chain of how many machines stand; exponential."""
+    weights = [1.0]
+    for n in range(1, machines + 1):
+        weights.append(weights[-1] * (machines - n + 1) * lasts / up)
+    busy = 1 - 1 / sum(weights)
+    stand = sum(n * weight for n, weight in enumerate(weights)) / sum(weights)
+    return busy, stand / (busy / lasts) - lasts
+
+
+FAULTY = (
+    "target: %g per h\ncrew: {tom: {%s}}\nroute: [a]\nstations: {a: {machines: 3, cycle: 30 s,"
+    " stops: {fault: {every: %s, lasts: 20 min, law: exponential, cleared_by: tom}}}}\n"
+)
+
+
+@pytest.mark.parametrize("rate", [90, 180, 360])
+def test_on_time_a_technician_is_as_busy_at_any_rate(rate):
+    """On for 100 min between stops of 20 min: 47.0 % busy and 7.57 min of wait, by the chain of four states.
+
+    The clock runs where a machine has nothing to do, so that the rate does not matter.
+    """
+    (row,) = work(FAULTY % (rate, "", "100 min of on time"))["repairs"]
+    busy, wait = interference(100, 20, 3)
+    assert (round(busy, 3), round(wait, 2)) == (0.470, 7.57)
+    assert row["busy"] == pytest.approx(busy)
+    assert row["wait_s"] / 60 == pytest.approx(wait)
+    assert (row["lasts_s"], row["response_s"]) == (pytest.approx(1200), 0)
+
+
+def test_stops_by_running_time_come_as_often_as_the_machines_work():
+    """180 an hour is half of the time for three machines of 30 s: a stop of each in 200 min of all time.
+
+    So he is busy 3 x 20 / 200 = 30 %, and a machine is up for 200 min less a stop and its wait.
+    """
+    (row,) = work(FAULTY % (180, "", "100 min of running"))["repairs"]
+    assert row["busy"] == pytest.approx(0.3, rel=1e-9)
+    low, high = 100.0, 200.0
+    for _ in range(60):
+        up = (low + high) / 2
+        low, high = (up, high) if up + 20 + interference(up, 20, 3)[1] < 200 else (low, up)
+    assert row["wait_s"] / 60 == pytest.approx(interference(up, 20, 3)[1], rel=1e-6)
+    by_cycles = work(FAULTY % (180, "", "{law: exponential, mean: 200, of: cycles}"))["repairs"]
+    same = {key: pytest.approx(row[key]) for key in ("lasts_s", "response_s", "busy", "wait_s")}
+    assert by_cycles == [row | same]  # 200 cycles of 30 s are 100 min
+
+
+@pytest.mark.parametrize("clock", ["on time", "running"])
+def test_a_response_keeps_nobody(clock):
+    """30 min until he comes, during which he may repair another machine: up, on his way, waiting or repaired.
+
+    All exponential: the balance of the ten states (up, called, queue) of three machines as linear equations.
+    At 360 an hour both clocks are the same, since a machine then works all of the time that it is up.
+    """
+    import numpy as np
+
+    (row,) = work(FAULTY % (360, "response: 30 min", f"100 min of {clock}"))["repairs"]
+    states = [(u, c) for u in range(4) for c in range(4 - u)]
+    moves = np.zeros((10, 10))
+
+    def move(start: tuple[int, int], end: tuple[int, int], rate: float) -> None:
+        if rate > 0:
+            moves[states.index(start), states.index(end)] += rate
+            moves[states.index(start), states.index(start)] -= rate
+
+    for up, called in states:
+        move((up, called), (up - 1, called + 1), up / 100)
+        move((up, called), (up, called - 1), called / 30)
+        move((up, called), (up + 1, called), 1 / 20 if up + called < 3 else 0)
+    shares = np.linalg.lstsq(np.vstack([moves.T, np.ones(10)]), np.eye(11)[10], rcond=None)[0]
+    busy = sum(p for (u, c), p in zip(states, shares, strict=True) if u + c < 3)
+    stand = sum(p * (3 - u - c) for (u, c), p in zip(states, shares, strict=True))
+    assert row["busy"] == pytest.approx(busy)
+    assert row["wait_s"] / 60 == pytest.approx(stand / (busy / 20) - 20)
+    assert (row["lasts_s"], row["response_s"]) == pytest.approx((1200, 1800))
+
+
+def test_on_time_stands_still_during_the_response():
+    """100 min on, 30 min until he comes, 20 min of repair: up for 100 of 150 min, in a run too."""
+    text = (
+        "target: 20 per h\ncrew: {tom: {response: 30 min}}\nroute: [a]\nstations: {a: {cycle: 60 s,"
+        " stops: {fault: {every: 100 min of on time, lasts: 20 min, exact: yes, cleared_by: tom}}}}\n"
+    )
+    assert work(text)["stations"][0]["stops_s"] == pytest.approx(180 * 50 / 150)
+    run = "cell: Test\nstudy: {run: 150 h, settle: 15 h, replications: 1}\n" + text
+    made = cellsim.run(load_text(run), clock="simpy")["output_per_hour"]["mean"]
+    assert made == pytest.approx(60 * 100 / 150, abs=0.5 / 150 + 60 / 150)  # 60 stops, a unit at each
+
+
+TWO_SHIFTS = "shifts: {day: {from: 06:00, to: 14:00}, late: {from: 14:00, to: 22:00}}\n"
+POOL = TWO_SHIFTS + (
+    "target: 90 per h\ncrew: {%s}\nroute: [m1, s, m2, t, b]\nstations:\n"
+    "  m1: {cycle: 20 s, visit: {by: %s, load: 5 s}}\n  m2: {cycle: 20 s, visit: {by: %s, load: 5 s}}\n"
+    "  b: {%s}\nstores: {s: 4, t: 4}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("crew", "first", "second", "third", "why"),
+    [
+        ("P: {}", "P", "P", "cycle: 30 s, by: P", "there is other work too (b)"),
+        (
+            "P: {skills: [x, y]}, Q: {skills: [y]}",
+            "x",
+            "y",
+            "cycle: 1 s",
+            "not each of them can do everything",
+        ),
+        ("P: {people: 2}", "{P: 2}", "P", "cycle: 1 s", "some of it takes several of them at once"),
+        ("P: {people: 2, shift: day}", "P", "P", "cycle: 1 s", "they are not all there all of the time"),
+    ],
+)
+def test_no_round_for_those_who_are_no_crew_of_machines(crew, first, second, third, why):
+    """A bench of 30 s takes a person's 40 s to 90 an hour, where two machines of 5 s alone would say 144."""
+    for law in ("20 s", "{law: exponential, mean: 20 s}"):
+        text = (POOL % (crew, first, second, third)).replace("cycle: 20 s", f"cycle: {law}")
+        (team,) = work(text)["tending"]
+        assert (team["in_a_round"], team["why_no_round"], team["at_random"]) == (None, why, None)
+        assert team["why_not"] == (why if "law" in law else team["why_not"])
+    assert team["why_not"] == why
+
+
+def test_a_round_where_everybody_can_do_everything():
+    """Two people at 30 machines of 20 s with visits of 5 s: 30 x 5 / 2 = 75 s, 30 units: 1440 an hour.
+
+    Who is there half of the time makes half: of six machines 6 x 5 = 30 s, so 720 / 2.
+    """
+    text = "target: 90 per h\ncrew: {P: {skills: [x]}, Q: {skills: [x]}}\nroute: [m]\n"
+    text += "stations: {m: {machines: 30, cycle: 20 s, visit: {by: x, load: 5 s}}}\n"
+    (team,) = work(text)["tending"]
+    assert (team["people"], team["in_a_round"]["rate_per_hour"]) == (2, pytest.approx(1440))
+    half = TWO_SHIFTS + text.replace("P: {skills: [x]}, Q: {skills: [x]}", "P: {skills: [x], shift: day}")
+    half = half.replace("s: 30", "s: 6")
+    (team,) = work(half)["tending"]
+    assert team["there"] == pytest.approx(0.5)
+    assert team["in_a_round"]["rate_per_hour"] == pytest.approx(360)
+    assert team["in_a_round"]["rate_per_hour"] == pytest.approx(work(half)["paper"]["limit"]["value"])
+
+
+@pytest.mark.parametrize(("available", "saved"), [(0.99, 0.333), (0.9, 0.336), (0.8, 0.342), (0.5, 0.4)])
+def test_a_store_that_covers_the_mean_stop_saves_a_third(available, saved):
+    """Two equal stations, exponential stops by running time, as the words below the table of stores say.
+
+    Without a store A / (2 - A), with an endless one A; stations that stop more gain more.
+    """
+    from cellsim.theory.two_unreliable import fluid_pair
+
+    repair = (1 - available) / available
+    none, one, endless = (fluid_pair([1, 1], [repair] * 2, n * repair).rate for n in (0, 1, 1e6))
+    assert none == pytest.approx(available / (2 - available))
+    assert endless == pytest.approx(available, rel=1e-3)
+    assert (one - none) / (available - none) == pytest.approx(saved, abs=0.001)
