@@ -434,3 +434,8 @@ def _comma_advice(text: str) -> str:
         plain, point = match[0].replace(",", " "), match[0].replace(",", ".", 1)
         return f'{quoted(text)} has a comma: write "{plain}" for thousands or "{point}" for decimals'
     return f"{quoted(text)} has a comma; use a point: {quoted(text.replace(',', '.'))}"
+
+
+def count_of(count: int, one: str, many: str = "") -> str:
+    """`1 station`, `2 stations`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -81,6 +81,20 @@ def test_calls_that_make_no_sense(inside: Path, words: list[str], said: str) -> 
     assert [path.name for path in inside.iterdir()] == ["plan.yaml"]
 
 
+def test_one_is_not_many(inside: Path) -> None:
+    """One piece of work, one person: in words that are right for one."""
+    (inside / "one.yaml").write_text("plan: one\npeople: 1\nelements: {a: {time: 40 s}}\n")
+    said = call("balance", "one.yaml", "--people", "2", code=2)
+    assert said == "cellsim: --people 2: the work is one piece, which is done at one station\n"
+    sides = "elements: {a: {time: 4 s, side: left}, b: {time: 5 s, side: right}}\n"
+    (inside / "sides.yaml").write_text(f"plan: sides\npeople: 2\n{sides}")
+    said = call("balance", "sides.yaml", "--people", "1", code=2)
+    assert said == (
+        "cellsim: no balance for 1 person is possible, since not all of this can hold: a station has one side"
+        " only (left and right)\n"
+    )
+
+
 def test_a_wrong_plan_and_an_impossible_one(inside: Path) -> None:
     """Mistakes with their place; what cannot be done with its elements; no file either way."""
     (inside / "wrong.yaml").write_text(PLAN.replace("after: a", "after: x"))

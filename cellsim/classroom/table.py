@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from cellsim.classroom import answers_lines, answers_people, answers_records
+from cellsim.classroom import answers_lines, answers_people, answers_records, answers_runs
 from cellsim.classroom.exercise import Exercise, example
 from cellsim.errors import UsageError
 
 EXERCISES: tuple[Exercise, ...] = tuple(
     sorted(
-        (*answers_lines.EXERCISES, *answers_people.EXERCISES, *answers_records.EXERCISES),
+        (
+            *answers_lines.EXERCISES,
+            *answers_people.EXERCISES,
+            *answers_records.EXERCISES,
+            *answers_runs.EXERCISES,
+        ),
         key=lambda exercise: exercise.number,
     )
 )

@@ -11,8 +11,9 @@ from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import load_text
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
-from cellsim.errors import AuditFailure, UsageError
+from cellsim.errors import UsageError
 from cellsim.published.replication import Replication
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.plan import make_plan
 from cellsim.study.provenance import versions
 from cellsim.study.replicate import replicate, study_of
@@ -91,10 +92,7 @@ def _run(
         study = replicate(runner, cell, number, range(count), progress=so_far)
         if study.interrupted:
             raise KeyboardInterrupt
-        for record in study.records:
-            if record.violations:
-                where = f"exercise {exercise.number}, seed {number}, replication {record.replication}"
-                raise AuditFailure(f"{where}: {record.violations[0]}")
+        stop_if_broken(study.records, number, f"exercise {exercise.number}")
         found[key] = (cell, study.records)
         done += count
     return found

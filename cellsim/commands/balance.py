@@ -12,7 +12,6 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
-    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
@@ -20,7 +19,7 @@ from cellsim.commands.common import (
     WORKERS,
     Whole,
     announce,
-    new_file,
+    new_files,
     next_step,
     progress_bar,
     write_answer,
@@ -117,10 +116,7 @@ def balance(
     from cellsim.study.balance import balance as balanced
 
     read = load_plan(plan)
-    if cell_file is not None:
-        new_file(cell_file, "--cell")
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
+    new_files({"--cell": cell_file, "--picture": picture}, json_file)
     silent = quiet or str(json_file) == "-"
     with progress_bar(RUNS, silent) as progress:
         try:
@@ -136,12 +132,9 @@ def balance(
     if cell_file is not None:
         write_new(cell_file, answer["cell_file"])
     if picture is not None:
-        from cellsim.show.plots_work_plan import save_balance
+        from cellsim.show.plots_work_plan import save_work_plan
 
-        try:
-            save_balance(answer, picture)
-        except OSError as error:
-            raise UsageError(f"{picture} cannot be written: {error.strerror}") from None
+        save_work_plan(answer, picture)
     if silent:
         return
     from rich.console import Console

@@ -13,7 +13,7 @@ import click
 from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from cellsim.describe.cell import Cell
     from cellsim.show.progress import Progress
@@ -23,6 +23,7 @@ LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 PICTURES = ("png", "svg", "pdf")
 PICTURE_ENDINGS = tuple(f".{kind}" for kind in PICTURES)
 WORKBOOK_ENDING = ".xlsx"
+ENDINGS = {"--picture": PICTURE_ENDINGS, "--workbook": (WORKBOOK_ENDING,)}
 
 
 class Whole(click.IntRange):
@@ -172,14 +173,71 @@ def new_file(path: Path, option: str, endings: Sequence[str] = ()) -> None:
     """Look, before any work is done, whether a file can be made.
 
     Raises:
-        UsageError: it exists, its folder does not, or its name has none of the `endings`.
+        UsageError: it exists, nothing can be written to its folder, or its name has none of the `endings`.
     """
     if path.exists():
         raise UsageError(f"{path} exists and is not overwritten; name another file")
     if endings and path.suffix.lower() not in endings:
         raise UsageError(f"{option} {path}: the name of the file must end in {' or '.join(endings)}")
-    if not path.absolute().parent.is_dir():
-        raise UsageError(f"{option} {path}: the folder {path.parent} does not exist")
+    writable_folder(path.parent, f"{option} {path}")
+
+
+def new_files(files: Mapping[str, Path | None], json_file: Path | None = None) -> None:
+    """Look, before anything is written, whether all files of a call can be made, by option.
+
+    Those of ENDINGS have their own.  What `--json` writes may be there already.
+
+    Raises:
+        UsageError: as for `new_file`, or two of the files are the same.
+    """
+    for option, path in files.items():
+        if path is not None:
+            new_file(path, option, ENDINGS.get(option, ()))
+    if str(json_file) != "-":
+        if json_file is not None:
+            renewed_file(json_file, "--json")
+        all_different({**files, "--json": json_file})
+
+
+def renewed_file(path: Path, option: str) -> None:
+    """Look, before any work is done, whether a file that may be there already can be written.
+
+    Raises:
+        UsageError: it is a folder, or nothing can be written to its folder.
+    """
+    if path.is_dir():
+        raise UsageError(f"{option} {path}: this is a folder; name a file")
+    writable_folder(path.parent, f"{option} {path}")
+
+
+def all_different(files: Mapping[str, Path | None]) -> None:
+    """Look whether the files of a call, by option, are different ones.
+
+    Raises:
+        UsageError: two are the same.
+    """
+    seen: dict[Path, str] = {}
+    for option, path in files.items():
+        if path is not None:
+            other = seen.setdefault(path.resolve(), option)
+            if other != option:
+                raise UsageError(f"{other} and {option} name the same file, {path}; name two")
+
+
+def writable_folder(folder: Path, what: str) -> None:
+    """Look whether a folder is there and a file can be made in it; `what` the file is for, in the message.
+
+    Raises:
+        UsageError: it is not, or it cannot.
+    """
+    import tempfile
+
+    if not folder.is_dir():
+        raise UsageError(f"{what}: the folder {folder} does not exist")
+    try:
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError as error:
+        raise UsageError(f"{what}: the folder {folder} cannot be written: {error.strerror}") from None
 
 
 def save_workbook(result: dict[str, Any], path: Path) -> None:

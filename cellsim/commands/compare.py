@@ -86,7 +86,7 @@ def compare(
         --change "stores.tray.places: 16"
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.compare import comparison, run_pairs, stop_if_broken
+    from cellsim.study.compare import comparison, run_pairs
     from cellsim.study.means import means
     from cellsim.study.provenance import versions
 
@@ -104,7 +104,7 @@ def compare(
     with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
         with progress_bar(total, silent) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
-        stop_if_broken(found, number)
+        found.stop_if_broken(number)
         if len(found.records[0]) < 2:
             click.echo("stopped before two replications of all alternatives were finished", err=True)
             sys.exit(INTERRUPTED)

@@ -9,9 +9,8 @@ import click
 from cellsim.commands.common import (
     CELL,
     JSON,
-    PICTURE_ENDINGS,
     QUIET,
-    new_file,
+    new_files,
     next_step,
     write_answer,
 )
@@ -52,8 +51,7 @@ def load(
     from cellsim.describe.resolve import load as described
     from cellsim.study.workload import workload
 
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
+    new_files({"--picture": picture}, json_file)
     answer = workload(described(cell), rate=rate, planned=planned, with_losses=not without_losses)
     write_answer(answer, json_file)
     if picture is not None:

@@ -17,8 +17,11 @@ from cellsim.commands.common import (
     SCHEDULER,
     SEED,
     WORKERS,
+    all_different,
     announce,
     progress_bar,
+    renewed_file,
+    writable_folder,
 )
 from cellsim.errors import UsageError
 
@@ -83,6 +86,9 @@ def nightly(
     paths = night.cells_of(folder)
     where = baselines or folder / "baselines"
     margins = dict(_margin(text) for text in margin)
+    _check_files(paths, where, accept, junit_file, page)
+    for path in paths:
+        night.accepted_of(path.stem, where, accept is not None)  # told before anything runs
     found: list[night.Night] = []
     say = None if quiet else announce
     try:
@@ -122,6 +128,27 @@ def nightly(
         return
     if any(one.failed for one in found):
         sys.exit(MOVED)
+
+
+def _check_files(
+    cells: list[Path], baselines: Path, why: str | None, junit_file: Path | None, page: Path | None
+) -> None:
+    """Look, before anything runs, whether all can be written that the call asks for.
+
+    The page and the JUnit file are made anew each night, so they may be there.
+    """
+    if why is not None and not why.strip():
+        raise UsageError("--accept takes a reason in words, which is kept")
+    files = {"--junit": junit_file, "--page": page}
+    for option, file in files.items():
+        if file is not None:
+            renewed_file(file, option)
+    all_different(files | {f"the cell {path.name}": path for path in cells})
+    if baselines.exists() and not baselines.is_dir():
+        raise UsageError(f"--baselines {baselines}: this is a file; name a folder")
+    if why is not None:
+        there = next(folder for folder in (baselines, *baselines.absolute().parents) if folder.exists())
+        writable_folder(there, f"--baselines {baselines}")
 
 
 def _margin(text: str) -> tuple[str, float]:

@@ -13,14 +13,13 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
-    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    new_file,
+    new_files,
     progress_bar,
     study_of,
     write_answer,
@@ -91,6 +90,7 @@ def observe(
     from cellsim.describe.resolve import load
     from cellsim.evidence.blind import key_text, mixed_sheets, sheets_text
     from cellsim.evidence.observed import held_against, read_counts
+    from cellsim.study.broken import stop_if_broken
     from cellsim.study.means import means
     from cellsim.study.provenance import versions
     from cellsim.study.replicate import replicate
@@ -102,12 +102,10 @@ def observe(
         raise UsageError(f"--margin: {error}") from None
     if not 0 < share < 1:
         raise UsageError(f"--margin {margin}: a share above 0 and below 100 % is wanted")
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
+    if sheets is not None and not sheets.name:
+        raise UsageError(f"--sheets {sheets}: this is a folder; name a file")
     key = None if sheets is None else sheets.with_name(f"{sheets.name}.key")
-    for file in (sheets, key):
-        if file is not None:
-            new_file(file, "--sheets")
+    new_files({"--sheets": sheets, "the key of --sheets": key, "--picture": picture}, json_file)
     described = load(cell)
     real, repairs = read_counts(
         counts,
@@ -129,6 +127,7 @@ def observe(
     if study.interrupted:
         click.echo("Stopped; nothing was written.", err=True)
         sys.exit(INTERRUPTED)
+    stop_if_broken(study.records, number)
     mixed = mixed_sheets(described, real, study.records, number) if sheets is not None else []
     answer = held_against(described, study.records, real, share)
     answer |= {"name": described.name, "repairs": repairs}

@@ -13,7 +13,6 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
-    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
@@ -21,7 +20,7 @@ from cellsim.commands.common import (
     WORKERS,
     Whole,
     announce,
-    new_file,
+    new_files,
     next_step,
     progress_bar,
     study_of,
@@ -120,8 +119,7 @@ def payback(
     from cellsim.money.payback import payback_study
     from cellsim.study.means import means
 
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
+    new_files({"--picture": picture}, json_file)
     case = load_investment(case_file)
     one, other = _alternatives(base, proposal, changes)
     count, number = study_of(one.cell, replications, seed)

@@ -11,7 +11,6 @@ import click
 
 import cellsim
 from cellsim.commands.common import (
-    AUDIT,
     CELL,
     CLOCK,
     FORMAT,
@@ -25,11 +24,11 @@ from cellsim.commands.common import (
     REPLICATIONS,
     SCHEDULER,
     SEED,
-    WORKBOOK_ENDING,
     WORKERS,
     Whole,
+    all_different,
     announce,
-    new_file,
+    new_files,
     next_step,
     precision_of,
     progress_bar,
@@ -116,10 +115,10 @@ def run(
 
     if out is not None and resume is not None:
         raise UsageError("--out makes a new folder and --resume goes on with an old one; give one of them")
-    if report_file is not None:
-        new_file(report_file, "--report")
-    if workbook is not None:
-        new_file(workbook, "--workbook", [WORKBOOK_ENDING])
+    files = {"--report": report_file, "--workbook": workbook}
+    new_files(files)
+    if str(json_file) != "-":  # it may lie in the result folder, which is not there yet
+        all_different({**files, "--out": out, "--json": json_file})
     described = load(cell)
     if clock != AUTO:
         clock_named(clock)  # what is not there is told before anything is written
@@ -212,16 +211,9 @@ def _draw(result: dict[str, Any], folder: Path, kind: str) -> list[Path]:
 
 def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Path) -> None:
     from cellsim.show import full_words
+    from cellsim.study.broken import stop_if_broken
 
-    broken = [r for r in records if r.violations]
-    if broken:
-        seed = result["provenance"]["seed"]
-        click.echo(
-            f"cellsim: this is a fault of the program, please report it: seed {seed}, replication "
-            f"{broken[0].replication}: {broken[0].violations[0]}",
-            err=True,
-        )
-        sys.exit(AUDIT)
+    stop_if_broken(records, result["provenance"]["seed"])
     if interrupted:
         click.echo(
             f"Stopped.  {result['interrupted']} are finished and kept; go on with --resume {folder}",

@@ -15,14 +15,13 @@ from cellsim.commands.common import (
     INTERRUPTED,
     JSON,
     KEPT,
-    PICTURE_ENDINGS,
     QUIET,
     REPLICATIONS,
     SCHEDULER,
     SEED,
     WORKERS,
     announce,
-    new_file,
+    new_files,
     progress_bar,
     study_of,
     write_answer,
@@ -131,8 +130,7 @@ def sensitivity(
     described = load(cell)
     if only and not ranges and file is None:
         raise UsageError("--only takes ranges; give --range or --ranges")
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
+    new_files({"--picture": picture}, json_file)
     unknown = unknowns(partial(load, cell), _given(cell, ranges, file), only)
     if not unknown.inputs:
         raise UsageError("nothing about this cell is uncertain; give ranges with --range")
@@ -158,10 +156,7 @@ def sensitivity(
     if picture is not None:
         from cellsim.show.plots_tornado import save_tornado
 
-        try:
-            save_tornado(answer, picture)
-        except OSError as error:
-            raise UsageError(f"{picture} cannot be written: {error.strerror}") from None
+        save_tornado(answer, picture)
     if not silent:
         from rich.console import Console
 

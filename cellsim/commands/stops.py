@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from cellsim.commands.common import JSON, PICTURE_ENDINGS, QUIET, new_file, write_answer, write_new
+from cellsim.commands.common import JSON, QUIET, new_files, write_answer, write_new
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -99,10 +99,7 @@ def stops(
     from cellsim.show.stopped import print_stop_study, ranges_text, snippet
     from cellsim.study.provenance import versions
 
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
-    if ranges is not None:
-        new_file(ranges, "--ranges")
+    new_files({"--out": out, "--ranges": ranges, "--picture": picture}, json_file)
     described = load(cell)
     counted: Literal["on time", "running"] = "running" if clock == "running" else "on time"
     study = stop_study(

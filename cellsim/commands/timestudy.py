@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cellsim.commands.common import JSON, PICTURE_ENDINGS, QUIET, new_file, write_answer, write_new
+from cellsim.commands.common import JSON, QUIET, new_files, write_answer, write_new
 
 DECIMALS = {"comma": ",", "point": "."}
 
@@ -68,12 +68,9 @@ def timestudy(
         share = parse_share(allowance)
     except UnitError as error:
         raise UsageError(f"--allowance: {error}") from None
-    if picture is not None:
-        new_file(picture, "--picture", PICTURE_ENDINGS)
-    if ranges is not None:
-        new_file(ranges, "--ranges")
-        if not station:
-            raise UsageError("--ranges: name the station of these elements with --station")
+    new_files({"--out": out, "--ranges": ranges, "--picture": picture}, json_file)
+    if ranges is not None and not station:
+        raise UsageError("--ranges: name the station of these elements with --station")
     study = time_study(
         sheet,
         unit=unit.casefold(),

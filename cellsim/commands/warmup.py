@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -22,17 +22,19 @@ from cellsim.commands.common import (
     SEED,
     WORKERS,
     Whole,
+    all_different,
     announce,
     new_file,
     next_step,
     progress_bar,
+    renewed_file,
     study_of,
     write_answer,
 )
 from cellsim.errors import NotSettled, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    pass
 
 
 @click.command(short_help="how long a cell takes to settle after its start")
@@ -101,6 +103,9 @@ def warmup(
     first = _length(length)
     silent = quiet or str(json_file) == "-"
     picture = _picture(cell, out, picture_format, silent)
+    if json_file is not None and str(json_file) != "-":
+        renewed_file(json_file, "--json")
+        all_different({"--out": picture, "--json": json_file})
     say = None if silent else announce
     with (
         means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
@@ -114,7 +119,9 @@ def warmup(
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(answer, json_file)
     if picture is not None:
-        _draw(answer, picture)
+        from cellsim.show.plots import save_warmup
+
+        save_warmup(answer, picture)
     if not silent:
         from rich.console import Console
 
@@ -158,13 +165,6 @@ def _picture(cell: Path, out: Path | None, kind: str | None, silent: bool) -> Pa
         return None
     from cellsim.study.folder import free_name
 
-    return free_name(Path(), f"{cell.stem}_warmup", f".{kind or PICTURES[0]}")
-
-
-def _draw(answer: Mapping[str, Any], path: Path) -> None:
-    from cellsim.show.plots import save_warmup
-
-    try:
-        save_warmup(answer, path)
-    except OSError as error:
-        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+    found = free_name(Path(), f"{cell.stem}_warmup", f".{kind or PICTURES[0]}")
+    new_file(found, "picture")
+    return found

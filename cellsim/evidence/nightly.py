@@ -58,19 +58,39 @@ class Baseline:
         return as_json({"version": VERSION} | {key: getattr(self, key) for key in self.__slots__})
 
 
+class OtherVersion(UsageError):
+    """A baseline that was written by another version of the program."""
+
+
 def read_baseline(path: Path) -> Baseline:
     """A baseline from its file.
 
     Raises:
+        OtherVersion: it is that of another version.
         UsageError: the file is no baseline.
     """
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         if data.pop("version") != VERSION:
-            raise UsageError(f"{path} was written by another version; accept it again")
+            raise OtherVersion(f"{path} was written by another version; renew it with --accept")
         return Baseline(**data)
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
         raise UsageError(f"{path} is no baseline ({error})") from None
+
+
+def accepted_of(name: str, baselines: Path, accepting: bool) -> Baseline | None:
+    """What was accepted of a cell; None where nothing was, or when `accepting` by another version only.
+
+    Raises:
+        UsageError: its file is no baseline, or without `accepting` one of another version.
+    """
+    path = baselines / f"{name}.json"
+    try:
+        return read_baseline(path) if path.exists() else None
+    except OtherVersion:
+        if accepting:
+            return None
+        raise
 
 
 @dataclass
@@ -201,8 +221,7 @@ def one_night(
     is run as often as a baseline needs.
     """
     name = path.stem
-    there = baselines / f"{name}.json"
-    accepted = read_baseline(there) if there.exists() else None
+    accepted = accepted_of(name, baselines, accepting)
     try:
         cell = load(path)
     except DescriptionError as error:
@@ -216,7 +235,13 @@ def one_night(
         if broken:
             return Night(name, "broken", broken, baseline=found)
         if accepted is None:
-            return Night(name, "new", "there is no baseline yet; --accept makes one", baseline=found)
+            old = (baselines / f"{name}.json").exists()
+            why = (
+                "its baseline is of another version"
+                if old
+                else "there is no baseline yet; --accept makes one"
+            )
+            return Night(name, "new", why, baseline=found)
         return judged(accepted, found, wide)
 
     night = look(LOOKS[0] * count)
@@ -251,13 +276,23 @@ def accept(nights: Sequence[Night], baselines: Path, why: str, date: str) -> lis
         if night.verdict == "equal" or night.baseline is None:
             continue
         there = baselines / f"{night.name}.json"
-        old = _means(read_baseline(there)) if there.exists() else "none"
+        old = _told(there)
         write_whole(there, night.baseline.text())
         lines += f"\n- {date}, {night.name}: {old} -> {_means(night.baseline)}. {why.strip()}"
         renewed.append(night.name)
     if renewed:
         write_whole(log, lines.rstrip("\n") + "\n")
     return renewed
+
+
+def _told(path: Path) -> str:
+    """What was accepted until now, for the log."""
+    if not path.exists():
+        return "none"
+    try:
+        return _means(read_baseline(path))
+    except OtherVersion:
+        return "made by another version"
 
 
 def _means(baseline: Baseline) -> str:

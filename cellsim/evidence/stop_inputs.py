@@ -162,12 +162,12 @@ def _moment(option: str, text: str, axis: Axis, evening: bool = False) -> int | 
         return None
     try:
         at = datetime.fromisoformat(text)
-    except ValueError:
+        if evening and len(text) <= 10:
+            at += timedelta(days=1)
+    except (ValueError, OverflowError):  # a calendar ends with the year 9999
         raise UsageError(
             f"{option}: {quoted(text)} is no date such as 2026-03-02 or 2026-03-02T06:00"
         ) from None
-    if evening and len(text) <= 10:
-        at += timedelta(days=1)
     return axis.moment(at.replace(tzinfo=None))
 
 

@@ -17,7 +17,7 @@ from cellsim.money.case import DRAWS, case_answer, stated_rows
 from cellsim.money.measured import Facts, facts_of, people_per_shift, shifts_of
 from cellsim.money.unknown_inputs import variance_by_inputs
 from cellsim.money.year import hours_of
-from cellsim.study.compare import Alternative, Compared, run_pairs, stop_if_broken
+from cellsim.study.compare import Alternative, Compared, run_pairs
 from cellsim.study.means import means
 from cellsim.study.not_knowing import Split
 from cellsim.study.provenance import versions
@@ -62,7 +62,7 @@ def payback_study(
     hours_of(case, shifts_of(cells))
     case = with_more_people(case, people_per_shift(proposal.cell) - people_per_shift(base.cell))
     found = run_pairs([base, proposal], seed, replications, runner, progress)
-    stop_if_broken(found, seed)
+    found.stop_if_broken(seed)
     if len(found.records[0]) < 2:
         raise KeyboardInterrupt
     more = None

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from cellsim.describe.cell import Cell
-from cellsim.errors import AuditFailure
 from cellsim.money.flows import FloatArray
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.not_knowing import Split, split
 from cellsim.study.runner import Progress, Runner, Wanted
 from cellsim.study.shares_of_variance import latin_hypercube
@@ -61,11 +61,7 @@ def _differences(
         for k, cell in enumerate(cells)
     ]
     for done, (index, record) in enumerate(runner.each(requests), start=1):
-        if record.violations:
-            where = f"seed {seed}, replication {record.replication}"
-            raise AuditFailure(
-                f"this is a fault of the program, please report it: {where}: {record.violations[0]}"
-            )
+        stop_if_broken([record], seed)
         (value,) = values_of(CHIEF, cells[index], [record]) or [0.0]
         rates[index, record.replication - requests[index].numbers[0]] = value
         if progress is not None:

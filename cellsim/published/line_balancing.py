@@ -5,15 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from cellsim.published.entry import EXACT, Published
-from cellsim.theory.balancing import (
-    Work,
-    assigned,
-    balance_efficiency,
-    bounds,
-    loads,
-    positional_weights,
-    rules,
-)
+from cellsim.theory.balancing import Work, balance_efficiency, bounds, loads
+from cellsim.theory.balancing_rules import assigned, positional_weights, rules
 from cellsim.theory.exact_balancing import fewest_stations
 
 TOPIC = "Line balancing"

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from cellsim.describe.cell import FINISHED, Cell
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
-from cellsim.errors import AuditFailure
 from cellsim.published.measures_flow import FLOW
 from cellsim.published.measures_lines import LINES
 from cellsim.published.measures_quality import QUALITY
 from cellsim.published.replication import Replication
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.plan import Plan, make_plan
 from cellsim.study.worker import Worker
 from cellsim.units import MINUTE, SECOND
@@ -53,8 +53,7 @@ def once(measure: Callable[[Replication], float]) -> Callable[[Cell, str], tuple
     def value(cell: Cell, of: str) -> tuple[float]:
         worker = Worker(cell)
         record = worker.replicate(cell.study.seed, 0)
-        if record.violations:
-            raise AuditFailure(record.violations[0])
+        stop_if_broken([record], cell.study.seed, cell.name)
         return (measure(Replication(worker.flat, worker.plan, record, of)),)
 
     return value

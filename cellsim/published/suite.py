@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from cellsim.describe.resolve import load_text
 from cellsim.engine.clocks import COMPILED, SIMPY, prepare
 from cellsim.engine.compiled_code import is_available
-from cellsim.errors import AuditFailure
 from cellsim.published.entry import Published, Value
 from cellsim.published.measures import REPLICATED, TRACED
 from cellsim.published.replication import Replication
 from cellsim.published.verdicts import FULL, QUICK, judge, level_of, same
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.processes import are_copies, worker_processes
 from cellsim.study.worker import Worker
 
@@ -107,9 +107,7 @@ def _replicate(entries: Sequence[Published], level: float, full: bool) -> list[S
     for look in range(LOOKS):
         for k in range(len(measured[0]), wanted):
             record = worker.replicate(cell.study.seed, k)
-            if record.violations:
-                where = f"{entries[0].id}, seed {cell.study.seed}, replication {k}"
-                raise AuditFailure(f"{where}: {record.violations[0]}")
+            stop_if_broken([record], cell.study.seed, entries[0].id)
             for values, entry in zip(measured, entries, strict=True):
                 one = Replication(worker.flat, worker.plan, record, entry.of)
                 values.append(REPLICATED[entry.quantity](one))

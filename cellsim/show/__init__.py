@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+from cellsim.units import count_of as count_of  # beside the other words
+
 Result = Mapping[str, Any]
 
 
@@ -53,11 +55,6 @@ def duration(seconds: float | None) -> str:
         if whole < (60 if large == "min" else 24) or large == "d":
             return f"{whole} {large}" + (f" {rest} {small}" if rest else "")
     raise AssertionError("a duration has days at most")
-
-
-def count_of(count: int, one: str, many: str = "") -> str:
-    """`1 station`, `2 stations`."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def between(entry: Mapping[str, Any] | None, show: Callable[[float], str] = number) -> str:

@@ -29,12 +29,7 @@ def decision(answer: Result) -> str:
             return f"{text}; it is proven that fewer cannot."
         return f"{text}; whether {people_words(sure['bound'])} could is not settled."
     text = f"With {people_words(people)} the cycle is {seconds(cycle)}"
-    sure = answer["sure"]["cycle"]
-    proof = (
-        "proven to be the shortest"
-        if sure["proved"]
-        else f"at most {percent(sure['gap'], 1)} from the shortest"
-    )
+    proof = proof_words(answer["sure"]["cycle"])
     if answer["planned_cycle_s"] is None:
         return f"{text}, {proof}."
     fits = cycle <= answer["planned_cycle_s"] + 1e-9

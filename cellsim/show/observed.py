@@ -9,6 +9,7 @@ from cellsim.show import Result, cause_words, count_of, number, percent, plain
 from cellsim.show.screen_page import Page
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
     from rich.console import Console
 
 
@@ -81,7 +82,14 @@ def print_observed(answer: Result, console: Console) -> None:
 
 
 def save_observed(answer: Result, path: Path) -> None:
-    """Draw observed hours over the band of the model."""
+    """Write the picture of observed hours, as png, svg or pdf by the ending of the file."""
+    from cellsim.show.picture_files import save_picture
+
+    save_picture(draw_observed, answer, path)
+
+
+def draw_observed(answer: Result) -> Figure:
+    """Observed hours over the band of the model."""
     from cellsim.show.palette import BAND, INK_DARK, LINE, TARGET
     from cellsim.show.plots_sheet import add_axes, new_figure, title_lines, write_heading
 
@@ -112,4 +120,4 @@ def save_observed(answer: Result, path: Path) -> None:
     axes.set_ylim(bottom=0)
     axes.set_ylabel("good units in the hour", fontsize=9)
     axes.legend(loc="lower center", ncols=4, frameon=False, fontsize=8.5, bbox_to_anchor=(0.5, -0.3))
-    figure.savefig(path)
+    return figure

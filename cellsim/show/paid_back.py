@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 MOST_LETTERS = 24  # of a name in a table
+SMALLEST = 1e-4  # of what is needed: what is less than that is told so
 MOST_ROWS = 10  # of the table of what changes the result
 COMPONENTS = {
     "labour": "labour",
@@ -78,6 +79,15 @@ def step_for(path: str, answer: Result) -> str:
         return "run more replications"
     head, _, rest = path.partition(".")
     return WORDS.get(head, ("", "{}"))[1].format(plain(rest.replace(".", ", ")))
+
+
+def fine(value: float, digits: int) -> str:
+    """A number with so many decimals, or as many more as show its first digit that counts."""
+    if 0 < value < SMALLEST:
+        return f"less than {SMALLEST:g}"
+    if SMALLEST <= abs(value) < 10**-digits:
+        digits = -math.floor(math.log10(abs(value)))
+    return number(value, digits)
 
 
 def range_words(row: Mapping[str, Any]) -> str:
@@ -166,11 +176,11 @@ def needed_words(answer: Result) -> str:
         if key == "people":
             low, high = answer["freed"]
             given = number(low, 2) if low == high else f"{number(low, 2)} to {number(high, 2)}"
-            words = f"{number(max(0.0, need), 2)} people freed per shift (the case says {given})"
+            words = f"{fine(max(0.0, need), 2)} people freed per shift (the case says {given})"
         else:
-            words = f"{number(max(0.0, need), 1)} more units sold per hour (now {number(found['now'], 1)}"
+            words = f"{fine(max(0.0, need), 1)} more units sold per hour (now {fine(found['now'], 1)}"
             if found["most"] is not None and need > found["most"]:
-                words += f"; no more than {number(max(0.0, found['most']), 1)} can be"
+                words += f"; no more than {fine(max(0.0, found['most']), 1)} can be"
             words += ")"
         said.append(words)
     if not said:

@@ -10,6 +10,7 @@ from typing import Any
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
+from cellsim.errors import UsageError
 from cellsim.show import Result
 from cellsim.show.plots_sheet import DPI
 
@@ -34,9 +35,17 @@ OPTIONS: dict[str, dict[str, Any]] = {
 
 
 def save_picture(draw: Callable[[Result], Figure], result: Result, path: Path) -> None:
-    """Draw a picture, 1600 px or 254 mm wide, into a file whose ending says the format (PNG without one)."""
+    """Draw a picture, 1600 px or 254 mm wide, into a file whose ending says the format (PNG without one).
+
+    Raises:
+        UsageError: the file cannot be written.
+    """
     kind = path.suffix.lower().lstrip(".")
     kind = kind if kind in FORMATS else PNG
     with rc_context(STYLE), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # a name in a script the font lacks
-        draw(result).savefig(path, dpi=DPI, format=kind, **OPTIONS[kind])
+        figure = draw(result)
+        try:
+            figure.savefig(path, dpi=DPI, format=kind, **OPTIONS[kind])
+        except OSError as error:
+            raise UsageError(f"{path} cannot be written: {error.strerror}") from None

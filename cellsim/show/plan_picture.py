@@ -207,7 +207,4 @@ def save_plan(cell: Cell, plan: FloorPlan, path: Path) -> None:
     """
     if path.suffix.lower().lstrip(".") not in FORMATS:
         raise UsageError(f"{path}: a picture can be written as .png, .svg or .pdf")
-    try:
-        save_picture(lambda _: draw_plan(cell, plan), {}, path)
-    except OSError as error:
-        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+    save_picture(lambda _: draw_plan(cell, plan), {}, path)

@@ -28,7 +28,7 @@ LETTER, LEADING, EDGE = (
 APIECE = 0.32  # inches that the name of a line takes
 
 
-def draw_balance(answer: Result) -> Figure:
+def draw_work_plan(answer: Result) -> Figure:
     """A bar of the elements by hand for each station, slim bars of its machines beside it, and the lines.
 
     An element carries its name as gid, `station/name`, a machine `machine/name`; the lines `takt` and
@@ -136,6 +136,6 @@ def _lines(axes: Axes, marks: dict[str, float | None], tall: float) -> None:
                   color=colour, va="center", parse_math=False)  # fmt: skip
 
 
-def save_balance(answer: Result, path: Path) -> None:
+def save_work_plan(answer: Result, path: Path) -> None:
     """Write the picture."""
-    save_picture(draw_balance, answer, path)
+    save_picture(draw_work_plan, answer, path)

@@ -25,19 +25,11 @@ from cellsim.study.balance_conditions import (
 from cellsim.study.balanced_cell import File, Seat, cell_text, in_order, simulated
 from cellsim.study.provenance import versions
 from cellsim.study.runner import Progress
-from cellsim.theory.balancing import (
-    assigned,
-    balance_efficiency,
-    bounds,
-    merged,
-    people_for,
-    rows_of,
-    rules,
-    smoothness_index,
-)
+from cellsim.theory.balancing import balance_efficiency, bounds, merged, people_for, rows_of, smoothness_index
+from cellsim.theory.balancing_rules import assigned, rules
 from cellsim.theory.exact_balancing import Balance, NoBalance, fewest_stations, smallest_cycle, smooth
+from cellsim.units import SECOND, count_of
 
-SECOND = 1_000_000
 SEARCH = 20.0  # seconds for each search
 
 
@@ -134,8 +126,11 @@ def _check_people(plan: WorkPlan, wanted: int, blocks: int) -> None:
     if wanted < 0 or (plan.crew and wanted > len(plan.crew)):
         raise UsageError(f"--people {wanted}: the crew of the plan has {len(plan.crew)}")
     if wanted > blocks:
+        if blocks == 1:
+            raise UsageError(f"--people {wanted}: the work is one piece, which is done at one station")
         raise UsageError(
-            f"--people {wanted}: there are {blocks} pieces of work that can be given to different people"
+            f"--people {wanted}: there are {count_of(blocks, 'piece')} of work that can be given to different"
+            " people"
         )
 
 

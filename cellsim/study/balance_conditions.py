@@ -12,6 +12,7 @@ from cellsim.describe.work_plan import WorkElement, WorkPlan
 from cellsim.errors import UsageError
 from cellsim.theory.balancing import Contradiction, Work, merged
 from cellsim.theory.exact_balancing import NoBalance, fewest_stations, smallest_cycle
+from cellsim.units import count_of
 
 MOST_NAMES = 8  # elements that one sentence names
 FILTER_SECONDS = 2.0  # for each question whether the rest still excludes itself
@@ -209,11 +210,11 @@ def no_cycle(given: Problem, people: int) -> UsageError:
     def excluded(conditions: Sequence[Condition]) -> bool:
         return _fails(lambda: smallest_cycle(given.work(conditions), people, seconds=FILTER_SECONDS))
 
-    words = "; ".join(condition.words for condition in _in_conflict(given.conditions, excluded))
-    return UsageError(
-        f"no balance for {people} people is possible, since not all of this can hold: each of them has work;"
-        f" {words}"
-    )
+    words = [condition.words for condition in _in_conflict(given.conditions, excluded)]
+    if people > 1:
+        words.insert(0, "each of them has work")
+    who = count_of(people, "person", "people")
+    return UsageError(f"no balance for {who} is possible, since not all of this can hold: {'; '.join(words)}")
 
 
 def _in_conflict(

@@ -14,6 +14,7 @@ from cellsim.describe.work_plan import WorkElement, WorkPlan
 from cellsim.describe.writer_crew import shift_value
 from cellsim.describe.writer_text import Value, lines_of
 from cellsim.errors import UsageError
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.means import means
 from cellsim.study.replicate import DEFAULT_REPLICATIONS
 from cellsim.study.runner import Progress, Wanted
@@ -228,6 +229,7 @@ def simulated(
         used = runner.clock
     told: dict[str, Any] = {"replications": count, "shifts": shifts, "varies": varies, "unit": RATE_UNIT}
     for (name, cell), found in zip(cells.items(), records, strict=True):
+        stop_if_broken(found, seed, plan.name)
         told[name] = _rate(cell, found)
     return told, used
 

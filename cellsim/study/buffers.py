@@ -11,6 +11,7 @@ from itertools import pairwise
 from cellsim.describe.cell import Cell
 from cellsim.engine.model import compile_cell
 from cellsim.errors import UsageError
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.places import (
     FIRST_LOOK,
     LIKELY,
@@ -76,6 +77,7 @@ class CellLab:
         ]
         found = self.runner.records(requests, self.progress)
         for each, cell, records in zip(missing, cells, found, strict=True):
+            stop_if_broken(records, self.seed, cell.name)
             self._values.setdefault(each, []).extend(values_of("output_per_hour", cell, records) or [])
             self._pressure.setdefault(each, []).extend(
                 [pressure([record], beside) for beside in self._sides] for record in records

@@ -9,7 +9,7 @@ from typing import Any
 from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
 from cellsim.engine.record import Record
-from cellsim.errors import AuditFailure
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.paired import Paired, holm, holm_levels, needed_to_tell, paired
 from cellsim.study.plan import make_plan
 from cellsim.study.precision import Precision, next_count, stop_at
@@ -39,6 +39,11 @@ class Compared:
     def values(self, name: str, index: int) -> list[float] | None:
         """A figure of one alternative in each replication."""
         return values_of(name, self.alternatives[index].cell, self.records[index])
+
+    def stop_if_broken(self, seed: int) -> None:
+        """Raise AuditFailure where a replication broke its own laws."""
+        for each, records in zip(self.alternatives, self.records, strict=True):
+            stop_if_broken(records, seed, each.name)
 
 
 def run_pairs(
@@ -75,17 +80,6 @@ def run_pairs(
         found.interrupted = True
         _keep_common(found)
     return found
-
-
-def stop_if_broken(found: Compared, seed: int) -> None:
-    """Raise AuditFailure where a replication broke its own laws."""
-    for each, records in zip(found.alternatives, found.records, strict=True):
-        for record in records:
-            if record.violations:
-                where = f"{each.name}, seed {seed}, replication {record.replication}"
-                raise AuditFailure(
-                    f"this is a fault of the program, please report it: {where}: {record.violations[0]}"
-                )
 
 
 def _add(found: Compared, seed: int, count: int, runner: Runner, progress: Progress | None) -> None:

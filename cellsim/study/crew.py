@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from cellsim.describe.cell import Cell
 from cellsim.engine.record import Record
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.output import paid_hours_of
 from cellsim.study.paired import paired
 from cellsim.study.places import FIRST_LOOK, Look
@@ -93,6 +94,7 @@ class CrewLab:
         found: list[list[Record]] = self.runner.records(requests, self.progress) if requests else []
         for k, records in zip(missing, found, strict=True):
             cell = self.candidates[k].cell
+            stop_if_broken(records, self.seed, cell.name)
             self.rates[k] += values_of("output_per_hour", cell, records) or []
             self.wip[k] += values_of("wip", cell, records) or []
         self.heard(len(alive), self.replications)

@@ -10,6 +10,7 @@ from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.compare import Alternative, comparison, run_pairs
 from cellsim.study.hints import WATCHED_RUNS, active_periods, hints, pointed_at
 from cellsim.study.improvements import Improvement, improvements
@@ -76,6 +77,7 @@ def limits(
 
     Raises:
         ValueError: fewer than two replications were run.
+        AuditFailure: a run broke one of its own laws.
         KeyboardInterrupt: somebody stopped it before all changes were run twice.
     """
     flat = compile_cell(cell)
@@ -83,6 +85,7 @@ def limits(
     study = replicate(runner, cell, seed, range(replications), progress=progress)
     if study.interrupted:
         raise KeyboardInterrupt
+    stop_if_broken(study.records, seed)
     account = loss_account(flat, study.records)
     picked = chosen(cell, flat, study.records, account)
     alternatives = [Alternative(cell.name, cell), *(Alternative(each.name, each.cell) for each, _ in picked)]
@@ -90,6 +93,7 @@ def limits(
     found = run_pairs(alternatives, seed, replications, runner, progress)
     if found.interrupted:
         raise KeyboardInterrupt
+    found.stop_if_broken(seed)
     answer = comparison(found)
     rows = []
     for row, (each, promised) in zip(answer["proposals"], picked, strict=True):

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from cellsim.errors import AuditFailure
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.not_knowing import split
 from cellsim.study.paired import Paired, paired
 from cellsim.study.runner import Progress, Runner, Wanted
@@ -104,11 +104,7 @@ class Bench:
         found = np.empty((len(cells), runs))
         self.total = max(self.total, self.done + found.size)
         for index, record in self.runner.each(requests):
-            if record.violations:
-                raise AuditFailure(
-                    f"this is a fault of the program, please report it: seed {self.seed}, replication"
-                    f" {record.replication}: {record.violations[0]}"
-                )
+            stop_if_broken([record], self.seed)
             (value,) = values_of(CHIEF, cells[index], [record]) or [0.0]
             found[index, record.replication - requests[index].numbers[0]] = value
             self.locked += record.reason == "locked"

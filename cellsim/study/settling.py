@@ -19,8 +19,9 @@ from cellsim.describe import laws
 from cellsim.describe.cell import Cell
 from cellsim.describe.shifts import working_time
 from cellsim.engine.record import Record
-from cellsim.errors import AuditFailure, LockedCell, NotSettled, UsageError
+from cellsim.errors import LockedCell, NotSettled, UsageError
 from cellsim.study.batch_means import from_one_run
+from cellsim.study.broken import stop_if_broken
 from cellsim.study.loading import loading
 from cellsim.study.passages import passages, released
 from cellsim.study.plan import Plan, make_plan
@@ -128,7 +129,8 @@ class _Study:
             if self.progress is not None:
                 self.progress(len(records), len(self.numbers))
         records.sort(key=lambda record: record.replication)
-        _refuse_broken(records, self.seed)
+        stop_if_broken(records, self.seed)
+        _refuse_locked(records)
         plan = make_plan(cell)
         groups = intervals(self.rounds, plan, together)
         found = series(plan, groups, records)
@@ -151,13 +153,8 @@ class _Study:
         return self.rounds != Round(1) or 24 % together == 0 or together % 24 == 0
 
 
-def _refuse_broken(records: Sequence[Record], seed: int) -> None:
+def _refuse_locked(records: Sequence[Record]) -> None:
     for record in records:
-        if record.violations:
-            raise AuditFailure(
-                f"this is a fault of the program, please report it: seed {seed}, replication "
-                f"{record.replication}: {record.violations[0]}"
-            )
         if record.reason == "locked":
             raise LockedCell(
                 f"the cell locks up {record.ended_at / SECOND / 60:.1f} min after the start (replication "

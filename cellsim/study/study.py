@@ -21,7 +21,7 @@ from cellsim.errors import UsageError
 from cellsim.study import limits as limits_found
 from cellsim.study import sensitivity as inputs_found
 from cellsim.study import size_buffers as buffers_found
-from cellsim.study.compare import Alternative, comparison, run_pairs, stop_if_broken
+from cellsim.study.compare import Alternative, comparison, run_pairs
 from cellsim.study.figures import figures
 from cellsim.study.means import means
 from cellsim.study.plan import make_plan
@@ -141,7 +141,7 @@ def compare(
         clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
     ) as runner:
         found = run_pairs(alternatives, number, wanted, runner, progress)
-        stop_if_broken(found, number)
+        found.stop_if_broken(number)
         if len(found.records[0]) < 2:
             raise KeyboardInterrupt
         answer = _signed(comparison(found), number, runner)

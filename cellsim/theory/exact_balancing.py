@@ -16,7 +16,8 @@ from scipy.optimize import Bounds as Limits
 from scipy.optimize import LinearConstraint, milp
 from scipy.sparse import csr_matrix
 
-from cellsim.theory.balancing import Seats, Work, bounds, by_rules, holds, loads, merged, smoothed, windows
+from cellsim.theory.balancing import Seats, Work, bounds, holds, loads, merged, windows
+from cellsim.theory.balancing_rules import by_rules, smoothed
 
 INFEASIBLE, OUT_OF_TIME, OPTIMAL = 2, 1, 0  # status codes of scipy's milp
 LEAST_SECONDS = 0.05

@@ -226,6 +226,60 @@ def test_wrong_calls(tmp_path: Path):
     assert "figures are output_per_hour, wip, lead_time" in result.stderr
 
 
+def test_a_baseline_of_another_version_is_renewed(folder: Path):
+    """A night stops at it before anything runs; --accept makes it anew and says so in the log."""
+    old = folder / "baselines" / "line.json"
+    old.write_text(json.dumps({"version": 1, "figures": {}}))
+    refused = night(folder)
+    assert refused.exit_code == 2
+    assert "was written by another version; renew it with --accept" in refused.stderr
+    result = night(folder, "--accept", "new program", "-n", "2")
+    assert result.exit_code == 0, result.output
+    assert "its baseline is of another version" in " ".join(result.stdout.split())
+    assert read_baseline(old).first == 2
+    assert (
+        "line: made by another version -> output_per_hour "
+        in (folder / "baselines" / "accepted.md").read_text()
+    )
+    assert night(folder).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--page", "no/p.html"], "the folder no does not exist"),
+        (["--junit", "no/j.xml"], "the folder no does not exist"),
+        (["--page", "/proc/p.html"], "the folder /proc cannot be written"),
+        (["--page", "."], "--page .: this is a folder; name a file"),
+        (["--page", "a", "--junit", "a"], "--junit and --page name the same file"),
+        (["--page", "line.yaml"], "--page and the cell line.yaml name the same file"),
+        (["--baselines", "file", "--accept", "x"], "--baselines file: this is a file; name a folder"),
+        (["--baselines", "file/b", "--accept", "x"], "the folder "),
+        (["--baselines", "/proc/b/c", "--accept", "x"], "the folder /proc cannot be written"),
+        (["--accept", "", "--junit", "j.xml"], "--accept takes a reason in words"),
+    ],
+)
+def test_what_a_night_writes_is_looked_at_first(options, said, tmp_path: Path, monkeypatch):
+    """Exit code 2 in words before the first run, and nothing is written."""
+    (tmp_path / "line.yaml").write_text(LINE)
+    (tmp_path / "file").write_text("mine")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("cellsim.evidence.nightly.one_night", None)  # nobody gets as far as that
+    result = night(Path(), *options)
+    assert result.exit_code == 2, result.output
+    assert said in result.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "line.yaml"]
+
+
+def test_page_and_junit_are_made_anew(folder: Path):
+    """Those of the night before are replaced."""
+    page, junit = folder / "p.html", folder / "j.xml"
+    page.write_text("old")
+    junit.write_text("old")
+    assert night(folder, "--page", str(page), "--junit", str(junit)).exit_code == 0
+    assert "<html" in page.read_text() and "<testsuite" in junit.read_text()
+
+
 def test_a_night_that_was_stopped_goes_on(tmp_path: Path):
     """What was run is kept: the second night runs nothing anew, and says the same."""
     (tmp_path / "line.yaml").write_text(LINE)

@@ -393,6 +393,8 @@ def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
 
 OPTIONS = [
     (["--merge", "30"], "--merge: "),
+    (["--closed", "9999-12-31"], '--closed: "9999-12-31" is no date such as'),
+    (["--to", "9999-12-31"], '--to: "9999-12-31" is no date such as'),
     (["--running", "press 80 %"], "does not look like 'press: 80 %'"),
     (["--running", "press: 180 %"], "--running: "),
     (["--station", "press"], 'does not look like "PRESS 1=press"'),

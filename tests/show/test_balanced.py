@@ -8,7 +8,7 @@ import pytest
 
 from cellsim.describe.work_plan import read_plan
 from cellsim.show.balanced import binding_words, decision, loss_words, rate_words
-from cellsim.show.plots_work_plan import draw_balance, save_balance
+from cellsim.show.plots_work_plan import draw_work_plan, save_work_plan
 from cellsim.study.balance import balance
 
 PLAN = """\
@@ -44,7 +44,7 @@ def with_rates(answer: dict[str, Any], planned: float, endless: float, still: fl
 
 def test_every_element_is_a_bar_of_its_time(answer: dict[str, Any]) -> None:
     """Stacked without gaps, a machine beside them, lines at takt and planned cycle."""
-    axes = draw_balance(answer).axes[0]
+    axes = draw_work_plan(answer).axes[0]
     bars = [(patch.get_gid(), patch) for patch in axes.patches]
     for row in answer["stations"]:
         at = 0.0
@@ -65,7 +65,7 @@ def test_every_element_is_a_bar_of_its_time(answer: dict[str, Any]) -> None:
 def test_names_of_the_lines_do_not_overlap() -> None:
     """Takt and planned cycle that are close stand one below the other."""
     close = balance(read_plan(PLAN.replace("95 %", "99 %")), on_paper=True)
-    figure = draw_balance(close)
+    figure = draw_work_plan(close)
     figure.draw_without_rendering()
     words = [t for t in figure.axes[0].texts if t.get_text().startswith(("takt", "planned"))]
     one, other = (t.get_window_extent() for t in words)
@@ -75,7 +75,7 @@ def test_names_of_the_lines_do_not_overlap() -> None:
 def test_a_long_line_keeps_its_names_in_the_bars() -> None:
     """Twelve stations with long names: no name is wider than its bar."""
     rows = "".join(f"  put the part number {k} into its place: {{time: 9 s}}\n" for k in range(12))
-    figure = draw_balance(balance(read_plan(f"plan: long\ntakt: 10 s\nelements:\n{rows}"), on_paper=True))
+    figure = draw_work_plan(balance(read_plan(f"plan: long\ntakt: 10 s\nelements:\n{rows}"), on_paper=True))
     figure.draw_without_rendering()
     axes = figure.axes[0]
     bars = [p.get_window_extent() for p in axes.patches]
@@ -88,7 +88,7 @@ def test_a_picture_of_each_kind(answer: dict[str, Any], tmp_path) -> None:
     """PNG, SVG, PDF by the ending."""
     for ending, start in (("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")):
         path = tmp_path / f"chart.{ending}"
-        save_balance(answer, path)
+        save_work_plan(answer, path)
         assert path.read_bytes().startswith(start)
 
 

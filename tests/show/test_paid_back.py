@@ -136,6 +136,10 @@ def test_what_it_takes():
     )
     answer["break_even"]["units_per_hour"] |= {"at_limit": 3.0, "most": 1.5}
     assert "3 more units sold per hour (now 1.5; no more than 1.5 can be)" in needed_words(answer)
+    told = {0.0314: "takes 0.03 more", 0.00004: "takes less than 0.0001 more", 0.97: "takes 1 more"}
+    for need, words in told.items():
+        answer["break_even"] = {"units_per_hour": {"at_limit": need, "now": 0.021, "most": None}}
+        assert f"all else at its middle, {words} units sold per hour (now 0.02)." in needed_words(answer)
     answer["break_even"] = {}
     assert needed_words(answer) == ""
 

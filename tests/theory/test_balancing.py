@@ -17,17 +17,14 @@ from cellsim.theory.balancing import (
     Work,
     balance_efficiency,
     bounds,
-    by_rules,
     holds,
     loads,
     merged,
     people_for,
-    positional_weights,
     reachable,
-    rules,
-    smoothed,
     smoothness_index,
 )
+from cellsim.theory.balancing_rules import by_rules, positional_weights, rules, smoothed
 from cellsim.theory.exact_balancing import NoBalance, fewest_stations, smallest_cycle, smooth
 
 FEW = settings(
