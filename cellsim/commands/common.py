@@ -32,6 +32,15 @@ class Whole(click.IntRange):
     def _describe_range(self) -> str:
         return ""
 
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number; out of bounds it fails with words that name them."""
+        found: int = click.INT.convert(value, param, ctx)
+        if self.min is not None and found < self.min:
+            self.fail(f"{found} is too small; at least {self.min:g} is wanted", param, ctx)
+        if self.max is not None and found > self.max:
+            self.fail(f"{found} is too large; at most {self.max:g} is possible", param, ctx)
+        return found
+
 
 CELL = click.argument("cell", type=click.Path(path_type=Path))
 SEED = click.option(

@@ -91,31 +91,29 @@ def loss_words(answer: Result) -> Iterator[str]:
     if not found["varies"]:
         yield "No element has a spread, so this line never waits for chance; real hands vary: state a spread."
         return
-    mean, endless, still = (
-        found[key]["mean"] for key in ("as_planned", "unlimited_places", "constant_times")
-    )
-    if 1 - mean / paper <= SAME:
-        one = len(answer["binds"]) == 1
-        yield (
-            "Times vary here too, but "
-            + ("one station is longer than all others and hardly ever waits." if one else "it costs nothing.")
-        )
-        return
-    if (still - endless) / paper > SAME:
-        yield f"That times vary costs {number(still - endless)} an hour even with room for all that waits."
-    places = answer["places"]
-    if (endless - mean) / paper > SAME:
+    losses, places = found["losses"], answer["places"]
+    sure = {
+        name: number(row["mean"])
+        for name, row in losses.items()
+        if row["interval"][0] is not None and row["interval"][0] > 0 and row["mean"] > SAME * paper
+    }
+    if "times" in sure:
+        yield f"That times vary costs {sure['times']} an hour even with room for all that waits."
+    if "places" in sure:
         few = "there is no place" if places == 0 else f"there are only {places} places"
         few = "there is only one place" if places == 1 else few
         yield (
-            f"That {few} between two people costs {number(endless - mean)} an hour: whoever is slow"
-            " just now makes the next one wait, or the one before."
+            f"That {few} between two people costs {sure['places']} an hour: whoever is slow just now makes"
+            " the next one wait, or the one before."
         )
-    if 1 - still / paper > SAME:
+    if "rest" in sure:
         yield (
-            f"{number(paper - still)} an hour are lost even where no time varies: at breaks and ends of"
-            " shifts, and where a person waits for his own machine."
+            f"{sure['rest']} an hour are lost even where no time varies: at breaks and ends of shifts, and"
+            " where a person waits for his own machine."
         )
+    if not sure:
+        runs = count_of(found["replications"], "run")
+        yield f"Times vary, but what that costs is too little to be told from chance by {runs}."
 
 
 def print_balanced(answer: Result, console: Console) -> None:

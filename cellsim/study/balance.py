@@ -81,7 +81,7 @@ def balance(
     used = clock
     if not on_paper:
         answer["simulated"], used = simulated(
-            plan, seats, shifts, number, replications,
+            plan, seats, shifts, answer["balanced_per_hour"], number, replications,
             clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, progress=progress,
             announce=announce,
         )  # fmt: skip

@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import load_text
 from cellsim.describe.work_plan import WorkElement, WorkPlan
 from cellsim.describe.writer_crew import shift_value
@@ -197,6 +196,7 @@ def simulated(
     plan: WorkPlan,
     seats: Sequence[Seat],
     shifts: int,
+    paper: float,
     seed: int,
     replications: int | None,
     *,
@@ -209,12 +209,13 @@ def simulated(
 ) -> tuple[dict[str, Any], str]:
     """What the balance makes: as it is, with endless places, with times that never vary; and the clock.
 
-    All in good units per working hour with 95 % intervals; the same luck for the first two.
+    All in good units per working hour with 95 % intervals; the same luck for all.  `losses` are what too few
+    places, times that vary, and everything else cost, each with the interval of the paired difference.
     """
     count = replications or DEFAULT_REPLICATIONS
     if count < 2:
         raise UsageError("an interval takes at least two replications")
-    varies = any(e.spread for seat in seats for e in seat.elements) or plan.scrap > 0
+    varies = any(e.spread for seat in seats for e in seat.elements)
     texts = {"as_planned": cell_text(plan, seats, shifts)}
     if varies:
         texts["unlimited_places"] = cell_text(plan, seats, shifts, unlimited=True)
@@ -228,12 +229,25 @@ def simulated(
         records = runner.records(wanted, progress)
         used = runner.clock
     told: dict[str, Any] = {"replications": count, "shifts": shifts, "varies": varies, "unit": RATE_UNIT}
+    rates: dict[str, list[float]] = {}
     for (name, cell), found in zip(cells.items(), records, strict=True):
         stop_if_broken(found, seed, plan.name)
-        told[name] = _rate(cell, found)
+        rates[name] = values_of("output_per_hour", cell, list(found)) or []
+        told[name] = _interval(rates[name])
+    if varies:
+        least = [paper - rate for rate in rates["constant_times"]]
+        told["losses"] = {
+            "places": _less(rates["unlimited_places"], rates["as_planned"]),
+            "times": _less(rates["constant_times"], rates["unlimited_places"]),
+            "rest": _interval(least),
+        }
     return told, used
 
 
-def _rate(cell: Cell, records: Sequence[Any]) -> dict[str, Any]:
-    found = t_interval(values_of("output_per_hour", cell, list(records)) or [])
+def _less(one: Sequence[float], other: Sequence[float]) -> dict[str, Any]:
+    return _interval([a - b for a, b in zip(one, other, strict=True)])
+
+
+def _interval(values: Sequence[float]) -> dict[str, Any]:
+    found = t_interval(values)
     return {"mean": found.mean, "interval": found.as_list()}

@@ -37,9 +37,10 @@ def with_rates(answer: dict[str, Any], planned: float, endless: float, still: fl
     found: dict[str, Any] = {
         key: {"mean": value, "interval": [value - 1, value + 1]} for key, value in rates.items()
     }
-    return (
-        answer | {"simulated": found | {"varies": True, "replications": 9}, "balanced_per_hour": 400.0} | more
-    )
+    lost = {"places": endless - planned, "times": still - endless, "rest": 400.0 - still}
+    losses = {key: {"mean": value, "interval": [value - 1, value + 1]} for key, value in lost.items()}
+    told = found | {"varies": True, "replications": 9, "losses": losses}
+    return answer | {"simulated": told, "balanced_per_hour": 400.0} | more
 
 
 def test_every_element_is_a_bar_of_its_time(answer: dict[str, Any]) -> None:
@@ -118,7 +119,9 @@ def test_why_it_makes_less(answer: dict[str, Any]) -> None:
     (some,) = loss_words(with_rates(answer, 380.0, 400.0, 400.0, places=3))
     assert some.startswith("That there are only 3 places between")
     (none,) = loss_words(with_rates(answer, 399.9, 400.0, 400.0, places=1))
-    assert none.startswith("Times vary here too")
+    assert none == "Times vary, but what that costs is too little to be told from chance by 9 runs."
+    (chance,) = loss_words(with_rates(answer, 398.4, 399.2, 400.0))  # each interval holds 0
+    assert chance == none
     text = rate_words(with_rates(answer, 380.0, 392.0, 398.0))
     assert "380 good units per working hour (379 to 381), 5.0 % less than the 400" in text
     assert "as many as the 400" in rate_words(with_rates(answer, 400.0, 400.0, 400.0))
