@@ -26,6 +26,7 @@ class Page:
 
 PAGES = (
     Page("tutorial", "From the stopwatch to the decision", "An hour and a half with one cell, step by step."),
+    Page("words", "The words of the program", "What the screens print, in the words of the shop floor."),
     Page("keys", "Keys of a cell file", "Every key with an example, and the other forms of files."),
     Page(
         "figures", "The figures and what they mean", "Each figure in words, with formula, unit and standard."

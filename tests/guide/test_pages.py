@@ -189,7 +189,7 @@ def test_the_command_lists_prints_and_writes(tmp_path, monkeypatch):
     assert not (tmp_path / "other").exists()
     wrong = run(main, ["guide", "tutoral"])
     assert wrong.exit_code == 2
-    assert "no page 'tutoral'; its pages are tutorial, keys" in wrong.output
+    assert "no page 'tutoral'; its pages are tutorial, words, keys" in wrong.output
 
 
 def test_all_files_of_the_guide_go_into_the_package():

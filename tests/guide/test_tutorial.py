@@ -12,6 +12,7 @@ from cellsim.guide.examples import example_files, write_examples
 
 PAGES = sorted(TUTORIAL.glob("*.md"))
 YAML = re.compile(r"^```yaml\n(.*?)^```$", re.M | re.S)
+WHOLE = re.compile(r"^.*`([\w.]+\.yaml)`, whole.*:\n\n```yaml\n((?:.*\n)*?)```$", re.M)
 # A number that a reader would take for a figure: with decimals, or with a unit behind it.
 NUMBER = re.compile(r"(?<![\w.])(\d+\.\d+|\d+(?= (?:%|s|h|min|an hour|a shift|runs|cycles|shifts|bells)\b))")
 STORY = {"970"}  # rounded before anything is printed
@@ -67,6 +68,17 @@ def test_every_piece_of_a_cell_file_stands_in_a_file():
         assert any(
             all(line in [other.rstrip() for other in text.splitlines()] for line in lines) for text in files
         ), piece
+
+
+def test_a_file_that_is_quoted_whole_is_whole():
+    """What is typed as printed is the file of the tutorial; no investment case is quoted in part."""
+    files = {name: text.decode() for name, text in example_files().items()}
+    pages = [page.read_text(encoding="utf-8") for page in PAGES]
+    found = [quoted for page in pages for quoted in WHOLE.findall(page)]
+    assert {name for name, _ in found} == {"bell_fixture.yaml", "bell_proposals.yaml"}
+    assert [name for name, body in found if body != files[name]] == []
+    cases = [piece for page in pages for piece in YAML.findall(page) if "investment:" in piece]
+    assert cases == [body for _, body in found if "investment:" in body]
 
 
 def test_the_cell_grows_only_by_what_the_text_says():
