@@ -51,7 +51,8 @@ def timestudy(
     """Turn a stopwatch sheet (CSV) into element times for a cell file, with how sure they are.
 
     A row for each cycle with the headings element and time [s], and where there are station, cycle, rating,
-    operator and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left out unsaid.
+    operator and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left
+    out unsaid.
 
     \b
     Example:

@@ -9,12 +9,12 @@ import pytest
 from scipy import stats
 
 from cellsim.evidence.series import (
+    _standing_out,
     cycles_needed,
     grain,
     level_shift,
     memory,
     observations_needed,
-    _standing_out,
     outliers,
     regimes,
 )
