@@ -229,8 +229,8 @@ def _more(
 ) -> dict[str, Any]:
     """How many shifts would settle it if the truth were what was seen, and what stands in the way.
 
-    `shifts_needed` is None where the model's own error is too large for any number; `in_the_way` is `margin`
-    (the difference lies within a fifth of it), `model` (its runs are most of the uncertainty), or `shifts`.
+    `shifts_needed` is None where the model's own error is too large for any number; `in_the_way` holds `model`
+    (its runs are most of the uncertainty) and `margin` (the difference lies within a fifth of it).
     """
     error = float(np.std(modelled, ddof=1)) / math.sqrt(len(modelled))
     spread = float(np.std(observed, ddof=1))
@@ -241,7 +241,8 @@ def _more(
         needed = shifts_needed(spread, wide, truly=narrow, model_error=error) if spread > 0 else 2
     except ValueError:
         needed = None
-    return {"shifts_needed": needed, "in_the_way": "margin" if near else "model" if model else "shifts"}
+    open_ = (("model", model or needed is None), ("margin", near))
+    return {"shifts_needed": needed, "in_the_way": [what for what, there in open_ if there]}
 
 
 def _totals(plan: Plan, records: Sequence[Record]) -> dict[str, list[list[float]]]:
