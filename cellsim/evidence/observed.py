@@ -229,8 +229,8 @@ def _more(
 ) -> dict[str, Any]:
     """How many shifts would settle it if the truth were what was seen, and what stands in the way.
 
-    `shifts_needed` is None where the model's own error is too large for any number; `in_the_way` holds `model`
-    (its runs are most of the uncertainty) and `margin` (the difference lies within a fifth of it).
+    `shifts_needed` is None where the error of the model is too large for any number; `in_the_way` holds
+    `model` (its runs are most of the uncertainty) and `margin` (the difference lies within a fifth of it).
     """
     error = float(np.std(modelled, ddof=1)) / math.sqrt(len(modelled))
     spread = float(np.std(observed, ddof=1))
