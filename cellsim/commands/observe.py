@@ -28,6 +28,7 @@ from cellsim.commands.common import (
 from cellsim.commands.timestudy import DECIMALS
 from cellsim.errors import UsageError
 
+SHOWN = 10  # shifts with missing hours that are named
 ORDERS = {"day-first": "day first", "month-first": "month first"}
 
 
@@ -79,8 +80,9 @@ def observe(
 ) -> None:
     """Hold a cell against hourly counts of real shifts (CSV): does the model make the same?
 
-    A row for each hour with the headings time and good.  The margin is to be stated before looking.  With too
-    few shifts the answer is that it cannot be told.  With --sheets people who know the cell judge too.
+    A row for each hour with the headings time (or date and hour) and good.  The margin is to be stated before
+    looking.  With too few shifts the answer is that it cannot be told.  With --sheets people who know the
+    cell judge too.
 
     \b
     Example:
@@ -115,7 +117,14 @@ def observe(
         cumulative=cumulative,
     )
     if len(real) < 2:
-        raise UsageError(f"{counts.name} holds {len(real)} whole shifts; a comparison takes two at least")
+        told = [text for text in repairs if text.startswith("shift of ")]
+        rest = [f"and {len(told) - SHOWN} more"] if len(told) > SHOWN else []
+        whole = "1 whole shift" if len(real) == 1 else f"{len(real)} whole shifts"
+        raise UsageError(
+            "\n  ".join(
+                [f"{counts.name} holds {whole}; a comparison takes two at least", *told[:SHOWN], *rest]
+            )
+        )
     count, number = study_of(described, replications, seed)
     silent = quiet or str(json_file) == "-"
     say = None if silent else announce

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -49,6 +50,9 @@ FILE = click.Path(path_type=Path)
 @click.option(
     "--station", multiple=True, metavar="OLD=NEW", help="A name of the log and that of the cell, or none."
 )
+@click.option(
+    "--person", multiple=True, metavar="NAME=POST", help="Who in the log is which post of the cell; repeat."
+)
 @click.option("--unit", default="", help="Unit of durations where the heading says none: s, min or h.")
 @click.option("--decimal", type=click.Choice(list(DECIMALS)), help="Mark of decimals where it is open.")
 @click.option("--dates", type=click.Choice(list(ORDERS)), help="Order of dates such as 3/4/2026.")
@@ -73,6 +77,7 @@ def stops(
     exclude: tuple[str, ...],
     keep: tuple[str, ...],
     station: tuple[str, ...],
+    person: tuple[str, ...],
     unit: str,
     decimal: str | None,
     dates: str | None,
@@ -105,9 +110,9 @@ def stops(
     study = stop_study(
         log,
         described,
-        begin=begin,
-        end=end,
-        closed=closed,
+        begin=_iso(begin, dates),
+        end=_iso(end, dates),
+        closed=[_iso(text, dates) for text in closed],
         running=_shares(running, result, [one.name for one in described.stations]),
         clock=counted,
         merge=_time("--merge", merge),
@@ -115,7 +120,8 @@ def stops(
         split=_time("--split", split),
         exclude=exclude,
         keep=keep,
-        renamed=_renamed(station),
+        renamed=_renamed("--station", station, "PRESS 1=press"),
+        people=_renamed("--person", person, "Smith=technician"),
         unit=unit.casefold(),
         decimal=DECIMALS.get(decimal or "", ""),
         order=ORDERS.get(dates or "", ""),
@@ -176,13 +182,27 @@ def _shares(running: tuple[str, ...], result: Path | None, stations: list[str]) 
     return shares
 
 
-def _renamed(given: tuple[str, ...]) -> dict[str, str]:
+def _iso(text: str, dates: str | None) -> str:
+    """The text with dates such as 21.9.2026 (day first) or 9/21/2026 in ISO form; others stay as they are."""
+
+    def written(found: re.Match[str]) -> str:
+        first, mark, second, year = int(found[1]), found[2], int(found[3]), found[4]
+        if mark == "/" and not dates and first <= 12 and second <= 12:
+            return found[0]
+        month_first = mark == "/" and (dates == "month-first" or (not dates and second > 12))
+        month, day = (first, second) if month_first else (second, first)
+        return f"{year}-{month:02d}-{day:02d}"
+
+    return re.sub(r"\b(\d{1,2})([./])(\d{1,2})\2(\d{4})\b", written, text)
+
+
+def _renamed(option: str, given: tuple[str, ...], example: str) -> dict[str, str]:
     """Names of the log and those of the cell."""
     found = {}
     for text in given:
         old, mark, new = text.partition("=")
         if not mark or not old.strip():
-            raise UsageError(f'--station: "{text}" does not look like "PRESS 1=press"')
+            raise UsageError(f'{option}: "{text}" does not look like "{example}"')
         found[old.strip()] = new.strip()
     return found
 

@@ -13,7 +13,7 @@ DECIMALS = {"comma": ",", "point": "."}
 
 @click.command(short_help="stopwatch sheets become element times for a cell file")
 @click.argument("sheet", type=click.Path(path_type=Path))
-@click.option("--unit", default="", help="Unit of the times where the headings say none: s, min or cmin.")
+@click.option("--unit", default="", help="Unit of the times, over that of the headings: s, min, cmin or h.")
 @click.option(
     "--decimal", type=click.Choice(list(DECIMALS)), help="Mark of decimals, where the file leaves it open."
 )
@@ -23,7 +23,7 @@ DECIMALS = {"comma": ",", "point": "."}
 )
 @click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
 @click.option("--by", metavar="POST", help="Who does these elements, as the cell file calls him.")
-@click.option("--station", metavar="NAME", help="Under which station the elements go, for --ranges.")
+@click.option("--station", metavar="NAME", help="Station of elements without one, for --ranges.")
 @click.option(
     "--ranges", type=click.Path(path_type=Path), help="Write 95 % bounds here, as ranges for sensitivity."
 )
@@ -50,8 +50,9 @@ def timestudy(
 ) -> None:
     """Turn a stopwatch sheet (CSV) into element times for a cell file, with how sure they are.
 
-    A row for each cycle with the headings element and time [s], and where there are cycle, rating, operator
-    and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left out unsaid.
+    A row for each cycle with the headings element and time [s], and where there are station, cycle, rating,
+    operator and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left
+    out unsaid.
 
     \b
     Example:
@@ -69,8 +70,6 @@ def timestudy(
     except UnitError as error:
         raise UsageError(f"--allowance: {error}") from None
     new_files({"--out": out, "--ranges": ranges, "--picture": picture}, json_file)
-    if ranges is not None and not station:
-        raise UsageError("--ranges: name the station of these elements with --station")
     study = time_study(
         sheet,
         unit=unit.casefold(),
@@ -79,6 +78,9 @@ def timestudy(
         of_shift=of_shift,
         leave_out=leave_out,
     )
+    stations = [element.station for element in study.elements]
+    if ranges is not None and not station and not all(stations):
+        raise UsageError("--ranges: name the station of these elements with --station")
     answer = time_study_answer(study, share, of_shift, by) | {"provenance": versions()}
     if out is not None:
         write_new(out, snippet(answer))

@@ -80,28 +80,37 @@ def difference(observed: Sequence[float], model: Sequence[float]) -> Difference:
 
 
 def shifts_needed(
-    spread: float, margin: float, *, truly: float = 0.0, power: float = 0.8, both: bool = False
+    spread: float,
+    margin: float,
+    *,
+    truly: float = 0.0,
+    power: float = 0.8,
+    both: bool = False,
+    model_error: float = 0.0,
 ) -> int:
     """How many shifts must be observed to find sameness to a margin with this chance.
 
     Normal theory: n = ((z_(1-a) + z_p') s / (m - |d|))^2 with p' = (1 + power) / 2 where the truth is no
-    difference, else the power itself.  The model is run so often that its own error does not count, or with
-    `both` as often as is observed.
+    difference, else the power itself.  The model is run so often that its own error does not count, or it has
+    `model_error` e and s^2 / n + e^2 takes the place of s^2 / n; with `both` it is run as often as observed.
 
     Args:
         spread: standard deviation of a shift total divided by its mean.
         margin, truly: margin and true difference as shares of the mean.
+        model_error: standard error of the model's mean as a share of it.
 
     Raises:
-        ValueError: the true difference is not within the margin, or a number is not above 0.
+        ValueError: the true difference is not within the margin, a number is not above 0, or the model is so
+            uncertain that no number of shifts is enough.
     """
     if not spread > 0 or not margin > abs(truly):
         raise ValueError("the spread is above 0 and the margin wider than the true difference")
     wanted = (1 + power) / 2 if truly == 0 else power
-    units = (
-        (float(stats.norm.ppf(1 - CHANCE)) + float(stats.norm.ppf(wanted))) * spread / (margin - abs(truly))
-    )
-    return math.ceil((2 if both else 1) * units**2 - 1e-9)
+    quantiles = float(stats.norm.ppf(1 - CHANCE)) + float(stats.norm.ppf(wanted))
+    left = ((margin - abs(truly)) / quantiles) ** 2 - model_error**2
+    if left <= 0:
+        raise ValueError("the model is too uncertain; no number of shifts is enough before it is run more")
+    return math.ceil((2 if both else 1) * spread**2 / left - 1e-9)
 
 
 def rank_chance(observed: float, model: Sequence[float]) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -16,13 +17,15 @@ from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.evidence.equivalence import difference, hourly_distance, shifts_needed
-from cellsim.evidence.records import Column, Records, read_records
+from cellsim.evidence.records import Column, Records, Row, read_records
 from cellsim.evidence.values import moments, numbers
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import Hour, Plan, make_plan
+from cellsim.units import quoted
 
 COLUMNS = (
     Column("time", ("hour", "from", "start", "begin", "date time", "datetime", "timestamp", "begins")),
+    Column("date", ("day",), needed=False),
     Column("good", ("count", "count good", "good units", "good count", "ok", "pieces", "output", "units")),
     Column("bad", ("count bad", "reject", "rejects", "scrap", "nok"), needed=False),
 )
@@ -31,6 +34,9 @@ LEAST_ELASTICITY = (
     0.02  # causes that would have to change by more than 50 times the difference explain nothing
 )
 CAUSES = 5
+NEAR = 0.2  # of the margin: a difference so close to it is hardly settled by more shifts
+_CLOCK = r"(\d{1,2})(?::(\d{2})(?::00)?)?"
+_HOUR_ONLY = re.compile(rf"{_CLOCK}(?:\s*(?:-|\u2013|to)\s*{_CLOCK})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +53,8 @@ def read_counts(
 ) -> tuple[list[RealShift], list[str]]:
     """The shifts that a file of hourly counts holds whole, and what was changed or left out.
 
-    Rows are hours of the cell's shifts, in any order; `cumulative`: counts go on rising and may begin anew.
+    Rows are hours of the cell's shifts, in any order, with date and hour in one column or in two;
+    `cumulative`: counts go on rising and may begin anew.
 
     Raises:
         UsageError: the cell has no shifts, or the file cannot be used.
@@ -56,6 +63,7 @@ def read_counts(
     if not cell.shifts:
         raise UsageError("hourly counts are held against shifts; the cell has none")
     records = read_records(path, COLUMNS)
+    _with_dates(records)
     at, good = moments(records, "time", order), numbers(records, "good", decimal)
     kinds = _kinds(make_plan(cell))
     found: dict[tuple[str, str], dict[int, tuple[int, float]]] = {}
@@ -86,6 +94,30 @@ def read_counts(
     return _whole(records, kinds, found, cumulative), records.repairs
 
 
+def _with_dates(records: Records) -> None:
+    """Hours such as `06:00`, `06:00-07:00` or `6` become moments of the date in the column beside them.
+
+    Hours after midnight belong to the date that is written, which is that of the calendar.
+    """
+    rows = []
+    for row in records.rows:
+        hour = _HOUR_ONLY.fullmatch(row["time"])
+        if hour is None:
+            rows.append(row)
+            continue
+        if not row["date"]:
+            records.wrong(
+                row,
+                "time",
+                f"{quoted(row['time'])} has no date",
+                "add a column date, or write both here, as in 2026-03-16 06:00",
+            )
+            records.stop_if_wrong()
+        text = f"{row['date']} {int(hour[1]):02d}:{hour[2] or '00'}"
+        rows.append(Row(row.line, row.texts | {"time": text}))
+    records.rows = rows
+
+
 def _kinds(plan: Plan) -> dict[str, list[str]]:
     """The labels of the hours of each kind of shift, by the label of the first."""
     found: dict[str, list[str]] = {}
@@ -114,11 +146,11 @@ def _whole(
 ) -> list[RealShift]:
     shifts = []
     for (date, first), hours in sorted(found.items()):
-        missing = len(kinds[first]) - len(hours)
+        missing = [label.split("-")[0] for k, label in enumerate(kinds[first]) if k not in hours]
         if missing:
             records.repairs.append(
-                f"shift of {date} {first.split('-')[0]}: {missing} of {len(kinds[first])} hours are missing;"
-                " left out"
+                f"shift of {date} {first.split('-')[0]}: {len(missing)} of {len(kinds[first])} hours are"
+                f" missing ({', '.join(missing)}); left out"
             )
             continue
         values = [hours[number][1] for number in range(len(kinds[first]))]
@@ -170,7 +202,6 @@ def held_against(
     ]
     gap = difference(observed, modelled)
     low, high = gap.interval()
-    spread = float(np.std(observed, ddof=1) / np.mean(observed))
     distance, chance = hourly_distance(
         [shift.hours for shift in real], [hours for row in _hours(plan, records, seen) for hours in row], 499
     )
@@ -186,11 +217,32 @@ def held_against(
         },
         "margin": margin,
         "verdict": gap.verdict(margin),
-        "shifts_needed": shifts_needed(spread, margin) if spread > 0 else 2,
+        **_more(observed, modelled, gap.mean, margin),
         "hourly": {"distance": distance, "chance": chance},
         "by_hour": _by_hour(plan, records, real),
         "would_explain": _would_explain(cell, records, -gap.mean),
     }
+
+
+def _more(
+    observed: Sequence[float], modelled: Sequence[float], apart: float, margin: float
+) -> dict[str, Any]:
+    """How many shifts would settle it if the truth were what was seen, and what stands in the way.
+
+    `shifts_needed` is None where the error of the model is too large for any number; `in_the_way` holds
+    `model` (its runs are most of the uncertainty) and `margin` (the difference lies within a fifth of it).
+    """
+    error = float(np.std(modelled, ddof=1)) / math.sqrt(len(modelled))
+    spread = float(np.std(observed, ddof=1))
+    near = abs(abs(apart) - margin) < NEAR * margin
+    model = error**2 > spread**2 / len(observed)
+    try:
+        wide, narrow = max(margin, abs(apart)), min(margin, abs(apart))
+        needed = shifts_needed(spread, wide, truly=narrow, model_error=error) if spread > 0 else 2
+    except ValueError:
+        needed = None
+    open_ = (("model", model or needed is None), ("margin", near))
+    return {"shifts_needed": needed, "in_the_way": [what for what, there in open_ if there]}
 
 
 def _totals(plan: Plan, records: Sequence[Record]) -> dict[str, list[list[float]]]:

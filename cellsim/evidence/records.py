@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -17,12 +17,13 @@ from cellsim.units import nearest, quoted
 MOST_BYTES = 20_000_000
 MOST_ROWS = 500_000
 MOST_MISTAKES = 50
+MOST_TITLES = 30  # lines among which headings are looked for that stand below a title
 DELIMITERS = (";", "\t", ",", "|")
 IN_WORDS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
 SECONDS = {
     "s": 1.0, "sec": 1.0, "second": 1.0, "seconds": 1.0, "min": 60.0, "minute": 60.0, "minutes": 60.0,
-    "cmin": 0.6, "1/100 min": 0.6, "hundredths of a minute": 0.6, "h": 3600.0, "hour": 3600.0,
-    "ms": 1e-3, "tmu": 0.036,
+    "cmin": 0.6, "1/100 min": 0.6, "min/100": 0.6, "hm": 0.6, "hundredths of a minute": 0.6,
+    "h": 3600.0, "hour": 3600.0, "hours": 3600.0, "ms": 1e-3, "tmu": 0.036,
 }  # fmt: skip
 _BOMS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -57,7 +58,8 @@ class Records:
     """A table as it was read.
 
     `headings` are the headings of the file by column name, `places` their positions from 1; `repairs` say
-    what was changed or decided in reading, `mistakes` gather while values are read.
+    what was changed or decided in reading, `mistakes` gather while values are read; of those beyond the most
+    that are listed only the number is kept, `unlisted`.
     """
 
     file: str
@@ -67,6 +69,7 @@ class Records:
     rows: list[Row]
     repairs: list[str] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
+    unlisted: int = 0
 
     def has(self, name: str) -> bool:
         """Whether the file has a column."""
@@ -80,6 +83,8 @@ class Records:
             self.mistakes.append(
                 Mistake(self.file, line, place, self.headings.get(name, name), message, hint)
             )
+        else:
+            self.unlisted += 1
 
     def repaired(self, row: Row, what: str) -> None:
         """Note a change that was made to a row."""
@@ -87,6 +92,10 @@ class Records:
 
     def stop_if_wrong(self) -> None:
         """Raise DescriptionError with every mistake that was noted; its columns are those of the table."""
+        if self.unlisted:
+            listed = len(self.mistakes)
+            text = f"{listed + self.unlisted} mistakes in this file; the first {listed} found are listed"
+            self.mistakes.append(Mistake(self.file, 0, 0, "", text))
         if self.mistakes:
             raise DescriptionError(self.mistakes)
 
@@ -102,6 +111,12 @@ def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> 
         DescriptionError: headings are missing or there twice, or rows do not fit, with line and column.
     """
     text, repairs = _text_of(path)
+    if below := _headings_below(text, columns):
+        raise UsageError(
+            f"{path.name}: line {below} holds the headings; delete the {below - 1} lines above it"
+            if below > 2
+            else f"{path.name}: line 2 holds the headings; delete the line above them"
+        )
     mark = delimiter or _delimiter(path.name, text, columns)
     lines = list(_lines(path.name, text, mark))
     if not lines:
@@ -126,6 +141,9 @@ def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> 
                 )
             )
             continue
+        if again := _repeated(cells, headings, records.places.values()):
+            records.mistakes.append(Mistake(path.name, line, 1, "", f"line {line} {again}", "delete it"))
+            continue
         texts = {name: cells[k - 1] for name, k in records.places.items() if k <= len(cells)}
         records.rows.append(Row(line, texts))
     records.stop_if_wrong()
@@ -144,6 +162,29 @@ def headings_of(path: Path, delimiter: str = "") -> list[str]:
     return [cell.strip() for cell in max(cut, key=len)]
 
 
+def _headings_below(text: str, columns: Sequence[Column]) -> int:
+    """The line that holds every heading needed where the first filled line has none; 0 if there is none."""
+    needed = [column for column in columns if column.needed]
+    filled = [(k, line) for k, line in enumerate(text.splitlines()[:MOST_TITLES], 1) if line.strip()]
+    for place, (number, line) in enumerate(filled):
+        for mark in DELIMITERS:
+            cells = [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
+            if all(any(_is(cell, column) for cell in cells) for column in needed):
+                return number if place else 0
+    return 0
+
+
+def _repeated(cells: Sequence[str], headings: Sequence[str], places: Iterable[int]) -> str:
+    """How a row repeats the headings: the same, or with another unit; empty if it does not."""
+    pairs = [(cells[k - 1], headings[k - 1]) for k in places if k <= len(cells)]
+    if not pairs or any(_plain(cell) != _plain(heading) for cell, heading in pairs):
+        return ""
+    same = all(cell.casefold() == heading.casefold() for cell, heading in pairs)
+    return "repeats the headings" + (
+        "" if same else " with another unit; give its rows in a file of their own"
+    )
+
+
 def _text_of(path: Path) -> tuple[str, list[str]]:
     """The text of a file and what was decided about its encoding."""
     try:
@@ -153,6 +194,9 @@ def _text_of(path: Path) -> tuple[str, list[str]]:
         data = path.read_bytes()
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror}") from None
+    if data.startswith(b"PK\x03\x04") or data.startswith(b"\xd0\xcf\x11\xe0"):
+        kind = "this is an Excel file" if b"xl/" in data or data[:1] != b"P" else "this is a packed file"
+        raise UsageError(f"{path.name}: {kind}; save it as CSV")
     for bom, encoding in _BOMS:
         if data.startswith(bom):
             try:
@@ -227,12 +271,15 @@ def _find_columns(records: Records, line: int, headings: Sequence[str], columns:
 
 def _is(heading: str, column: Column) -> bool:
     """Whether a heading names a column: upper or lower case, blanks or _ between words, a unit behind it."""
+    return _plain(heading) in (column.name.casefold(), *(other.casefold() for other in column.also))
+
+
+def _plain(heading: str) -> str:
+    """A heading in lower case without its unit."""
     plain = heading.casefold().replace("_", " ").replace("-", " ")
     plain = plain.split("[")[0].split("(")[0].strip()
     before, _, last = plain.rpartition(" ")
-    if before and last in SECONDS:
-        plain = before
-    return plain in (column.name.casefold(), *(other.casefold() for other in column.also))
+    return before if before and last in SECONDS else plain
 
 
 def _names(columns: Sequence[Column]) -> str:

@@ -11,39 +11,48 @@ from numpy.typing import NDArray
 from scipy import stats
 
 FloatArray = NDArray[np.float64]
-FENCE = 1.5  # interquartile ranges beyond the quartiles (Tukey 1977; from memory)
-FAR = 3.5  # robust scores beyond which a value stands out (Iglewicz and Hoaglin 1993; from memory)
+STANDS_OUT = 0.01  # share of plain samples in which a value is said to stand out
 LEVEL_SHIFT = 1.358  # 5 % limit of the largest deviation of a Brownian bridge (Kolmogorov; from memory)
 CLEARLY = 6.0  # BIC by which two regimes must be better than one
 LEVEL = 0.95
 
 
-@dataclass(frozen=True, slots=True)
-class Outliers:
-    """Fences on the scale of the values, and which values lie beyond them or have a far score."""
+def outliers(values: Sequence[float], chance: float = STANDS_OUT) -> tuple[int, ...]:
+    """The places of values that stand out, as times and as logarithms of times alike.
 
-    low: float
-    high: float
-    scores: FloatArray
-    flagged: tuple[int, ...]
-
-
-def outliers(values: Sequence[float]) -> Outliers:
-    """Values that stand out, on the scale of logarithms, since times are skewed.
-
-    Fences are the quartiles less and plus 1.5 interquartile ranges; scores are |x - median| / (1.4826 MAD).
+    Times may be skewed or not; a value that only one of the two scales finds far is none.  `chance`: how
+    often a normal or lognormal sample without any is at most said to have one.
 
     Raises:
         ValueError: there are fewer than four values, or one is not above 0.
     """
-    logs = _logs(values, 4)
-    first, third = np.quantile(logs, [0.25, 0.75])
-    low, high = first - FENCE * (third - first), third + FENCE * (third - first)
-    middle = float(np.median(logs))
-    spread = 1.4826 * float(np.median(np.abs(logs - middle)))
-    scores = np.abs(logs - middle) / spread if spread > 0 else np.zeros(len(logs))
-    flagged = tuple(int(k) for k in np.flatnonzero((logs < low) | (logs > high) | (scores > FAR)))
-    return Outliers(math.exp(low), math.exp(high), scores, flagged)
+    both = (_standing_out(scale, chance) for scale in (_logs(values, 4), np.asarray(values, dtype=float)))
+    return tuple(sorted(set.intersection(*both)))
+
+
+def _standing_out(values: FloatArray, chance: float) -> set[int]:
+    """The farthest value is taken away again and again, at most a fifth of all; those up to the last one
+    that is beyond its limit stand out.
+
+    Source: Rosner, B. (1983), Percentage points for a generalized ESD many-outlier procedure, Technometrics
+    25, 165-172 (from memory).
+    """
+    n, left = len(values), list(range(len(values)))
+    taken: list[int] = []
+    found = 0
+    for i in range(max(1, n // 5)):
+        rest = values[left]
+        deviation = float(rest.std(ddof=1))
+        if deviation == 0:
+            break
+        distances = np.abs(rest - rest.mean())
+        far = int(np.argmax(distances))
+        quantile = float(stats.t.ppf(1 - chance / (2 * (n - i)), n - i - 2))
+        limit = (n - i - 1) * quantile / math.sqrt((n - i - 2 + quantile**2) * (n - i))
+        if distances[far] / deviation > limit:
+            found = i + 1
+        taken.append(left.pop(far))
+    return set(taken[:found])
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from cellsim.evidence.worktime import Axis, WorkTime, length_text, planned_time,
 from cellsim.units import DAY, SECOND, nearest, quoted
 
 # Causes that are no stops of the station itself: it could work, but had nothing to work on, nowhere to put
-# it, or nobody to attend it.  The simulation finds these waits itself.
+# it, or nobody to attend it.  The simulation finds these waits itself, and breaks belong to its shifts.
 NOT_ITS_OWN = {
     "blocked": ("blocked", "blocking", "blockage downstream", "output full", "outlet full", "store full",
                 "buffer full", "waiting downstream", "no pallet", "no empty tray"),
@@ -26,7 +26,9 @@ NOT_ITS_OWN = {
                     "lack of material", "material shortage", "out of material"),
     "no operator": ("no operator", "operator missing", "waiting for operator", "lack of operator", "no staff",
                     "no personnel", "nobody there", "operator absent"),
+    "planned": ("lunch", "coffee break", "tea break", "break time", "meeting", "team meeting"),
 }  # fmt: skip
+BREAKS = ("break", "breaks", "pause")  # planned only where nothing else is said: a wire break is a stop
 
 
 @dataclass
@@ -198,8 +200,11 @@ def _exclude(log: CleanLog, exclude: Sequence[str], keep: Sequence[str]) -> None
 
 
 def waits_for(cause: str) -> str:
-    """Which wait of a station a cause names (blocked, starved, no material, no operator); empty if none."""
-    plain = " " + " ".join(re.split(r"[\W_]+", cause.casefold())) + " "
+    """Which wait a cause names (blocked, starved, no material, no operator, planned); empty if none."""
+    words = " ".join(re.split(r"[\W_]+", cause.casefold())).strip()
+    if words in BREAKS:
+        return "planned"
+    plain = f" {words} "
     for kind, phrases in NOT_ITS_OWN.items():
         if any(f" {phrase} " in plain for phrase in phrases):
             return kind

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from cellsim.describe.cell import Cell, Post
+from cellsim.errors import UsageError
 from cellsim.evidence.fitting import sample
 from cellsim.evidence.stop_cleaning import CleanLog
 from cellsim.evidence.stop_laws import Estimate, lengths_estimate
 from cellsim.evidence.stoplog import Logged
-from cellsim.units import SECOND, quoted
+from cellsim.units import SECOND, nearest, quoted
 
 
 @dataclass
@@ -21,6 +22,25 @@ class WaitInput:
     post: str
     count: int
     waits: Estimate
+
+
+def named(stops: Sequence[Logged], cell: Cell, people: Mapping[str, str]) -> list[Logged]:
+    """The stops with posts or skills of the cell in place of names of people, upper or lower case.
+
+    Raises:
+        UsageError: the cell has no such post or skill, or the log no such person.
+    """
+    known = {name for post in cell.posts for name in (post.name, *(skill for skill, _ in post.skills))}
+    folded = {old.casefold(): new for old, new in people.items()}
+    there = {stop.cleared_by.casefold() for stop in stops}
+    for old, new in people.items():
+        if new not in known:
+            near = nearest(new, known)
+            advice = f"; did you mean {quoted(near)}?" if near else ""
+            raise UsageError(f"--person: the cell has no post or skill {quoted(new)}{advice}")
+        if old.casefold() not in there:
+            raise UsageError(f"--person: nobody called {quoted(old)} clears a stop in the log")
+    return [replace(s, cleared_by=folded.get(s.cleared_by.casefold(), s.cleared_by)) for s in stops]
 
 
 def cleared_by(stops: Sequence[Logged], cell: Cell, remarks: list[str]) -> str:
@@ -37,7 +57,8 @@ def cleared_by(stops: Sequence[Logged], cell: Cell, remarks: list[str]) -> str:
     }
     written = named[folded.index(most)]
     if most not in known:
-        remarks.append(f"cleared by {quoted(written)}, which is no post or skill of the cell; say cleared_by")
+        remarks.append(f"cleared by {quoted(written)}, which is no post or skill of the cell; say --person"
+                       f' "{written}=POST"')  # fmt: skip
         return ""
     if folded.count(most) < len(stops):
         remarks.append(

@@ -15,11 +15,11 @@ from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
 from cellsim.evidence.fitting import Bounds, Sample, fitted, mean_between, sample
 from cellsim.evidence.stop_cleaning import NOT_ITS_OWN, CleanLog, clean
-from cellsim.evidence.stop_helpers import WaitInput, cleared_by, has_response, waits_of
+from cellsim.evidence.stop_helpers import WaitInput, cleared_by, has_response, named, waits_of
 from cellsim.evidence.stop_laws import Estimate, between_estimate, law_bounds, lengths_estimate
-from cellsim.evidence.stop_remarks import remarks_on
+from cellsim.evidence.stop_remarks import quiet_times, remarks_on
 from cellsim.evidence.stoplog import Change, Logged, read_stop_log
-from cellsim.evidence.worktime import Axis, length_text
+from cellsim.evidence.worktime import Axis, length_text, shift_length
 from cellsim.units import SECOND, nearest, quoted
 
 THIN = 20  # stops of a main cause below which a log is called thin (common practice, no source)
@@ -59,7 +59,10 @@ class CauseInput:
 
 @dataclass
 class StopStudy:
-    """What a log of so many stops says; `left` are waits, no stops of the station: cause, how often, s."""
+    """What a log of so many stops says; `left` are waits, no stops of the station: cause, how often, s.
+
+    `quiet` says the longest time without any stop where it is improbable; it is one of the `cautions`.
+    """
 
     file: str
     first: str
@@ -74,6 +77,7 @@ class StopStudy:
     assumed: list[str]
     left: list[tuple[str, int, float]]
     words: dict[str, tuple[str, ...]]
+    quiet: list[str]
     cautions: list[str]
 
 
@@ -92,6 +96,7 @@ def stop_study(
     exclude: Sequence[str] = (),
     keep: Sequence[str] = (),
     renamed: Mapping[str, str] | None = None,
+    people: Mapping[str, str] | None = None,
     unit: str = "",
     decimal: str = "",
     delimiter: str = "",
@@ -105,6 +110,7 @@ def stop_study(
         begin, end: dates or moments between which the log is complete, in ISO form.
         closed: days or times when nobody worked, as `2026-04-03` or `2026-04-03 to 2026-04-06`.
         running: share of the on time that stations work, for the clock `running`.
+        people: names of people in the log to posts or skills of the cell.
         merge, unseen_below, split: microseconds; stops below `unseen_below` were never logged, those of at
             least `split` are breakdowns; 0 = not so.
         resamples: by how many the fit of laws of lengths is judged; 0 = not.
@@ -114,6 +120,7 @@ def stop_study(
     """
     log = read_stop_log(path, cell, renamed=renamed, unit=unit, decimal=decimal, delimiter=delimiter,
                         order=order, zone=zone)  # fmt: skip
+    log.stops = named(log.stops, cell, people or {})
     clean_log = clean(
         log,
         cell,
@@ -138,6 +145,9 @@ def stop_study(
         for name, stops in groups.items()
     ]
     _mark(causes)
+    quiet = quiet_times(
+        log.stops, clean_log.begin, clean_log.end, clean_log.shift, shift_length(cell), log.axis
+    )
     return StopStudy(
         file=log.file,
         first=log.axis.text(clean_log.begin),
@@ -152,7 +162,8 @@ def stop_study(
         assumed=clean_log.assumed,
         left=[(cause, count, seconds) for cause, (count, seconds) in clean_log.left.items()],
         words=NOT_ITS_OWN,
-        cautions=_cautions(causes),
+        quiet=quiet,
+        cautions=quiet + _cautions(causes),
     )
 
 

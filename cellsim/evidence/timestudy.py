@@ -22,6 +22,7 @@ COLUMNS = (
     Column("time", ("seconds", "duration", "observed", "observed time", "cycle time", "reading", *SECONDS)),
     Column("cycle", ("no", "no.", "number", "round", "observation"), needed=False),
     Column("rating", ("performance", "pace", "performance rating"), needed=False),
+    Column("station", ("bench", "workplace", "machine"), needed=False),
     Column("operator", ("person", "worker", "who"), needed=False),
     Column("date", ("day",), needed=False),
     Column("remark", ("remarks", "note", "notes", "comment"), needed=False),
@@ -33,8 +34,11 @@ DRAWS = 100  # samples drawn anew, by which it is told how sure mean and spread 
 MEMORY = 0.01  # chance below which times are said to depend on those before
 STEADY = 0.01  # spread below which a time is fixed
 RARE = 0.1  # share of cycles below which they are no way of working but exceptions
+SHOWN = 8  # lines that a remark names
 COARSE = 0.1  # of the mean: a step of the watch that hides the spread
+RATINGS = (30.0, 300.0)  # per cent; beyond it a rating is a slip of the pen (common practice, no source)
 SUSPICIOUS_RATING = (70.0, 140.0)  # per cent; beyond it a rating is asked about (common practice, no source)
+Found = dict[tuple[str, str], list["Cycle"]]  # cycles by station and element
 FAMILIES = ("lognormal", "gamma", "weibull")
 
 
@@ -56,7 +60,7 @@ class Cycle:
 
 @dataclass
 class ElementStudy:
-    """What the sheet says of one work element.
+    """What the sheet says of one work element, at a station where the sheet says one.
 
     `basic_s` and `interval_s` are of times at normal pace, `standard_s` has the allowance.  `needed` is how
     many cycles would show the mean to 5 % with 95 % confidence, by the spread seen.  `law` is a text for the
@@ -80,6 +84,7 @@ class ElementStudy:
     fits: list[dict[str, Any]]
     quantiles: list[tuple[float, float]]
     remarks: list[str] = field(default_factory=list)
+    station: str = ""
 
     @property
     def enough(self) -> bool:
@@ -126,14 +131,15 @@ def time_study(
         if line not in lines:
             raise UsageError(f"{path.name} has no time in line {line}; nothing was left out")
     elements = []
-    for name, cycles in found.items():
+    for (station, name), cycles in found.items():
         out = [cycle for cycle in cycles if cycle.line in leave_out]
         elements.append(_element(name, [cycle for cycle in cycles if cycle not in out], out, factor))
+        elements[-1].station = station
     return TimeStudy(records.file, elements, records.repairs)
 
 
-def _cycles(path: Path, unit: str, decimal: str, delimiter: str) -> tuple[Records, dict[str, list[Cycle]]]:
-    """The cycles of each element in the order of the file."""
+def _cycles(path: Path, unit: str, decimal: str, delimiter: str) -> tuple[Records, Found]:
+    """The cycles of each station (empty where the sheet says none) and element in the order of the file."""
     rounds = [heading for heading in headings_of(path, delimiter) if heading.isdigit()]
     if len(rounds) >= 2:
         return _grid(path, rounds, unit, decimal, delimiter)
@@ -141,12 +147,14 @@ def _cycles(path: Path, unit: str, decimal: str, delimiter: str) -> tuple[Record
     _repeats(records)
     seconds = seconds_in(records, "time", unit, decimal)
     ratings = _ratings(records, decimal)
-    found: dict[str, list[Cycle]] = {}
+    found: Found = {}
     for row, value, rating in zip(records.rows, seconds, ratings, strict=False):
         if not row["element"]:
             records.wrong(row, "element", "this cell is empty; wanted is the name of a work element")
         cycle = Cycle(row.line, value, rating, row["operator"], row["remark"])
-        found.setdefault(row["element"], []).append(cycle)
+        if records.has("station") and not row["station"]:
+            records.wrong(row, "station", "this cell is empty; wanted is a station")
+        found.setdefault((row["station"], row["element"]), []).append(cycle)
     records.stop_if_wrong()
     if not found:
         raise UsageError(f"{path.name} holds no cycle")
@@ -155,9 +163,10 @@ def _cycles(path: Path, unit: str, decimal: str, delimiter: str) -> tuple[Record
 
 def _grid(
     path: Path, rounds: Sequence[str], unit: str, decimal: str, delimiter: str
-) -> tuple[Records, dict[str, list[Cycle]]]:
+) -> tuple[Records, Found]:
     """A row for each element and a column for each cycle; empty cells were not measured."""
-    records = read_records(path, (COLUMNS[0], *(Column(heading) for heading in rounds)), delimiter)
+    station = next(column for column in COLUMNS if column.name == "station")
+    records = read_records(path, (COLUMNS[0], station, *(Column(heading) for heading in rounds)), delimiter)
     if unit not in SECONDS:
         records.wrong(
             None, "element", "the headings say no unit of time", "give it with --unit s, min or cmin"
@@ -165,15 +174,16 @@ def _grid(
     records.stop_if_wrong()
     columns = [numbers(records, heading, decimal, needed=False) for heading in rounds]
     records.stop_if_wrong()
-    found: dict[str, list[Cycle]] = {}
+    found: Found = {}
     for k, row in enumerate(records.rows):
         times = [column[k] * SECONDS[unit] for column in columns if not math.isnan(column[k])]
-        found.setdefault(row["element"], []).extend(Cycle(row.line, value) for value in times)
+        key = row["station"], row["element"]
+        found.setdefault(key, []).extend(Cycle(row.line, value) for value in times)
     return records, found
 
 
 def _ratings(records: Records, decimal: str) -> list[float]:
-    """Ratings as factors; they are in per cent, or factors where none is above 3."""
+    """Ratings as factors; they are in per cent, or factors where none is above 3; not both in one sheet."""
     if not records.has("rating"):
         return [1.0] * len(records.rows)
     cleaned = [Row(row.line, row.texts | {"rating": row["rating"].rstrip("% ")}) for row in records.rows]
@@ -185,8 +195,15 @@ def _ratings(records: Records, decimal: str) -> list[float]:
         records.repairs.append(f"{missing} cycles have no rating; they count as normal pace")
     size = 1.0 if all(math.isnan(value) or value <= 3 for value in values) else 100.0
     for row, value in zip(records.rows, values, strict=True):
+        percent = 100 / size * value
         if value <= 0:
             records.wrong(row, "rating", f"a rating of {value:g} is none; normal pace is 100 %")
+        elif size == 100.0 and value <= 3:
+            text = f"a rating of {value:g} among ratings in per cent"
+            records.wrong(row, "rating", text, f"write {100 * value:g}, or all of them as factors")
+        elif not math.isnan(value) and not RATINGS[0] <= percent <= RATINGS[1]:
+            text = f"a rating of {percent:g} % is no pace of work"
+            records.wrong(row, "rating", text, "correct it, or leave this cell empty for normal pace")
     return [1.0 if math.isnan(value) else value / size for value in values]
 
 
@@ -212,7 +229,7 @@ def _element(name: str, cycles: list[Cycle], left_out: list[Cycle], factor: floa
     mean, deviation = float(array.mean()), float(array.std(ddof=1)) if len(times) > 1 else 0.0
     spread = deviation / mean if mean > 0 else 0.0
     interval = t_interval(times)
-    far = [cycles[k] for k in outliers(times).flagged] if len(times) >= 4 and array.min() > 0 else []
+    far = [cycles[k] for k in outliers(times)] if len(times) >= 4 and array.min() > 0 else []
     law, why, fits, best = _law(times, mean, spread)
     return ElementStudy(
         name=name,
@@ -240,11 +257,15 @@ def _law(
     """The law as a text for the cell file, why it was taken, how well each does, and the best one."""
     if mean <= 0:
         return "0 s", "all times are 0", [], None
+    if len(times) == 1:
+        return _s(mean), "one cycle does not say how much the times vary", [], None
     if spread < STEADY:
         return f"{_s(mean)}", f"the times differ by less than {STEADY:.0%}", [], None
     by_moments = f"{{mean: {_s(mean)}, spread: {_percent(spread)}}}"
-    if len(times) < FEW or min(times) <= 0:
+    if len(times) < FEW:
         return by_moments, f"too few cycles to tell laws apart (fewer than {FEW})", [], None
+    if min(times) <= 0:
+        return by_moments, "no law holds a time of 0; mean and spread as measured, the 0 counted", [], None
     data = sample(times)
     fits = ranked(data, FAMILIES)
     best = chosen(fits)
@@ -297,7 +318,15 @@ def _remarks(cycles: Sequence[Cycle], times: Sequence[float], mean: float) -> li
     found = []
     beyond = [c for c in cycles if not SUSPICIOUS_RATING[0] <= 100 * c.rating <= SUSPICIOUS_RATING[1]]
     if beyond:
-        found.append(f"{len(beyond)} ratings lie beyond 70 to 140 %; ask who rated")
+        told = ", ".join(f"line {c.line} ({100 * c.rating:.4g} %)" for c in beyond[:SHOWN])
+        rest = f" and {len(beyond) - SHOWN} more" if len(beyond) > SHOWN else ""
+        found.append(f"ratings beyond 70 to 140 %: {told}{rest}; ask who rated")
+    found += [
+        f"line {c.line}: a time of 0 s is used; if nothing was timed there, leave it out with --leave-out"
+        f" {c.line}"
+        for c in cycles
+        if c.seconds == 0
+    ]
     step = grain([cycle.seconds for cycle in cycles])
     if mean > 0 and step > COARSE * mean:
         found.append(f"the watch was read in steps of {step:g} s; the spread is coarse")
@@ -318,7 +347,7 @@ def _remarks(cycles: Sequence[Cycle], times: Sequence[float], mean: float) -> li
 
 
 def _two_ways(cycles: Sequence[Cycle], times: Sequence[float]) -> list[str]:
-    far = outliers(times).flagged
+    far = outliers(times)
     usual = [time for k, time in enumerate(times) if k not in far]
     two = regimes(usual)
     if not two.two or min(two.weights) < RARE:

@@ -20,6 +20,7 @@ _DATE_DOT = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 _DATE_SLASH = re.compile(r"(\d{1,2})/(\d{1,2})/(\d{4})")
 _DATE_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _ZONE = re.compile(r"(Z|[+-]\d{2}:?\d{2})$")
+MINUTE, HOUR = 60.0, 3600.0
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
 
 
@@ -79,15 +80,19 @@ def seconds_in(
 ) -> list[float]:
     """Durations of a column in seconds.
 
-    Cells are numbers in the unit that the heading says (`time [cmin]`, `seconds`) or `unit`, or clock times
-    such as `1:30` (minutes and seconds) and `0:01:30`.
+    Cells are numbers in the unit that the heading says (`time [cmin]`, `seconds`) or `unit`, or clock times:
+    `0:01:30`, or `1:30` where the unit is h (hours and minutes) or min (minutes and seconds).  How clock
+    times were read is listed as a repair.
     """
     said = _unit_said(records.headings.get(name, ""))
     chosen = unit or said
     clocks = [_CLOCK.fullmatch(row[name]) for row in records.rows]
     if any(clocks):
+        lead = SECONDS.get(chosen, 0.0)
+        _tell_clocks(records, name, [clock for clock in clocks if clock], lead)
         return [
-            _clock_seconds(records, row, name, clock) for row, clock in zip(records.rows, clocks, strict=True)
+            _clock_seconds(records, row, name, clock, lead)
+            for row, clock in zip(records.rows, clocks, strict=True)
         ]
     if chosen not in SECONDS:
         records.wrong(
@@ -112,18 +117,35 @@ def _unit_said(heading: str) -> str:
     return words[-1] if words[-1] in SECONDS else ""
 
 
-def _clock_seconds(records: Records, row: Row, name: str, clock: re.Match[str] | None) -> float:
+def _tell_clocks(records: Records, name: str, clocks: Sequence[re.Match[str]], lead: float) -> None:
+    """List how the clock times of a column are read, `lead` being the seconds of the unit said."""
+    for parts in (2, 3):
+        found = [clock[0] for clock in clocks if (clock[3] is None) == (parts == 2)]
+        if found and (parts == 3 or lead in (HOUR, MINUTE)):
+            form = "h:mm:ss" if parts == 3 else "h:mm" if lead == HOUR else "mm:ss"
+            heading = records.headings.get(name, name)
+            times = "1 time" if len(found) == 1 else f"{len(found)} times"
+            records.repairs.append(f"{heading}: {times} such as {found[0]} read as {form}")
+
+
+def _clock_seconds(records: Records, row: Row, name: str, clock: re.Match[str] | None, lead: float) -> float:
     if clock is None:
-        records.wrong(
-            row, name, f"{quoted(row[name])} is no duration such as 1:30 or 0:01:30, as others here are"
-        )
+        records.wrong(row, name, f"{quoted(row[name])} is no duration such as 0:01:30, as others here are")
         return math.nan
     first, second, third, part = clock.groups()
     if int(second) > 59 or int(third or 0) > 59:
         records.wrong(row, name, f"{quoted(row[name])} has more than 59 minutes or seconds")
         return math.nan
+    if third is None and lead not in (HOUR, MINUTE):
+        records.wrong(
+            row,
+            name,
+            f"{quoted(row[name])} could be hours and minutes or minutes and seconds",
+            "give --unit h or --unit min, or write h:mm:ss",
+        )
+        return math.nan
     if third is None:
-        return 60.0 * int(first) + int(second)
+        return lead * (int(first) + int(second) / 60)
     return 3600.0 * int(first) + 60.0 * int(second) + int(third) + (float(f"0.{part}") if part else 0.0)
 
 

@@ -122,6 +122,12 @@ def shift_time(cell: Cell, last: int) -> WorkTime:
     return _repeated(week_pattern(cell.shifts, 0), last, breaks=True)
 
 
+def shift_length(cell: Cell) -> int:
+    """Mean time in which the cell is on in a shift, breaks included, microseconds; 0 without shifts."""
+    count = sum(len(shift.days) for shift in cell.shifts)
+    return shift_time(cell, 0).between(0, WEEK) // count if count else 0
+
+
 def planned_time(cell: Cell, last: int, through_breaks: bool = False) -> WorkTime:
     """When a station is to work, up to a moment: shifts without start up, clean up and breaks.
 

@@ -32,8 +32,19 @@ def verdict_words(answer: Result) -> list[str]:
     else:
         needed = answer["shifts_needed"]
         out.append(f"Cannot tell whether the model holds to within {margin}.")
-        if needed > answer["shifts"]:
-            out.append(f"That takes about {count_of(needed, 'shift')} that vary as these do.")
+        if "model" in answer["in_the_way"]:
+            out.append("The model's own runs leave most of it open: use more replications (-n).")
+        if "margin" in answer["in_the_way"]:
+            out.append(
+                "The difference seen lies so near the margin that more shifts will hardly settle it: look for"
+                " what makes it."
+            )
+        if not answer["in_the_way"]:
+            out.append(
+                f"That takes about {count_of(needed, 'shift')} like these, if the difference stays."
+                if needed > answer["shifts"]
+                else "A few more shifts may settle it."
+            )
     return out
 
 

@@ -29,6 +29,8 @@ def print_stop_study(answer: Result, console: Console) -> None:
         f" {number(answer['shift_h'])} h of on time (with breaks)",
         style="bold",
     )
+    for text in answer["quiet"]:
+        page.line(plain(text), style="bold")
     for text in answer["repairs"]:
         page.line(plain(text), indent=1)
     for text in answer["assumed"]:
@@ -48,7 +50,7 @@ def print_stop_study(answer: Result, console: Console) -> None:
             f"Waiting for {plain(wait['who'])} ({count_of(wait['count'], 'stop')}): {_mean(wait['waits'])}."
             " It holds the time in which he was busy elsewhere in the cell."
         )
-    for text in answer["cautions"]:
+    for text in answer["cautions"][len(answer["quiet"]) :]:
         page.line(plain(text), style="bold")
     for cause in answer["causes"]:
         for text in _remarks(cause):
@@ -75,13 +77,15 @@ def _print_changes(page: Page, answer: Result) -> None:
 
 def _print_left(page: Page, answer: Result) -> None:
     """What was left out as no stop of the station, and by which words."""
-    if not answer["left"]:
-        return
-    page.head("Left out, since the simulation finds these waits itself (--keep CAUSE keeps one)")
+    if answer["left"]:
+        page.head("Left out, since the simulation finds these waits itself (--keep CAUSE keeps one)")
     for cause, count, seconds in answer["left"]:
         page.line(f"{plain(cause)}: {count_of(count, 'row')}, {duration(seconds)}", indent=1)
-    words = "; ".join(f"{kind}: {', '.join(phrases)}" for kind, phrases in answer["words"].items())
-    page.line(f"Words looked for: {words}.", indent=1)
+    words = "; ".join(
+        f"{kind} ({', '.join(phrase for phrase in phrases if phrase != kind)[:38].rpartition(',')[0]}, ...)"
+        for kind, phrases in answer["words"].items()
+    )
+    page.line(f"Words looked for: {words}. Leave a wait by another name out with --exclude CAUSE.", indent=1)
 
 
 def _row(answer: Result, cause: Mapping[str, Any]) -> list[str]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from cellsim.describe.writer_text import lines_of
 from cellsim.show import Result, count_of, number, percent, plain
 from cellsim.show.screen_page import Page
 
@@ -27,7 +28,10 @@ def print_time_study(answer: Result, console: Console) -> None:
     page.line("Times at normal pace; +- and needed cycles (for 5 %) are 95 % sure.")
     for element in answer["elements"]:
         for text in remarks(element):
-            page.line(f"{plain(element['name'])}: {plain(text)}", indent=1)
+            page.line(f"{_name(element)}: {plain(text)}", indent=1)
+    if not answer["by"]:
+        for text in operators(answer):
+            page.line(plain(text), indent=1)
     page.head("For the cell file")
     for line in snippet(answer).splitlines():
         page.console.print(line, markup=False, highlight=False, soft_wrap=True)
@@ -36,7 +40,7 @@ def print_time_study(answer: Result, console: Console) -> None:
 def _row(element: Mapping[str, Any]) -> list[str]:
     low, high = element["interval_s"]
     return [
-        plain(element["name"]),
+        _name(element),
         str(len(element["cycles"])),
         str(element["needed"]),
         number(element["basic_s"]),
@@ -45,6 +49,25 @@ def _row(element: Mapping[str, Any]) -> list[str]:
         f"{number(element['p05_s'])} to {number(element['p95_s'])}",
         number(element["standard_s"]),
     ]
+
+
+def _name(element: Mapping[str, Any]) -> str:
+    """The name of an element, after its station where the sheet says one."""
+    return plain(f"{element['station']}, {element['name']}" if element["station"] else element["name"])
+
+
+def operators(answer: Result) -> list[str]:
+    """Whom the sheet names at each station, as a hint for `by`."""
+    found: dict[str, list[str]] = {}
+    for element in answer["elements"]:
+        found.setdefault(element["station"], []).extend(c["operator"] for c in element["cycles"])
+    out = []
+    for station, people in found.items():
+        names = [name for name in dict.fromkeys(people) if name]
+        if names:
+            where = f" at {station}" if station else ""
+            out.append(f"timed{where}: {', '.join(names)}; say with --by which post of the cell that is")
+    return out
 
 
 def remarks(element: Mapping[str, Any]) -> list[str]:
@@ -73,30 +96,49 @@ def snippet(answer: Result) -> str:
     ]
     if answer["allowance"]:
         lines.append(f"allowance: {100 * answer['allowance']:.4g} %")
-    lines.append("work:")
-    for element in answer["elements"]:
-        low, high = element["interval_s"]
-        sure = "" if low is None else f", mean {number(low)} to {number(high)} s at 95 %"
-        origin = f"measured, {answer['file']}, {count_of(len(element['cycles']), 'cycle')}{sure}"
-        lines.append(f"  - do: {element['name']}")
-        lines.append(f"    time: {element['law']}")
-        if answer["by"]:
-            lines.append(f"    by: {answer['by']}")
-        lines.append(f"    origin: {_quoted(origin)}")
+    stations = dict.fromkeys(element["station"] for element in answer["elements"])
+    if any(stations):
+        lines[0] = f"# Element times from {answer['file']}, at normal pace; put them into the cell file."
+        lines.append("stations:")
+    for station in stations:
+        pad = "    " if station else ""
+        if station:
+            lines += [f"  {lines_of(station, {}, 0)[0].removesuffix(' {}')}"]
+        own = [element for element in answer["elements"] if element["station"] == station]
+        lines += [pad + line for line in ["work:", *_work(own, answer)]]
     return "\n".join(lines) + "\n"
 
 
-def ranges_text(answer: Result, station: str) -> str:
-    """Within which limits the mean times lie at 95 %, as ranges for `sensitivity`, under this station.
+def _work(elements: Sequence[Mapping[str, Any]], answer: Result) -> list[str]:
+    """Entries of the list `work` of one station."""
+    lines = []
+    for element in elements:
+        low, high = element["interval_s"]
+        sure = "" if low is None else f", mean {number(low)} to {number(high)} s at 95 %"
+        origin = f"measured, {answer['file']}, {count_of(len(element['cycles']), 'cycle')}{sure}"
+        lines.append(f"  - {lines_of('do', element['name'], 0)[0]}")
+        lines.append(f"    time: {element['law']}")
+        if answer["by"]:
+            lines.append(f"    {lines_of('by', answer['by'], 0)[0]}")
+        lines.append(f"    origin: {_quoted(origin)}")
+    return lines
 
+
+def ranges_text(answer: Result, station: str) -> str:
+    """Within which limits the mean times lie at 95 %, as ranges for `sensitivity`.
+
+    `station`: the one of these elements where the sheet says none.
     Measured times that are drawn themselves say by themselves how sure they are.
     """
     lines = [f"# How sure the times from {answer['file']} are: 95 % bounds of their means."]
-    for k, element in enumerate(answer["elements"], 1):
+    places: dict[str, int] = {}
+    for element in answer["elements"]:
+        where = element["station"] or station
+        k = places[where] = places.get(where, 0) + 1
         low, high = element["interval_s"]
         if low is not None and low < high and "mean:" in element["law"]:
-            path = f"stations.{station}.work[{k}].time"
-            lines.append(f"{path}: {number(low)} s to {number(high)} s")
+            path = f"stations.{where}.work[{k}].time"
+            lines.append(f"{path}: {number(max(low, 0.0))} s to {number(high)} s")
     return "\n".join(lines) + "\n"
 
 

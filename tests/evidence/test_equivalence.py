@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from cellsim.evidence.equivalence import (
     difference,
@@ -50,6 +51,22 @@ def test_how_many_shifts(margin, many, equal, off):
     assert shifts_needed(0.03, margin) == many
     assert shifts_needed(0.03, margin, both=True) == equal
     assert shifts_needed(0.03, margin, truly=margin / 3) == off
+
+
+def test_the_error_of_the_model_counts():
+    """Spread 3 %, margin 3 %, 1 % off, error of the model 0.5 %: 23 shifts, checked by drawing (+- 4 errors).
+
+    At 0.9 % no number of shifts is enough.
+    """
+    needed = shifts_needed(0.03, 0.03, truly=0.01, model_error=0.005)
+    assert needed == 23
+    rng = np.random.default_rng(4)
+    gaps = 0.01 + rng.normal(0, 0.005, 20_000) - rng.normal(0, 0.03 / needed**0.5, 20_000)
+    error = (0.03**2 / needed + 0.005**2) ** 0.5
+    same = float(np.mean(gaps + stats.norm.ppf(0.95) * error < 0.03))
+    assert 0.8 - 0.012 < same < 0.83
+    with pytest.raises(ValueError, match="too uncertain"):
+        shifts_needed(0.03, 0.03, truly=0.01, model_error=0.009)
 
 
 def test_the_power_is_what_was_asked_for():

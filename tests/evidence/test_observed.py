@@ -12,6 +12,7 @@ from cellsim import cli
 from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
 from cellsim.evidence.observed import held_against, read_counts
+from cellsim.show.observed import verdict_words
 from cellsim.study.means import means
 from cellsim.study.replicate import replicate
 
@@ -43,7 +44,7 @@ def test_hours_become_shifts(tmp_path: Path):
     assert [(shift.date, shift.begins, shift.hours) for shift in shifts] == [
         ("2026-03-02", "06:00-07:00", (60.0, 58.0, 61.0))
     ]
-    assert repairs == ["shift of 2026-03-03 06:00: 1 of 3 hours are missing; left out"]
+    assert repairs == ["shift of 2026-03-03 06:00: 1 of 3 hours are missing (08:00); left out"]
 
 
 def test_a_counter_that_rises_and_begins_anew(tmp_path: Path):
@@ -62,7 +63,42 @@ def test_a_night_shift_belongs_to_the_day_on_which_it_begins(tmp_path: Path):
     assert [(shift.date, shift.hours) for shift in shifts] == [("2026-03-02", (60.0, 60.0, 59.0))]
 
 
+@pytest.mark.parametrize("hours", [["06:00-07:00", "07:00-08:00", "08:00 - 09:00"], ["6", "7", "8"]])
+def test_date_and_hour_in_two_columns(hours: list[str], tmp_path: Path):
+    """Hours with or without their end."""
+    text = "Date;Hour;Good\n" + "".join(f"14.09.2026;{hour};6{k}\n" for k, hour in enumerate(hours))
+    shifts, _ = counted(tmp_path, text)
+    assert [(shift.date, shift.hours) for shift in shifts] == [("2026-09-14", (60.0, 61.0, 62.0))]
+
+
+def test_what_is_missing_is_named(tmp_path: Path):
+    """No whole shift: the hours of each that are not there."""
+    cell, counts = tmp_path / "cell.yaml", tmp_path / "counts.csv"
+    cell.write_text(CELL)
+    counts.write_text("time,good\n2026-03-02 06:00,60\n2026-03-03 07:00,60\n")
+    result = CliRunner().invoke(cli.main, ["observe", str(cell), str(counts)])
+    assert result.exit_code == 2
+    assert "holds 0 whole shifts" in result.stderr
+    assert "shift of 2026-03-02 06:00: 2 of 3 hours are missing (07:00, 08:00)" in result.stderr
+    assert "shift of 2026-03-03 06:00: 2 of 3 hours are missing (06:00, 08:00)" in result.stderr
+
+
+def test_what_stands_in_the_way(tmp_path: Path):
+    """About 175 of 180 is near a margin of 3 %; few noisy runs are in the way of shifts alike."""
+    near = against(CELL, real(tmp_path, [(57, 58, 58), (59, 59, 59), (58, 58, 58)]))
+    assert (near["verdict"], near["in_the_way"]) == ("cannot tell", ["margin"])
+    assert "more shifts will hardly settle it" in verdict_words(near)[2]
+    alike = real(tmp_path, [(60, 60, 60), (60, 60, 61), (60, 60, 60)], NOISY)
+    model = against(NOISY, alike, 5)
+    assert (model["verdict"], model["in_the_way"][0]) == ("cannot tell", "model")
+    assert "use more replications (-n)" in verdict_words(model)[2]
+    few = against(CELL, real(tmp_path, [(55, 55, 55), (64, 64, 64)]))
+    assert few["in_the_way"] == []
+    assert verdict_words(few)[2].startswith(f"That takes about {few['shifts_needed']} shifts like these")
+
+
 WRONG = [
+    ("time,good\n06:00-07:00,60\n", '2:1: time: "06:00-07:00" has no date; add a column date'),
     ("time,good\n2026-03-02 06:30,60\n", "counts.csv:2:1: time: no hour of the cell begins at 06:30"),
     ("time,good\n2026-03-02 06:00,60\n2026-03-02 06:00,61\n", "this hour stands in line 2 already"),
     ("time,good\n2026-03-02 06:00,-1\n", "-1 units are below 0"),

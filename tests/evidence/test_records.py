@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import zipfile
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -62,6 +63,9 @@ WRONG_FILES = [
         'sheet.csv:2:3: "5" stands beyond the last heading; cells are separated by commas',
     ),
     ('element,time\n"fit,1\n', "line 2: not a table"),
+    ("element,time [s]\nfit,1\nElement,Time [s]\nfit,2\n", "line 3 repeats the headings; delete it"),
+    ("element,time [s]\nfit,1\nelement,time [min]\n", "line 3 repeats the headings with another unit"),
+    ("Bench 4, May\n\nelement;time\nfit;1\n", "line 3 holds the headings; delete the 2 lines above it"),
 ]
 
 
@@ -71,6 +75,25 @@ def test_wrong_tables(text: str, said: str, tmp_path: Path):
     with pytest.raises(CellsimError) as caught:
         read_records(write(tmp_path, text), SHEET)
     assert said in str(caught.value)
+
+
+def test_a_spreadsheet_is_told_what_to_do(tmp_path: Path):
+    """A packed workbook under the name of a table."""
+    path = tmp_path / "sheet.csv"
+    with zipfile.ZipFile(path, "w") as packed:
+        packed.writestr("xl/workbook.xml", "<workbook/>")
+    with pytest.raises(CellsimError, match="this is an Excel file; save it as CSV"):
+        read_records(path, SHEET)
+
+
+def test_mistakes_that_are_not_listed_are_counted(tmp_path: Path):
+    """60 cells that are no numbers: 50 are listed, and how many there are."""
+    found = column(tmp_path, ["x"] * 60)
+    numbers(found, "time")
+    with pytest.raises(DescriptionError) as caught:
+        found.stop_if_wrong()
+    assert len(caught.value.mistakes) == 51
+    assert "60 mistakes in this file; the first 50 found are listed" in str(caught.value)
 
 
 def test_files_that_are_no_text(tmp_path: Path):
@@ -150,7 +173,11 @@ def test_all_wrong_cells_are_told_at_once(tmp_path: Path):
         ("time (1/100 min)", ["25"], "", 15.0),
         ("time", ["2"], "min", 120.0),
         ("time seconds", ["7"], "", 7.0),
-        ("time", ["1:30"], "", 90.0),
+        ("time [min]", ["1:30"], "", 90.0),
+        ("time [h]", ["1:30"], "", 5400.0),
+        ("time", ["0:05"], "h", 300.0),
+        ("Time [min/100]", ["25"], "", 15.0),
+        ("Time [HM]", ["25"], "", 15.0),
         ("time", ["1:02:03.5"], "", 3723.5),
         ("time tmu", ["100"], "", 3.6),
     ],
@@ -166,11 +193,23 @@ def test_durations_that_are_none(tmp_path: Path):
         ("time", ["3"], "the heading says no unit of time"),
         ("time [s]", ["-3"], "below 0"),
         ("time", ["1:75"], "more than 59 minutes or seconds"),
-        ("time", ["1:30", "40"], '"40" is no duration such as 1:30'),
+        ("time", ["1:30"], "could be hours and minutes or minutes and seconds"),
+        ("time [s]", ["1:30"], "could be hours and minutes or minutes and seconds"),
+        ("time [min]", ["1:30", "40"], '"40" is no duration such as 0:01:30'),
     ):
         found = column(tmp_path, values, heading)
         seconds_in(found, "time")
         assert said in found.mistakes[0].message
+
+
+def test_the_form_of_clock_times_is_said(tmp_path: Path):
+    """In hours, 0:05 is five minutes; every form that is there is listed once."""
+    found = column(tmp_path, ["0:05", "1:10", "0:00:30"], "time [h]")
+    assert seconds_in(found, "time") == [300.0, 4200.0, 30.0]
+    assert found.repairs == [
+        "time [h]: 2 times such as 0:05 read as h:mm",
+        "time [h]: 1 time such as 0:00:30 read as h:mm:ss",
+    ]
 
 
 MOMENTS = [

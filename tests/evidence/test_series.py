@@ -9,6 +9,7 @@ import pytest
 from scipy import stats
 
 from cellsim.evidence.series import (
+    _standing_out,
     cycles_needed,
     grain,
     level_shift,
@@ -22,13 +23,35 @@ GOLDEN = [math.modf((j + 1) * 0.6180339887498949)[0] for j in range(60)]
 CYCLES = [round(float(stats.lognorm.ppf(u, 0.12, scale=48)), 1) for u in GOLDEN[:50]]
 
 
+ROSNER = [
+    -0.25, 0.68, 0.94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56, 1.58, 1.65, 1.69,
+    1.70, 1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35,
+    2.37, 2.40, 2.47, 2.54, 2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64,
+    5.34, 5.42, 6.01,
+]  # fmt: skip
+
+
+def test_the_published_example_of_the_rule():
+    """Rosner's 54 values (1983; from memory): at 5 % the three largest stand out, and no others."""
+    assert _standing_out(np.asarray(ROSNER), 0.05) == {51, 52, 53}
+
+
 def test_long_cycles_stand_out():
-    """75.5 and 92 among 50 cycles of 48: the fences and scores on logarithms, computed with numpy apart."""
-    found = outliers([*CYCLES, 92.0, 75.5])
-    assert (found.low, found.high) == pytest.approx((34.553002, 67.940577), abs=1e-6)
-    assert found.flagged == (50, 51)
-    assert found.scores[50:] == pytest.approx([5.053518, 3.500895], abs=1e-6)
-    assert outliers(CYCLES).flagged == ()
+    """110 and 92 among 50 cycles of 48."""
+    assert outliers([*CYCLES, 92.0, 110.0]) == (50, 51)
+    assert outliers(CYCLES) == ()
+
+
+def test_plain_samples_seldom_have_one():
+    """Samples of 20 with spread 12 %: one in 100 has a value that stands out, normal or lognormal.
+
+    At most 18 of 800 where 8 are expected (more: 0.1 %); a cycle of twice the time is found in all but few.
+    """
+    luck = np.random.default_rng(11)
+    for draw in (lambda: luck.normal(10, 1.2, 20), lambda: luck.lognormal(np.log(10), 0.12, 20)):
+        samples = [draw() for _ in range(800)]
+        assert sum(bool(outliers(values.tolist())) for values in samples) <= 18
+        assert sum(20 in outliers([*values, 20.0]) for values in samples[:100]) >= 95
 
 
 def test_times_that_swing_have_a_memory():

@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from scipy import optimize, stats
 
 from cellsim import cli
+from cellsim.commands.stops import _iso
 from cellsim.describe import laws
 from cellsim.describe.ranges import aimed, read_range_file
 from cellsim.describe.reader import read_text
@@ -23,8 +24,10 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.errors import CellsimError
 from cellsim.evidence.fitting import sample
+from cellsim.evidence.stop_cleaning import waits_for
 from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.stop_laws import lengths_estimate, two_kinds
+from cellsim.evidence.stop_remarks import quiet_chance
 from cellsim.evidence.worktime import running_share
 from cellsim.show.plots_quantiles import draw_quantiles
 from cellsim.study.unknowns import unknowns
@@ -299,6 +302,61 @@ def test_thin_data_is_said(tmp_path: Path):
     assert study(tmp_path, log_of([1] * 20)).cautions == []
 
 
+def test_a_hole_in_the_log_is_asked_about(tmp_path: Path):
+    """A stop an hour in two weeks with a week without any, and one in the year before."""
+    days = [f"2026-03-{day:02d}" for day in (2, 3, 4, 5, 6, 16, 17, 18, 19, 20)]
+    rows = [f"{day} {hour:02d}:{(7 * hour) % 60:02d},{day} {hour:02d}:59,press,jam,A\n" for day in days
+            for hour in range(6, 13)]  # fmt: skip
+    found = study(tmp_path, HEAD + "".join(rows))
+    (told,) = found.quiet
+    assert told.startswith("No stop at all from 2026-03-06 12:24 to 2026-03-16 06:42 (5 shifts; line 36 and")
+    assert found.cautions[0] == told
+    assert study(tmp_path, HEAD + "".join(rows), closed=["2026-03-09 to 2026-03-13"]).quiet == []
+    assert study(tmp_path, HEAD + "".join(rows[:35])).quiet == []
+    slip = study(tmp_path, HEAD + "".join(rows[:35]) + rows[3].replace("2026", "2025"))
+    assert "line 37 and line 2): a slip of the pen" in slip.quiet[0]
+
+
+def test_the_chance_of_a_quiet_time():
+    """40 stops at random in a time of 1: gaps of more than 0.2 as often as said, by 20 000 drawn logs.
+
+    On a circle n (1 - g)^(n-1) to first order, 0.66 %; n exp(-n g) is above it, so it flags less.
+    """
+    at = np.sort(np.random.default_rng(8).random((20_000, 40)), axis=1)
+    gaps = np.diff(np.hstack([at, at[:, :1] + 1]), axis=1).max(axis=1)
+    share = float(np.mean(gaps > 0.2))
+    assert share == pytest.approx(40 * 0.8**39, abs=4 * math.sqrt(0.0066 / 20_000))
+    assert share < quiet_chance(0.2, 40, 1.0) < 3 * share
+
+
+def test_people_of_the_log_are_posts_of_the_cell(tmp_path: Path):
+    """Smith is the technician; a post or a person that is not there is told."""
+    text = HEAD + f"{MON} 07:00,{MON} 07:15,press,belt,Smith\n"
+    assert study(tmp_path, text, people={"smith": "technician"}).causes[0].cleared_by == "technician"
+    with pytest.raises(CellsimError, match='no post or skill "technicain"; did you mean "technician"'):
+        study(tmp_path, text, people={"Smith": "technicain"})
+    with pytest.raises(CellsimError, match='nobody called "Jones"'):
+        study(tmp_path, text, people={"Jones": "A"})
+
+
+def test_planned_rests_are_no_stops():
+    """Lunch, a meeting and a break by itself; a wire break is a stop."""
+    assert [waits_for(cause) for cause in ("Lunch", "team meeting", "Break")] == ["planned"] * 3
+    assert [waits_for(cause) for cause in ("wire break", "break of belt")] == ["", ""]
+
+
+def test_dates_of_options_as_people_write_them(tmp_path: Path):
+    """21.9.2026 is day first, 9/21/2026 can only be month first, 9/4/2026 is asked back."""
+    assert _iso("21.9.2026 to 22.9.2026", None) == "2026-09-21 to 2026-09-22"
+    assert _iso("9/21/2026", None) == _iso("21/9/2026", None) == "2026-09-21"
+    assert _iso("9/4/2026", None) == "9/4/2026"
+    assert _iso("9/4/2026", "day-first") == "2026-04-09"
+    assert _iso("2026-04-09T06:00", None) == "2026-04-09T06:00"
+    arguments = ["stops", "scenarios/records/bell_stops.csv", "--cell", "scenarios/bicycle_bell.yaml", "-q"]
+    assert CliRunner().invoke(cli.main, [*arguments, "--closed", "9/4/2026"]).exit_code == 2
+    assert CliRunner().invoke(cli.main, [*arguments, "--closed", "4.3.2026"]).exit_code == 0
+
+
 TRUTH = {("jam", "every"): 9600, ("jam", "lasts"): 180, ("fault", "every"): 21600, ("fault", "lasts"): 1500}
 SIMULATED = load_text("""cell: Round trip
 shifts:
@@ -369,7 +427,8 @@ def test_the_command_writes_what_a_cell_file_takes(tmp_path: Path):
     assert max(map(len, result.stdout.split("For the cell file")[0].splitlines())) <= 80
     told = " ".join(result.stdout.split())
     assert "line 32: the same as line 31; left out" in told
-    assert "Words looked for: blocked:" in told
+    assert "Words looked for: blocked (blocking," in told
+    assert "--exclude CAUSE" in told
     assert "Stop data thin" in told
     figures = json.loads(answer.read_text())
     whole = yaml.load(Path("scenarios/bicycle_bell.yaml").read_text(), yaml.BaseLoader)
@@ -398,6 +457,7 @@ OPTIONS = [
     (["--running", "press 80 %"], "does not look like 'press: 80 %'"),
     (["--running", "press: 180 %"], "--running: "),
     (["--station", "press"], 'does not look like "PRESS 1=press"'),
+    (["--person", "Smith"], 'does not look like "Smith=technician"'),
     (["--zone", "Nowhere/Town"], "is no zone such as Europe/Berlin"),
     (["--result", "pyproject.toml"], "is no result.json of a run"),
 ]

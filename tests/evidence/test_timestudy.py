@@ -215,7 +215,44 @@ def test_times_beside_the_quantiles_of_their_law(tmp_path: Path):
     assert picture.read_text().startswith("<?xml")
 
 
+def test_names_of_any_kind_load(tmp_path: Path):
+    """Elements with signs that YAML reads its own way, at two stations: the lines are a cell file's."""
+    text = (
+        "station,element,time [s],operator\nDrill 1,drill: load block,4,Ann\nDrill 1,# deburr,5,Ann\n"
+        "bench,drill: load block,6,Bea\nbench,drill: load block,8,Bea\nDrill 1,# deburr,7,Ann\n"
+    )
+    path, out, ranges = tmp_path / "sheet.csv", tmp_path / "out.yaml", tmp_path / "ranges.yaml"
+    path.write_text(text)
+    call = ["timestudy", str(path), "--out", str(out), "--ranges", str(ranges)]
+    result = CliRunner().invoke(cli.main, call)
+    assert result.exit_code == 0, result.output
+    assert "timed at bench: Bea; say with --by" in result.stdout
+    cell = load_text(f"cell: x\nroute: [Drill 1, bench]\n{out.read_text()}")
+    assert [[element.name for element in station.work] for station in cell.stations] == [
+        ["drill: load block", "# deburr"],
+        ["drill: load block"],
+    ]
+    assert [one.path for one in read_range_file(ranges.read_text(), "ranges")] == [
+        "stations.Drill 1.work[2].time",
+        "stations.bench.work[1].time",
+    ]
+
+
+def test_odd_ratings_and_times_are_told_with_their_lines(tmp_path: Path):
+    """A rating of 60 % is asked about, a time of 0 is named; why there is no law is said rightly."""
+    head = "element,time [s],rating\n"
+    found = study(tmp_path, head + "press,3,60\n" + "press,2,100\npress,2.5,100\n" * 9 + "press,0,100\n")
+    element = found.elements[0]
+    assert "ratings beyond 70 to 140 %: line 2 (60 %); ask who rated" in element.remarks
+    assert any(text.startswith("line 21: a time of 0 s is used") for text in element.remarks)
+    assert element.why.startswith("no law holds a time of 0")
+    assert study(tmp_path, head + "press,3,100\n").elements[0].why.startswith("one cycle does not say")
+
+
 WRONG = [
+    ("element,time [s],rating\npress,3,100\npress,3,1.05\n", "sheet.csv:3:3: rating: a rating of 1.05 among"),
+    ("element,time [s],rating\npress,3,100\npress,3,9\n", "a rating of 9 % is no pace of work"),
+    ("station,element,time [s]\n,press,3\n", "this cell is empty; wanted is a station"),
     ("element,time [s]\npress,fast\n", 'sheet.csv:2:2: time [s]: "fast" is not a number'),
     ("element,time [s]\n,3\n", "sheet.csv:2:1: element: this cell is empty"),
     ("element,time\npress,3\n", "the heading says no unit of time"),
