@@ -46,7 +46,7 @@ def test_sheets_and_their_key(tmp_path: Path) -> None:
         "-n",
         "8",
         "--clock",
-        "simpy",
+        "compiled",
         "-q",
     ]
     first, second = tmp_path / "one.txt", tmp_path / "two.txt"
