@@ -24,7 +24,7 @@ VALUES = [
     "[a]", "{}",
     "[]", "{a: 1}", "{press: 8}", "[press, press]",
 ]  # fmt: skip
-FEW = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def survives(text):

@@ -42,7 +42,7 @@ from cellsim.describe.laws import LAWS, make_law, mean
 from cellsim.engine.clock_compiled import CompiledRun
 from cellsim.engine.model import compile_cell
 
-plainly = settings(max_examples=100, deadline=None, derandomize=True, database=None)
+plainly = settings(max_examples=70, deadline=None, derandomize=True, database=None)
 
 single = st.one_of(lines(), lines(arrivals=True))
 any_line = st.one_of(lines(most_machines=3), lines(arrivals=True, most_machines=3))
@@ -54,7 +54,7 @@ def changed(row: tuple[Any, ...], k: int, value: Any) -> tuple[Any, ...]:
     return (*row[:k], value, *row[k + 1 :])
 
 
-@settings(plainly, max_examples=250)
+@settings(plainly, max_examples=160)
 @given(any_line, st.data())
 def test_one_more_place_delays_no_departure(line: Line, data: st.DataObject) -> None:
     """With one more place anywhere no unit leaves any station later."""

@@ -40,7 +40,7 @@ from cellsim.engine.tables import natural
 from cellsim.engine.tables_teams import TACIT
 
 quick = settings(
-    max_examples=40,
+    max_examples=30,
     deadline=None,
     derandomize=True,
     database=None,
@@ -175,7 +175,7 @@ def without(found: dict[str, Any], name: str) -> dict[str, Any]:
     }
 
 
-@settings(quick, max_examples=60)
+@settings(quick, max_examples=45)
 @given(
     whole_cells(),
     st.integers(0, 3),

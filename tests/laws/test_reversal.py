@@ -21,7 +21,7 @@ from cellsim.published.cells import exponential, line
 from cellsim.study.worker import Worker
 from cellsim.units import SECOND
 
-plainly = settings(max_examples=200, deadline=None, derandomize=True, database=None)
+plainly = settings(max_examples=120, deadline=None, derandomize=True, database=None)
 
 
 def lot_time(one: Line) -> float:

@@ -28,7 +28,7 @@ from cellsim.theory.balancing_rules import by_rules, positional_weights, rules, 
 from cellsim.theory.exact_balancing import NoBalance, fewest_stations, smallest_cycle, smooth
 
 FEW = settings(
-    max_examples=250, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    max_examples=120, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
 )
 
 
