@@ -157,15 +157,15 @@ def _compare(client: Any, address: str, announce: Callable[[str], None] | None) 
 def _remembered_presses() -> Iterator[list[int]]:
     """Each Ctrl-C leaves a mark: one that strikes while the library cleans up is swallowed there."""
     presses: list[int] = []
-    if threading.current_thread() is not threading.main_thread():
-        yield presses
-        return
     before = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or not callable(before):
+        yield presses  # here Ctrl-C does not strike, or is ignored
+        return
+    handler: Callable[[int, FrameType | None], Any] = before
 
     def press(number: int, frame: FrameType | None) -> None:
         presses.append(number)
-        if callable(before):
-            before(number, frame)
+        handler(number, frame)
 
     signal.signal(signal.SIGINT, press)
     try:

@@ -11,7 +11,7 @@ from tracing import MINUTE, Traced
 from cellsim.engine import layout as L
 from cellsim.engine.model import compile_cell
 
-plainly = settings(max_examples=60, deadline=None, derandomize=True, database=None)
+plainly = settings(max_examples=40, deadline=None, derandomize=True, database=None)
 
 
 @plainly

@@ -33,7 +33,7 @@ EXAMPLES = {f"{one.topic}-{one.name}": one.example for one in behaviours()}
 
 every_scenario = pytest.mark.parametrize("file", SCENARIOS, ids=lambda file: file.stem)
 quick = settings(
-    max_examples=40,
+    max_examples=28,
     deadline=None,
     derandomize=True,
     database=None,

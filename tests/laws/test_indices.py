@@ -55,7 +55,7 @@ def strict() -> Iterator[None]:
 
 
 @settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     derandomize=True,
     database=None,

@@ -37,7 +37,7 @@ from cellsim.study.worker import Worker
 NEVER = 10**9 * SECOND
 
 quick = settings(
-    max_examples=34,
+    max_examples=22,
     deadline=None,
     derandomize=True,
     database=None,
@@ -108,7 +108,7 @@ def test_the_order_of_keys_in_a_file_changes_nothing(cell: Cell, seed: int, data
     assert outcome(run_cell(other, HORIZON, seed)) == outcome(run_cell(plain, HORIZON, seed))
 
 
-@settings(quick, max_examples=70)
+@settings(quick, max_examples=40)
 @given(whole_cells(), seeds)
 def test_nobody_and_nothing_waits_in_vain(cell: Cell, seed: int) -> None:
     """Whatever could start at an instant has started, and no call stands that nobody could serve.

@@ -35,7 +35,7 @@ EXAMPLES = {f"{one.topic}-{one.name}": one.example for one in behaviours()}
 UNIT = Fraction(2**20, SECOND)  # a second becomes 2^20 us, which can be halved twenty times
 
 quick = settings(
-    max_examples=40,
+    max_examples=28,
     deadline=None,
     derandomize=True,
     database=None,

@@ -24,7 +24,7 @@ from cellsim.study.worker import Worker
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 
 quick = settings(
-    max_examples=30,
+    max_examples=20,
     deadline=None,
     derandomize=True,
     database=None,

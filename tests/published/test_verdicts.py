@@ -168,7 +168,7 @@ def test_json_to_stdout_is_nothing_but_json(small_table):
     [
         (["--only", "four machines"], "no entry contains four machines; the topics are: "),
         (["--json", "nowhere/checks.json"], "nowhere/checks.json: the folder nowhere does not exist"),
-        (["--workers", "0"], "0 is not in the range"),
+        (["--workers", "0"], "0 is too small; at least 1 is wanted"),
     ],
 )
 def test_a_wrong_request_is_told(arguments, said, monkeypatch, tmp_path):

@@ -255,13 +255,17 @@ def test_a_lost_scheduler_is_told(harmed: Cluster) -> None:
 
 def test_a_swallowed_stop_is_remembered(two: Cluster) -> None:
     """Ctrl-C struck where a library caught everything: the next look at the workers ends the study."""
-    with cluster(two.address) as pool:
-        assert pool.places() > 0
-        with suppress(KeyboardInterrupt):
-            os.kill(os.getpid(), signal.SIGINT)
-        with pytest.raises(KeyboardInterrupt):
-            pool.places()
-    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        with cluster(two.address) as pool:
+            assert pool.places() > 0
+            with suppress(KeyboardInterrupt):
+                os.kill(os.getpid(), signal.SIGINT)
+            with pytest.raises(KeyboardInterrupt):
+                pool.places()
+        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def test_a_stop_leaves_the_cluster_usable(two: Cluster, inside: Path) -> None:
