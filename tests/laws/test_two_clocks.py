@@ -30,7 +30,7 @@ SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 EXAMPLES = {f"{one.topic}-{one.name}": one.example for one in behaviours()}
 
 many = settings(
-    max_examples=110,
+    max_examples=90,
     deadline=None,
     derandomize=True,
     database=None,
