@@ -275,6 +275,7 @@ def test_a_stop_leaves_the_cluster_usable(two: Cluster, inside: Path) -> None:
     process = subprocess.Popen(
         [*command, "-q", "--scheduler", two.address, "--out", "out"],
         env=two.environment, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # also where tests run unattended
     )  # fmt: skip
     file = inside / "out" / "replications.jsonl"
     wait_for(lambda: file.exists() and file.read_text().count("\n") > 3)
