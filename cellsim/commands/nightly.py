@@ -95,6 +95,7 @@ def nightly(
         with means(
             clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say
         ) as runner:
+            night.settle_means(runner, paths, replications or night.REPLICATIONS, accept is not None)
             for path in paths:
                 with progress_bar(replications or night.REPLICATIONS, quiet, str, path.stem) as progress:
                     found.append(

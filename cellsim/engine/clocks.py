@@ -64,17 +64,31 @@ def choose_means(
     """
     if clock != AUTO and workers is not None:
         return clock, workers
-    many = min(4, os.cpu_count() or 1, replications)
-    ready_in = READING if compiled_code.is_on_disk() else READING + compiled_code.USUAL_SECONDS
-    clear = CLEAR * max(ready_in * many, WORKER_PAYS * TIMES_FASTER)
+    many = most_workers(replications)
+    clear = CLEAR * max(_ready_in() * many, WORKER_PAYS * TIMES_FASTER)
     seconds = seconds_under_simpy(flat, horizon, replications, clear)
     if clock == AUTO:
-        saved = seconds * (1 - 1 / TIMES_FASTER) / (workers or many)
-        clock = COMPILED if compiled_code.is_available() and saved > ready_in else SIMPY
+        clock = COMPILED if compiling_pays(seconds, workers or many) else SIMPY
     if workers is None:
         alone = seconds / TIMES_FASTER if clock == COMPILED else seconds
         workers = many if alone > WORKER_PAYS else 1
     return clock, workers
+
+
+def most_workers(replications: int) -> int:
+    """How many processes at most are chosen for so many replications."""
+    return min(4, os.cpu_count() or 1, replications)
+
+
+def compiling_pays(seconds: float, workers: int) -> bool:
+    """Whether the compiled clock saves more of so many seconds of SimPy runs than its code takes to come."""
+    saved = seconds * (1 - 1 / TIMES_FASTER) / workers
+    return compiled_code.is_available() and saved > _ready_in()
+
+
+def _ready_in() -> float:
+    """Seconds until the compiled code can run."""
+    return READING if compiled_code.is_on_disk() else READING + compiled_code.USUAL_SECONDS
 
 
 def prepare(clock: str, announce: Callable[[str], None] | None = None, *, load: bool = False) -> None:

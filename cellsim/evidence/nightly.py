@@ -203,6 +203,17 @@ def cells_of(folder: Path) -> list[Path]:
     return found
 
 
+def settle_means(runner: Runner, paths: Sequence[Path], count: int, accepting: bool) -> None:
+    """Choose clock and processes for a whole night, by the first cell that can be read."""
+    for path in paths:
+        try:
+            cell = load(path)
+        except DescriptionError:
+            continue  # the night tells it
+        looks = LOOKS[0] + (LOOKS[-1] if accepting else 0)
+        return runner.settle_means(cell, looks * count * len(paths))
+
+
 def one_night(
     path: Path,
     baselines: Path,

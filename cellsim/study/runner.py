@@ -15,7 +15,16 @@ from typing import Protocol
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.resolve import resolved_sha256
-from cellsim.engine.clocks import AUTO, choose_means, prepare
+from cellsim.engine.clocks import (
+    AUTO,
+    COMPILED,
+    SIMPY,
+    WORKER_PAYS,
+    choose_means,
+    compiling_pays,
+    most_workers,
+    prepare,
+)
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.errors import WorkersLost
@@ -138,9 +147,10 @@ class Runner:
 
     With `executor` work goes there (any of `concurrent.futures`, with `parallel` pieces under way at once),
     with `pool` to workers elsewhere; else to `workers` processes, or for 1 it is done in this process; None
-    has the number chosen by the first request, as `auto` has the clock.  `kept` holds finished replications
-    of earlier studies, and takes those of this one.  `announce(text)` is called before and after what takes
-    long.
+    has the number chosen by the first request, as `auto` has the clock.  Where more work comes than that
+    request foretold, better means take over once as much time is spent as they cost, so that no study takes
+    more than about twice what it might.  `kept` holds finished replications of earlier studies, and takes
+    those of this one.  `announce(text)` is called before and after what takes long.
 
     Use it as a context: worker processes live until its end.
 
@@ -161,6 +171,9 @@ class Runner:
     ) -> None:
         self.clock, self.workers = clock, workers if executor is None else parallel
         self._given = executor is not None or pool is not None
+        self._clock_is_open = clock == AUTO
+        self._workers_are_open = workers is None and not self._given
+        self._spent = 0.0  # seconds of runs since the clock was chosen
         self._executor, self._pool, self._kept, self._announce = executor, pool, kept, announce
         self._stack = ExitStack()
         self._names: OrderedDict[int, tuple[Cell, str]] = OrderedDict()
@@ -180,8 +193,20 @@ class Runner:
             self.clock, self.workers = choose_means(
                 compile_cell(cell), horizon, replications, self.clock, self.workers
             )
+        elif self._workers_are_open and self.workers == 1 and self._spent > WORKER_PAYS:
+            self.workers = most_workers(replications)
+        self._prepare()
+
+    def _prepare(self) -> None:
         if not self._given:
-            prepare(self.clock, self._announce, load=self.workers <= 1 or are_copies())
+            prepare(self.clock, self._announce, load=(self.workers or 1) <= 1 or are_copies())
+
+    def _count(self, seconds: float) -> None:
+        """Take down what a run took; from now on the compiled clock where the other was chosen too soon."""
+        self._spent += seconds
+        if self._clock_is_open and self.clock == SIMPY and compiling_pays(self._spent, self._at_once()):
+            self.clock, self._spent = COMPILED, 0.0
+            self._prepare()
 
     def each(self, requests: Sequence[Wanted]) -> Iterator[tuple[int, Record]]:
         """The records of all requests, each with the index of its request, as soon as they are there.
@@ -240,9 +265,12 @@ class Runner:
     def _local(self, pieces: deque[tuple[int, Wanted, list[int]]]) -> Iterator[tuple[int, Record]]:
         for index, wanted, numbers in pieces:
             for k in numbers:
+                start = time.perf_counter()
                 with ready_worker(self._name(wanted.cell), self.clock, wanted.cell) as worker:
                     record = slimmed(worker.replicate(wanted.seed, k), wanted.slim)
+                spent = time.perf_counter() - start
                 yield index, record
+                self._count(spent)
 
     def _at_once(self) -> int:
         """How many pieces are done at once."""
@@ -285,6 +313,7 @@ class Runner:
                         continue
                     size = max(1, min(LARGEST_PIECE, int(PIECE / max(seconds, 1e-6))))
                     yield from ((task.index, record) for record in records)
+                    self._count(seconds * len(records))
                 again.extend(self._once_more(task, error) for task, error in failed)
         finally:
             for future in under_way:

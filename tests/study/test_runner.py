@@ -376,3 +376,38 @@ def test_workers_are_copies_only_while_there_is_one_thread(tmp_path, threads, ho
     command = [sys.executable, str(tmp_path / "run.py"), *threads]
     done = subprocess.run(command, input=RANDOM, capture_output=True, text=True, check=True, timeout=120)
     assert done.stdout.split() == [how, "True"]
+
+
+@pytest.mark.parametrize("workers", [None, 1, 2])
+def test_more_work_than_was_foretold_is_done_with_better_means(
+    cell: Cell, forty: list[Record], monkeypatch: pytest.MonkeyPatch, workers: int | None
+) -> None:
+    """A run is asked for, for which SimPy is right; then more, one by one: the compiled clock takes over.
+
+    So do two processes, where their number was not given.  The records are the same to the bit.
+    """
+    monkeypatch.setattr(runner_module, "choose_means", lambda *what: ("simpy", workers or 1))
+    monkeypatch.setattr(runner_module, "most_workers", lambda replications: 2)
+    monkeypatch.setattr(runner_module, "compiling_pays", lambda seconds, workers: seconds > 1e-9)
+    monkeypatch.setattr(runner_module, "WORKER_PAYS", 1e-9)
+    clocks = []
+    with Runner(workers=workers) as runner:
+        for k in range(4):
+            ((index, record),) = runner.each([Wanted(cell, 5, (k,))])
+            assert (index, record) == (0, forty[k])
+            clocks.append(runner.clock)
+        found = dict(runner.each([Wanted(cell, 5, (k,)) for k in range(4, 12)]))
+        assert [found[k] for k in range(8)] == forty[4:12]
+    assert clocks == ["compiled"] * 4
+    assert runner.workers == (workers or 2)
+
+
+@pytest.mark.parametrize("clock", ["simpy", "compiled"])
+def test_means_that_were_asked_for_stay(cell: Cell, monkeypatch: pytest.MonkeyPatch, clock: str) -> None:
+    """Whatever is spent under them."""
+    monkeypatch.setattr(runner_module, "compiling_pays", lambda seconds, workers: True)
+    monkeypatch.setattr(runner_module, "WORKER_PAYS", 0.0)
+    with Runner(clock=clock, workers=1) as runner:
+        for _ in range(2):
+            list(runner.each([Wanted(cell, 5, (0, 1))]))
+    assert (runner.clock, runner.workers) == (clock, 1)
