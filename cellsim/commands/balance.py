@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
     announce,
     new_files,
     next_step,
     progress_bar,
+    stopped_in_words,
+    with_means,
     write_answer,
     write_new,
 )
@@ -71,10 +68,7 @@ RUNS = 300  # of a usual study: three cells
 @click.option("--keys", is_flag=True, help="Print all keys of a work plan with help and example, and end.")
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def balance(
@@ -88,10 +82,7 @@ def balance(
     keys: bool,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -118,16 +109,12 @@ def balance(
     read = load_plan(plan)
     new_files({"--cell": cell_file, "--picture": picture}, json_file)
     silent = quiet or str(json_file) == "-"
-    with progress_bar(RUNS, silent) as progress:
-        try:
-            answer = balanced(
-                read, people=people, seconds=seconds, on_paper=on_paper, replications=replications,
-                shifts=shifts, seed=seed, workers=workers, scheduler=scheduler, clock=clock, kept_in=kept_in,
-                progress=progress, announce=None if silent else announce,
-            )  # fmt: skip
-        except KeyboardInterrupt:
-            click.echo("Stopped; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+    with stopped_in_words(), progress_bar(RUNS, silent) as progress:
+        answer = balanced(
+            read, people=people, seconds=seconds, on_paper=on_paper, replications=replications,
+            shifts=shifts, seed=seed, progress=progress, announce=None if silent else announce,
+            **means.arguments(),
+        )  # fmt: skip
     write_answer(answer, json_file)
     if cell_file is not None:
         write_new(cell_file, answer["cell_file"])

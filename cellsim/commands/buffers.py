@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
-    announce,
     next_step,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 
@@ -70,10 +66,7 @@ from cellsim.commands.common import (
     help="Smallest difference of output that matters: '0.5 per h'.  [default: 0.3 % of the output]",
 )
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def buffers(
@@ -89,10 +82,7 @@ def buffers(
     only: tuple[str, ...],
     matters: str | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -104,46 +94,41 @@ def buffers(
       cellsim buffers scenarios/spinning_top.yaml --earns 0.40 --place-costs 4
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
     from cellsim.study.size_buffers import size_buffers
 
     described = load(cell)
     _, number = study_of(described, None, seed)
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
     so_far = [0, 0]  # allocations, runs
+
+    def heard(allocations: int, replications: int) -> None:
+        so_far[:] = allocations, replications
+
     with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
+        stopped_in_words(lambda: f"Stopped after {so_far[1]} runs"),
+        means.open(silent) as runner,
         progress_bar(
             10, silent, lambda: "{} ways to place tried, {} runs".format(*so_far), "step"
         ) as progress,
     ):
-
-        def heard(allocations: int, replications: int) -> None:
-            so_far[:] = allocations, replications
-
-        try:
-            said = size_buffers(
-                described,
-                runner,
-                number,
-                target=target,
-                total=total,
-                earns=earns,
-                place_costs=_by_store(place_costs, "--place-costs"),
-                least=_by_store(least, "--least", whole=True),
-                most=_by_store(most, "--most", whole=True),
-                area=_by_store(area, "--area"),
-                room=room,
-                stores=only,
-                matters=matters,
-                heard=heard,
-                progress=progress,
-            )
-        except KeyboardInterrupt:
-            click.echo(f"Stopped after {so_far[1]} runs; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+        said = size_buffers(
+            described,
+            runner,
+            number,
+            target=target,
+            total=total,
+            earns=earns,
+            place_costs=_by_store(place_costs, "--place-costs"),
+            least=_by_store(least, "--least", whole=True),
+            most=_by_store(most, "--most", whole=True),
+            area=_by_store(area, "--area"),
+            room=room,
+            stores=only,
+            matters=matters,
+            heard=heard,
+            progress=progress,
+        )
     said["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(said, json_file)
     if not silent:

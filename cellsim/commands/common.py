@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import shlex
 import sys
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +15,12 @@ import click
 from cellsim.errors import AuditFailure, CellsimError, DescriptionError, LockedCell, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from cellsim.describe.cell import Cell
     from cellsim.show.progress import Progress
     from cellsim.study.precision import Precision
+    from cellsim.study.runner import Runner
 
 LOCKED, AUDIT, INTERRUPTED = LockedCell.exit_code, AuditFailure.exit_code, 130
 PICTURES = ("png", "svg", "pdf")
@@ -101,6 +104,50 @@ FORMAT = click.option(
     help="Format of the pictures; svg and pdf stay sharp at any size, for papers and slides.  [default: png]",
 )
 QUIET = click.option("--quiet", "-q", is_flag=True, help="Print nothing but what goes wrong.")
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What a study is run with, as the call of a command says it."""
+
+    workers: int | None
+    scheduler: str | None
+    clock: str
+    kept_in: Path | None
+
+    def open(self, silent: bool) -> AbstractContextManager[Runner]:
+        """A runner; what takes long is told unless nothing is to be shown."""
+        from cellsim.study.means import means
+
+        return means(announce=None if silent else announce, **self.arguments())
+
+    def arguments(self) -> dict[str, Any]:
+        """As calls in Python take them."""
+        return {key: getattr(self, key) for key in self.__slots__}
+
+
+def with_means(command: Callable[..., None]) -> Callable[..., None]:
+    """Gives a command --workers, --scheduler, --clock and --kept-in; it gets them as one, `means`."""
+
+    @functools.wraps(command)
+    def called(
+        *given: Any, workers: int | None, scheduler: str | None, clock: str, kept_in: Path | None, **rest: Any
+    ) -> None:
+        command(*given, means=Means(workers, scheduler, clock, kept_in), **rest)
+
+    for option in (KEPT, CLOCK, SCHEDULER, WORKERS):  # the help lists them from the last to the first
+        called = option(called)
+    return called
+
+
+@contextmanager
+def stopped_in_words(so_far: Callable[[], str] = lambda: "Stopped") -> Iterator[None]:
+    """Ctrl-C within it ends the command in words, which begin with how far it was: nothing was written."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        click.echo(f"{so_far()}; nothing was written.", err=True)
+        sys.exit(INTERRUPTED)
 
 
 class Commands(click.Group):

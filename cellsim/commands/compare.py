@@ -9,21 +9,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
     INTERRUPTED,
     JSON,
-    KEPT,
     PRECISION,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
-    announce,
+    Means,
     next_step,
     precision_of,
     progress_bar,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import DescriptionError, Mistake, UsageError
@@ -54,10 +51,7 @@ if TYPE_CHECKING:
 @REPLICATIONS
 @PRECISION
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def compare(
@@ -68,10 +62,7 @@ def compare(
     replications: int | None,
     precision: str | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -87,7 +78,6 @@ def compare(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.compare import comparison, run_pairs
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
 
     described = load(base)
@@ -100,8 +90,7 @@ def compare(
     wanted = precision_of(precision, replications) or count
     silent = quiet or str(json_file) == "-"
     total = (wanted if isinstance(wanted, int) else wanted.least) * len(alternatives)
-    say = None if silent else announce
-    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
+    with means.open(silent) as runner:
         with progress_bar(total, silent) as progress:
             found = run_pairs(alternatives, number, wanted, runner, progress)
         found.stop_if_broken(number)

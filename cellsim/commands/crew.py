@@ -5,24 +5,20 @@ from __future__ import annotations
 import itertools
 import math
 import re
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
-    SCHEDULER,
     SEED,
-    WORKERS,
-    announce,
+    Means,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import DescriptionError, Mistake, UsageError
@@ -86,10 +82,7 @@ _PEOPLE = re.compile(r"(.+?):\s*([0-9]+)\s*(?:to\s*([0-9]+))?")
     help="Also show what holds fewer units inside by this many, though it makes no more.",
 )
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def crew(
@@ -102,10 +95,7 @@ def crew(
     matters: str | None,
     wip_matters: float | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -122,7 +112,6 @@ def crew(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.crew import CrewLab, crew_answer, search
-    from cellsim.study.means import means
     from cellsim.study.places import Look
     from cellsim.study.provenance import versions
     from cellsim.study.takt import per_hour
@@ -139,28 +128,25 @@ def crew(
         )
     _, number = study_of(first, None, seed)
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
-    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
+    so_far = [len(affordable), 0]  # combinations left, runs
+
+    def heard(alive: int, runs: int) -> None:
+        so_far[:] = alive, runs
+
+    with (
+        stopped_in_words(lambda: f"Stopped after {so_far[1]} runs"),
+        means.open(silent) as runner,
+        progress_bar(10, silent, lambda: "{} combinations left, {} runs".format(*so_far), "step") as progress,
+    ):
         lab = CrewLab(affordable, number, runner)
         runner.settle_means(first, USUAL)
-        so_far = [len(affordable), 0]  # combinations left, runs
-        with progress_bar(
-            10, silent, lambda: "{} combinations left, {} runs".format(*so_far), "step"
-        ) as lab.progress:
-
-            def heard(alive: int, runs: int) -> None:
-                so_far[:] = alive, runs
-
-            try:
-                lab.run([0], 10)
-                lab.heard = heard
-                rate = sum(lab.rates[0]) / 10
-                difference = per_hour(matters, "--matters") if matters else MATTERS * rate
-                look = Look(difference)
-                front = search(lab, look, wip_matters)
-            except KeyboardInterrupt:
-                click.echo(f"Stopped after {lab.replications} runs; nothing was written.", err=True)
-                sys.exit(INTERRUPTED)
+        lab.progress = progress
+        lab.run([0], 10)
+        lab.heard = heard
+        rate = sum(lab.rates[0]) / 10
+        difference = per_hour(matters, "--matters") if matters else MATTERS * rate
+        look = Look(difference)
+        front = search(lab, look, wip_matters)
     said = crew_answer(
         front,
         lab,

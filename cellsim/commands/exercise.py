@@ -9,20 +9,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
-    announce,
     new_file,
     next_step,
     progress_bar,
+    stopped_in_words,
+    with_means,
     write_answer,
     write_new,
 )
@@ -52,10 +49,7 @@ if TYPE_CHECKING:
 )
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def exercise(
@@ -66,10 +60,7 @@ def exercise(
     cell_file: Path | None,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -113,14 +104,8 @@ def exercise(
                 _print("how_to_answer", question)
             return
         guess = _asked(chosen_one, question)
-    try:
-        answer = _worked_out(
-            chosen_one, guess, silent, replications, seed,
-            clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in,
-        )  # fmt: skip
-    except KeyboardInterrupt:
-        click.echo("Stopped; nothing was written.", err=True)
-        sys.exit(INTERRUPTED)
+    with stopped_in_words():
+        answer = _worked_out(chosen_one, guess, means, silent, replications, seed)
     write_answer(answer, json_file)
     if not silent:
         _print("print_worked", answer)
@@ -131,18 +116,17 @@ def exercise(
 def _worked_out(
     chosen: Exercise,
     guess: float | None,
+    means: Means,
     silent: bool,
     replications: int | None,
     seed: int | None,
-    **how: Any,
 ) -> dict[str, Any]:
     """The answer of an exercise, after its runs where it has any."""
     from cellsim.classroom.trial import work_out
-    from cellsim.study.means import means
 
     if not chosen.needs_run:
         return work_out(chosen, None, predicted=guess)
-    with means(announce=None if silent else announce, **how) as runner, progress_bar(1, silent) as progress:
+    with means.open(silent) as runner, progress_bar(1, silent) as progress:
         return work_out(
             chosen, runner, predicted=guess, replications=replications, seed=seed, progress=progress
         )

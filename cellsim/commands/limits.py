@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,19 +10,16 @@ import click
 
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
-    announce,
+    Means,
     next_step,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import UsageError
@@ -38,20 +34,14 @@ CHANGES = 17  # cells that are usually run
 @CELL
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def limits(
     cell: Path,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -65,7 +55,6 @@ def limits(
     """
     from cellsim.describe.resolve import load
     from cellsim.study.limits import limits as found_limits
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
 
     described = load(cell)
@@ -73,17 +62,9 @@ def limits(
     if count < 2:
         raise UsageError("differences take at least two replications")
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
-    with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(count, silent) as progress,
-    ):
+    with stopped_in_words(), means.open(silent) as runner, progress_bar(count, silent) as progress:
         runner.settle_means(described, count * CHANGES)
-        try:
-            answer = found_limits(described, number, count, runner, progress, progress.begin)
-        except KeyboardInterrupt:
-            click.echo("Stopped; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+        answer = found_limits(described, number, count, runner, progress, progress.begin)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(answer, json_file)
     if not silent:

@@ -9,18 +9,15 @@ from pathlib import Path
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
-    INTERRUPTED,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     all_different,
-    announce,
     progress_bar,
     renewed_file,
+    stopped_in_words,
+    with_means,
     writable_folder,
 )
 from cellsim.errors import UsageError
@@ -46,10 +43,7 @@ MOVED = 5  # exit code: a figure moved, or a cell is broken or wrong
 @click.option("--page", type=click.Path(path_type=Path), help="Write the night as one HTML page.")
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @QUIET
 def nightly(
     folder: Path,
@@ -60,10 +54,7 @@ def nightly(
     page: Path | None,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     quiet: bool,
 ) -> None:
     """Run all cells of a folder and hold them against what was accepted once.
@@ -80,7 +71,6 @@ def nightly(
     from cellsim.evidence import nightly as night
     from cellsim.show.nightly import junit, night_page, print_nights
     from cellsim.study.folder import write_whole
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
 
     paths = night.cells_of(folder)
@@ -90,29 +80,21 @@ def nightly(
     for path in paths:
         night.accepted_of(path.stem, where, accept is not None)  # told before anything runs
     found: list[night.Night] = []
-    say = None if quiet else announce
-    try:
-        with means(
-            clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say
-        ) as runner:
-            night.settle_means(runner, paths, replications or night.REPLICATIONS, accept is not None)
-            for path in paths:
-                with progress_bar(replications or night.REPLICATIONS, quiet, str, path.stem) as progress:
-                    found.append(
-                        night.one_night(
-                            path,
-                            where,
-                            runner,
-                            seed=seed,
-                            replications=replications,
-                            margins=margins,
-                            accepting=accept is not None,
-                            progress=progress,
-                        )
+    usual = replications or night.REPLICATIONS
+    with (
+        stopped_in_words(lambda: f"Stopped after {len(found)} of {len(paths)} cells"),
+        means.open(quiet) as runner,
+    ):
+        night.settle_means(runner, paths, usual, accept is not None)
+        for path in paths:
+            with progress_bar(usual, quiet, str, path.stem) as progress:
+                found.append(
+                    night.one_night(
+                        path, where, runner,
+                        seed=seed, replications=replications, margins=margins,
+                        accepting=accept is not None, progress=progress,
                     )
-    except KeyboardInterrupt:
-        click.echo(f"Stopped after {len(found)} of {len(paths)} cells; nothing was written.", err=True)
-        sys.exit(INTERRUPTED)
+                )  # fmt: skip
     title = f"Night of {date.today().isoformat()}: {folder.resolve().name}"
     if junit_file is not None:
         write_whole(junit_file, junit(found, f"cellsim.{folder.resolve().name}"))

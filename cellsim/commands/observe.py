@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
-    announce,
+    Means,
     new_files,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
     write_new,
 )
@@ -54,10 +50,7 @@ ORDERS = {"day-first": "day first", "month-first": "month first"}
 )
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def observe(
@@ -71,10 +64,7 @@ def observe(
     sheets: Path | None,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -93,7 +83,6 @@ def observe(
     from cellsim.evidence.blind import key_text, mixed_sheets, sheets_text
     from cellsim.evidence.observed import held_against, read_counts
     from cellsim.study.broken import stop_if_broken
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
     from cellsim.study.replicate import replicate
     from cellsim.units import UnitError, parse_share
@@ -127,15 +116,10 @@ def observe(
         )
     count, number = study_of(described, replications, seed)
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
-    with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(count, silent, str) as progress,
-    ):
+    with stopped_in_words(), means.open(silent) as runner, progress_bar(count, silent, str) as progress:
         study = replicate(runner, described, number, range(count), progress=progress)
-    if study.interrupted:
-        click.echo("Stopped; nothing was written.", err=True)
-        sys.exit(INTERRUPTED)
+        if study.interrupted:
+            raise KeyboardInterrupt
     stop_if_broken(study.records, number)
     mixed = mixed_sheets(described, real, study.records, number) if sheets is not None else []
     answer = held_against(described, study.records, real, share)

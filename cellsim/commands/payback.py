@@ -9,21 +9,19 @@ from typing import TYPE_CHECKING
 import click
 
 from cellsim.commands.common import (
-    CLOCK,
     INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
-    announce,
     new_files,
     next_step,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import UsageError
@@ -73,10 +71,7 @@ if TYPE_CHECKING:
 )
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def payback(
@@ -90,10 +85,7 @@ def payback(
     picture: Path | None,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -117,7 +109,6 @@ def payback(
         raise UsageError("name the cell as it is, the proposal, and the case: BASE PROPOSAL --case FILE")
     from cellsim.describe.investment import load_investment
     from cellsim.money.payback import payback_study
-    from cellsim.study.means import means
 
     new_files({"--picture": picture}, json_file)
     case = load_investment(case_file)
@@ -126,19 +117,15 @@ def payback(
     if count < 2:
         raise UsageError("paired differences take at least two replications")
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
     with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
+        stopped_in_words(lambda: "Stopped too early for an answer"),
+        means.open(silent) as runner,
         progress_bar(2 * count, silent) as progress,
     ):
-        try:
-            answer = payback_study(
-                one, other, case, number, count, runner,
-                inputs=inputs or 0, draws=draws, progress=progress, file=case_file.name,
-            )  # fmt: skip
-        except KeyboardInterrupt:
-            click.echo("stopped too early for an answer; nothing was written", err=True)
-            sys.exit(INTERRUPTED)
+        answer = payback_study(
+            one, other, case, number, count, runner,
+            inputs=inputs or 0, draws=draws, progress=progress, file=case_file.name,
+        )  # fmt: skip
     write_answer(answer, json_file)
     if picture is not None:
         from cellsim.show.plots_payback import save_payback

@@ -12,28 +12,25 @@ import click
 import cellsim
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
     FORMAT,
     INTERRUPTED,
     JSON,
-    KEPT,
     LOCKED,
     PICTURES,
     PRECISION,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
     all_different,
-    announce,
     new_files,
     next_step,
     precision_of,
     progress_bar,
     save_workbook,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.commands.report import write_report
@@ -48,9 +45,7 @@ if TYPE_CHECKING:
 @REPLICATIONS
 @PRECISION
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
+@with_means
 @click.option(
     "--out",
     metavar="FOLDER",
@@ -76,7 +71,6 @@ if TYPE_CHECKING:
     help="Also write the figures as tables for a spreadsheet, FILE.xlsx.",
 )
 @FORMAT
-@KEPT
 @JSON
 @QUIET
 def run(
@@ -84,15 +78,12 @@ def run(
     replications: int | None,
     precision: str | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
+    means: Means,
     out: Path | None,
     resume: Path | None,
     report_file: Path | None,
     workbook: Path | None,
     picture_format: str | None,
-    kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -108,7 +99,6 @@ def run(
     from cellsim.describe.resolve import load, resolved_sha256, resolved_text
     from cellsim.engine.clocks import AUTO, clock_named
     from cellsim.study.folder import ResultFolder, free_name
-    from cellsim.study.means import means
     from cellsim.study.plan import make_plan
     from cellsim.study.replicate import replicate
     from cellsim.units import HOUR
@@ -120,15 +110,14 @@ def run(
     if str(json_file) != "-":  # it may lie in the result folder, which is not there yet
         all_different({**files, "--out": out, "--json": json_file})
     described = load(cell)
-    if clock != AUTO:
-        clock_named(clock)  # what is not there is told before anything is written
+    if means.clock != AUTO:
+        clock_named(means.clock)  # what is not there is told before anything is written
     plan = make_plan(described)
     count, number = study_of(described, replications, seed)
     wanted = precision_of(precision, replications) or range(count)
     what = {"version": cellsim.__version__, "sha256": resolved_sha256(described), "seed": number}
     folder = ResultFolder(resume or out or free_name(Path.cwd(), f"{cell.stem}_result"), what)
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
     counts: list[int] = []
     ahead = threading.Thread(target=_import_what_follows)
 
@@ -145,7 +134,7 @@ def run(
         return f"so far about {per_hour:.0f} good units per hour"
 
     first = len(wanted) if isinstance(wanted, range) else wanted.least
-    with means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner:
+    with means.open(silent) as runner:
         done = folder.resume() if resume is not None else []
         if resume is None:
             folder.begin(resolved_text(described))

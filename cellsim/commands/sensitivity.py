@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,19 +10,16 @@ import click
 
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
-    INTERRUPTED,
     JSON,
-    KEPT,
     QUIET,
     REPLICATIONS,
-    SCHEDULER,
     SEED,
-    WORKERS,
-    announce,
+    Means,
     new_files,
     progress_bar,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import DescriptionError, Mistake, UsageError
@@ -83,10 +79,7 @@ if TYPE_CHECKING:
 )
 @REPLICATIONS
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
-@KEPT
+@with_means
 @JSON
 @QUIET
 def sensitivity(
@@ -101,10 +94,7 @@ def sensitivity(
     picture: Path | None,
     replications: int | None,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
-    kept_in: Path | None,
+    means: Means,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -121,7 +111,6 @@ def sensitivity(
         --range "stations.press.cycle: 20 s to 26 s"
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
     from cellsim.study.sensitivity import Effort
     from cellsim.study.sensitivity import sensitivity as found_sensitivity
@@ -140,17 +129,9 @@ def sensitivity(
     effort = Effort(count, each, ways, draws, shares)
     total = effort.runs(len(unknown.inputs))
     silent = quiet or str(json_file) == "-"
-    say = None if silent else announce
-    with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(total, silent) as progress,
-    ):
+    with stopped_in_words(), means.open(silent) as runner, progress_bar(total, silent) as progress:
         runner.settle_means(described, total)
-        try:
-            answer = found_sensitivity(unknown, number, effort, runner, progress)
-        except KeyboardInterrupt:
-            click.echo("Stopped; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+        answer = found_sensitivity(unknown, number, effort, runner, progress)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(answer, json_file)
     if picture is not None:

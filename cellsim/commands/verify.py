@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cellsim.commands.common import AUDIT, INTERRUPTED, JSON, QUIET, WORKERS, announce, progress_bar
+from cellsim.commands.common import AUDIT, JSON, QUIET, WORKERS, announce, progress_bar, stopped_in_words
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -51,26 +51,25 @@ def verify(
         raise UsageError(f"{json_file}: the folder {json_file.parent} does not exist")
     silent = quiet or to_stdout
     done: list[Check] = []
-    with progress_bar(
-        len(chosen), silent, lambda: f"{sum(check.agrees for check in done)} agree", "checks"
-    ) as progress:
+    with (
+        stopped_in_words(lambda: f"Stopped after {len(done)} of {len(chosen)} checks"),
+        progress_bar(
+            len(chosen), silent, lambda: f"{sum(check.agrees for check in done)} agree", "checks"
+        ) as progress,
+    ):
 
         def show(check: Check) -> None:
             done.append(check)
             progress(len(done), len(chosen))
 
-        try:
-            checks = run_table(
-                TABLE,
-                chosen,
-                full=full,
-                workers=workers or min(4, os.cpu_count() or 1),
-                show=show,
-                announce=None if silent else announce,
-            )
-        except KeyboardInterrupt:
-            click.echo(f"Stopped after {len(done)} of {len(chosen)} checks; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+        checks = run_table(
+            TABLE,
+            chosen,
+            full=full,
+            workers=workers or min(4, os.cpu_count() or 1),
+            show=show,
+            announce=None if silent else announce,
+        )
     found = answer(checks, level_for(TABLE), full)
     if to_stdout:
         click.echo(as_json(found), nl=False)

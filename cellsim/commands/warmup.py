@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,25 +9,22 @@ import click
 
 from cellsim.commands.common import (
     CELL,
-    CLOCK,
     FORMAT,
-    INTERRUPTED,
     JSON,
-    KEPT,
     PICTURE_ENDINGS,
     PICTURES,
     QUIET,
-    SCHEDULER,
     SEED,
-    WORKERS,
+    Means,
     Whole,
     all_different,
-    announce,
     new_file,
     next_step,
     progress_bar,
     renewed_file,
+    stopped_in_words,
     study_of,
+    with_means,
     write_answer,
 )
 from cellsim.errors import NotSettled, UsageError
@@ -55,9 +51,7 @@ if TYPE_CHECKING:
     help="How many runs are averaged.",
 )
 @SEED
-@WORKERS
-@SCHEDULER
-@CLOCK
+@with_means
 @click.option(
     "--out",
     metavar="FILE",
@@ -66,7 +60,6 @@ if TYPE_CHECKING:
     "[default: CELL_warmup.png, with a number if that exists]",
 )
 @FORMAT
-@KEPT
 @JSON
 @QUIET
 def warmup(
@@ -74,12 +67,9 @@ def warmup(
     length: str | None,
     replications: int,
     seed: int | None,
-    workers: int | None,
-    scheduler: str | None,
-    clock: str,
+    means: Means,
     out: Path | None,
     picture_format: str | None,
-    kept_in: Path | None,
     json_file: Path | None,
     quiet: bool,
 ) -> None:
@@ -94,7 +84,6 @@ def warmup(
       cellsim warmup scenarios/spinning_top.yaml
     """
     from cellsim.describe.resolve import load
-    from cellsim.study.means import means
     from cellsim.study.provenance import versions
     from cellsim.study.settling import study_of_settling
 
@@ -106,16 +95,8 @@ def warmup(
     if json_file is not None and str(json_file) != "-":
         renewed_file(json_file, "--json")
         all_different({"--out": picture, "--json": json_file})
-    say = None if silent else announce
-    with (
-        means(clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=say) as runner,
-        progress_bar(replications, silent) as progress,
-    ):
-        try:
-            answer = study_of_settling(described, number, replications, runner, first, progress)
-        except KeyboardInterrupt:
-            click.echo("Stopped; nothing was written.", err=True)
-            sys.exit(INTERRUPTED)
+    with stopped_in_words(), means.open(silent) as runner, progress_bar(replications, silent) as progress:
+        answer = study_of_settling(described, number, replications, runner, first, progress)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(answer, json_file)
     if picture is not None:
