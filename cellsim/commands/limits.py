@@ -27,8 +27,6 @@ from cellsim.errors import UsageError
 if TYPE_CHECKING:
     from cellsim.describe.cell import Cell
 
-CHANGES = 17  # cells that are usually run
-
 
 @click.command(short_help="what limits output, and what ten per cent less would buy")
 @CELL
@@ -54,6 +52,7 @@ def limits(
       cellsim limits scenarios/tape_measure.yaml
     """
     from cellsim.describe.resolve import load
+    from cellsim.study.limits import USUAL_CELLS
     from cellsim.study.limits import limits as found_limits
     from cellsim.study.provenance import versions
 
@@ -63,7 +62,7 @@ def limits(
         raise UsageError("differences take at least two replications")
     silent = quiet or str(json_file) == "-"
     with stopped_in_words(), means.open(silent) as runner, progress_bar(count, silent) as progress:
-        runner.settle_means(described, count * CHANGES)
+        runner.settle_means(described, count * USUAL_CELLS)
         answer = found_limits(described, number, count, runner, progress, progress.begin)
         answer["provenance"] = versions() | {"seed": number, "clock": runner.clock}
     write_answer(answer, json_file)
@@ -79,14 +78,9 @@ def limits(
 def _what_next(file: Path, cell: Cell, changes: Sequence[dict[str, Any]]) -> tuple[object, ...]:
     """What follows from the change that buys most: sizing, a proposal, or times measured better."""
     best = next((row for row in changes if row["difference"]["interval"][0] > 0), None)
-    if best is not None and best["cause"] is None:
-        name = best["change"].rpartition(":")[0]
-        if any(store.name == name for store in cell.stores) and cell.target_per_hour is not None:
+    if best is not None and best["adds"]:
+        if best["adds"][0].startswith("stores.") and cell.target_per_hour is not None:
             return "buffers", file
-        for key, what, counts in (
-            ("stations", "machines", {station.name: station.machines for station in cell.stations}),
-            ("crew", "people", {post.name: post.people for post in cell.posts}),
-        ):
-            if name in counts:
-                return "compare", file, "--change", f"{key}.{name}.{what}: {counts[name] + 1}"
+        change = ", ".join(best["adds"])
+        return "compare", file, "--change", f"{{{change}}}" if len(best["adds"]) > 1 else change
     return "sensitivity", file

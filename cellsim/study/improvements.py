@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
-from cellsim.describe.cell import Cell, Element, Law, Station, Stop
+from cellsim.describe.cell import Cell, Element, Law, Post, Station, Stop
 from cellsim.describe.laws import LAWS
 
 MANY_PLACES = 10  # from here on a tenth is added instead of one place
+
+Added = tuple[str, str, str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,13 +19,13 @@ class Improvement:
     """A change and the cell with it.
 
     `cause` is the (who, what) of the critical path whose time it shortens, or None where it adds something;
-    `of` is the store or post that is added to.
+    `adds` are the changes of that kind, as (section of the cell file, name, key, new value).
     """
 
     name: str
     cell: Cell
     cause: tuple[str, str] | None = None
-    of: str = ""
+    adds: tuple[Added, ...] = ()
 
 
 def scaled(law: Law, factor: float) -> Law:
@@ -35,8 +38,15 @@ def scaled(law: Law, factor: float) -> Law:
 
 
 def improvements(cell: Cell, share: float) -> list[Improvement]:
-    """All of them: times shorter and stops rarer by a share, one more of what can be counted."""
-    return [*_times(cell, share), *_stops(cell, share), *_places(cell), *_people(cell), *_machines(cell)]
+    """All of them: times shorter and stops rarer by a share, one more of what can be counted.
+
+    One more of a machine is also tried with one more of each post that works there, since a person without
+    a machine and a machine without a person may buy nothing.
+    """
+    return [
+        *_times(cell, share), *_stops(cell, share), *_places(cell), *_people(cell), *_machines(cell),
+        *_machines_with_people(cell),
+    ]  # fmt: skip
 
 
 def _with_station(cell: Cell, station: Station) -> Cell:
@@ -103,18 +113,47 @@ def _places(cell: Cell) -> Iterator[Improvement]:
         if store.places is None or store.tray:
             continue
         extra = 1 if store.places < MANY_PLACES else store.places // MANY_PLACES
-        stores = tuple(replace(s, places=store.places + extra) if s is store else s for s in cell.stores)
         more = "one place" if extra == 1 else f"{extra} places"
-        yield Improvement(f"{store.name}: {more} more", replace(cell, stores=stores), of=store.name)
+        yield _adding(
+            cell, f"{store.name}: {more} more", ("stores", store.name, "places", store.places + extra)
+        )
 
 
 def _people(cell: Cell) -> Iterator[Improvement]:
     for post in cell.posts:
-        posts = tuple(replace(p, people=p.people + 1) if p is post else p for p in cell.posts)
-        yield Improvement(f"{post.name}: one person more", replace(cell, posts=posts), of=post.name)
+        yield _adding(cell, f"{post.name}: one person more", _one_person(post))
 
 
 def _machines(cell: Cell) -> Iterator[Improvement]:
     for station in cell.stations:
-        better = _with_station(cell, replace(station, machines=station.machines + 1))
-        yield Improvement(f"{station.name}: one machine more", better, of=station.name)
+        yield _adding(cell, f"{station.name}: one machine more", _one_machine(station))
+
+
+def _machines_with_people(cell: Cell) -> Iterator[Improvement]:
+    for station in cell.stations:
+        skills = {need.skill for element in station.work for need in element.by}
+        for post in cell.posts:
+            if skills & {post.name, *(skill for skill, _ in post.skills)}:
+                name = f"{station.name} and {post.name}: one more of each"
+                yield _adding(cell, name, _one_machine(station), _one_person(post))
+
+
+def _one_person(post: Post) -> Added:
+    return "crew", post.name, "people", post.people + 1
+
+
+def _one_machine(station: Station) -> Added:
+    return "stations", station.name, "machines", station.machines + 1
+
+
+def _adding(cell: Cell, name: str, *adds: Added) -> Improvement:
+    changes: dict[str, dict[str, Any]] = {"stores": {}, "crew": {}, "stations": {}}
+    for section, of, key, value in adds:
+        changes[section][of] = {key: value}
+    better = replace(
+        cell,
+        stores=tuple(replace(row, **changes["stores"].get(row.name, {})) for row in cell.stores),
+        posts=tuple(replace(row, **changes["crew"].get(row.name, {})) for row in cell.posts),
+        stations=tuple(replace(row, **changes["stations"].get(row.name, {})) for row in cell.stations),
+    )
+    return Improvement(name, better, adds=adds)

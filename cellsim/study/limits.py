@@ -22,7 +22,10 @@ from cellsim.study.statistics import t_interval
 from cellsim.study.watched import CHIEF, values_of
 
 SHARE = 0.1  # by how much times are made shorter and stops rarer
-MOST_TIMES, MOST_ADDED = 8, 8  # changes that are measured: by what the path promises, and of what is added
+# Changes that are measured: by what the path promises, of one thing that is added, of two together.
+MOST_TIMES, MOST_ADDED, MOST_PAIRS = 8, 8, 4
+USUAL_CELLS = 1 + MOST_TIMES + MOST_ADDED + MOST_PAIRS
+LEAST_NEED = 0.5  # of the time that a machine and a post must be at work for both together to be tried
 LEAST_PROMISE = 0.001  # of the output: what the path promises less of is not measured
 
 
@@ -32,7 +35,7 @@ def chosen(
     """The changes that are worth measuring, each with what the path promises at most in units per hour.
 
     Times and stops by their share of the critical path; of what is added first the posts and stations that
-    are at work most, and the stores between a blocked and a starved station.
+    are at work most, and the stores between a blocked and a starved station; then stations with their people.
     """
     rate = t_interval(values_of(CHIEF, cell, list(records)) or [0.0]).mean
     promise = {
@@ -44,21 +47,27 @@ def chosen(
     timed = [(each, promise.get(each.cause, 0.0)) for each in found if each.cause is not None]
     timed = [(each, gain) for each, gain in timed if gain > LEAST_PROMISE * rate]
     timed.sort(key=lambda pair: -pair[1])
-    added = [each for each in found if each.cause is None]
-    added.sort(key=lambda each: -_need(flat, records, each))
-    return [*timed[:MOST_TIMES], *((each, None) for each in added[:MOST_ADDED])]
+    added = [(_need(flat, records, each), each) for each in found if each.cause is None]
+    added.sort(key=lambda pair: -pair[0])
+    alone = [each for _, each in added if len(each.adds) == 1]
+    together = [each for need, each in added if len(each.adds) > 1 and need >= LEAST_NEED]
+    return [*timed[:MOST_TIMES], *((each, None) for each in [*alone[:MOST_ADDED], *together[:MOST_PAIRS]])]
 
 
 def _need(flat: FlatCell, records: Sequence[Record], each: Improvement) -> float:
-    """How much a cell seems to be short of what is added: a hint by shares of time."""
-    if each.of in flat.names.stores:
-        return pressure(records, sides(flat, each.of))
-    if each.of in flat.names.stations:
-        machines = machines_of(flat, each.of)
+    """How much a cell seems to be short of all that is added: a hint by shares of time."""
+    return min(_need_of(flat, records, section, name) for section, name, *_ in each.adds)
+
+
+def _need_of(flat: FlatCell, records: Sequence[Record], section: str, name: str) -> float:
+    if section == "stores":
+        return pressure(records, sides(flat, name))
+    if section == "stations":
+        machines = machines_of(flat, name)
         return 1 - share_of_time(
             [r.machines[i] for r in records for i in machines], (L.M_STARVED, L.M_BLOCKED)
         )
-    actors = [a for a, post in enumerate(flat.names.posts) if post == each.of]
+    actors = [a for a, post in enumerate(flat.names.posts) if post == name]
     return 1 - share_of_time([r.actors[a] for r in records for a in actors], (L.A_FREE,))
 
 
@@ -101,6 +110,7 @@ def limits(
             {
                 "change": each.name,
                 "cause": list(each.cause) if each.cause else None,
+                "adds": [f"{'.'.join(where)}: {value}" for *where, value in each.adds],
                 "promised": promised,
                 "difference": row["differences"]["output_per_hour"],
             }

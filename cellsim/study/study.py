@@ -246,8 +246,7 @@ def limits(
     with means(
         clock=clock, workers=workers, scheduler=scheduler, kept_in=kept_in, announce=announce
     ) as runner:
-        cells = 1 + limits_found.MOST_TIMES + limits_found.MOST_ADDED
-        runner.settle_means(cell, count * cells)
+        runner.settle_means(cell, count * limits_found.USUAL_CELLS)
         answer = limits_found.limits(cell, number, count, runner, progress)
         return _signed(answer, number, runner)
 

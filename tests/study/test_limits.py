@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from rich.console import Console
 
 from cellsim import cli
+from cellsim.commands.limits import _what_next
 from cellsim.describe.cell import Cell, Law
 from cellsim.describe.resolve import load, load_text, resolved_text
 from cellsim.engine.model import compile_cell
@@ -140,6 +141,48 @@ def test_the_post_that_works_most_comes_first():
     flat, records = compile_cell(cell), run_replications(cell, 1, [0]).records
     found = [each.name for each, _ in chosen(cell, flat, records, loss_account(flat, records))]
     assert found.index("bench one: one person more") < found.index("bench two: one person more")
+
+
+def test_a_person_and_a_bench_that_help_only_together_are_found(tmp_path, monkeypatch):
+    """B has one bench and needs all of the time: more of one buys nothing, of both half the line again.
+
+    A, who stands idle most of the time, is no such pair.
+    """
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "pair.yaml").write_text(
+        "cell: pair\nroute: [load, tray, fit]\ncrew: {A: [load], B: [fit]}\n"
+        "stations: {load: {cycle: 8 s}, fit: {cycle: 20 s}}\nstores: {tray: 2}\n"
+        "study: {settle: 30 min, run: 2 h}\n"
+    )
+    call = ["limits", "pair.yaml", "-n", "2", "-w", "1", "--json", "a.json"]
+    assert CliRunner().invoke(cli.main, call).exit_code == 0
+    rows = {row["change"]: row for row in json.loads((tmp_path / "a.json").read_text())["changes"]}
+    gain = {name: row["difference"]["mean"] for name, row in rows.items()}
+    assert gain["B: one person more"] == gain["fit: one machine more"] == 0
+    assert gain["fit and B: one more of each"] == 180
+    assert rows["fit and B: one more of each"]["adds"] == ["stations.fit.machines: 2", "crew.B.people: 2"]
+    assert "load and A: one more of each" not in gain
+
+
+@pytest.mark.parametrize(
+    ("adds", "following"),
+    [
+        (["stores.tray.places: 3"], ("buffers", "pair.yaml")),
+        (["crew.B.people: 2"], ("compare", "pair.yaml", "--change", "crew.B.people: 2")),
+        (
+            ["stations.fit.machines: 2", "crew.B.people: 2"],
+            ("compare", "pair.yaml", "--change", "{stations.fit.machines: 2, crew.B.people: 2}"),
+        ),
+        ([], ("sensitivity", "pair.yaml")),
+    ],
+)
+def test_what_comes_next_is_what_buys_most(adds, following):
+    """Places are sized, people and machines compared, times that are too long measured better."""
+    cell = load_text("cell: c\ntarget: 9 per h\nroute: [fit]\nstations: {fit: {cycle: 20 s}}\n")
+    rows = [{"adds": adds, "difference": {"interval": [1.0, 2.0]}}]
+    assert _what_next(Path("pair.yaml"), cell, rows) == tuple(
+        Path(word) if word == "pair.yaml" else word for word in following
+    )
 
 
 def test_the_command_shows_and_writes_it(tmp_path, monkeypatch):
