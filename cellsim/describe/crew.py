@@ -154,7 +154,12 @@ def to_needs(crew: Crew, given: Any, record: Record, key: str, station: str = ""
                 item, item.path, f"{quoted(item.value)} stands here twice", f"write {{{item.value}: 2}}"
             )
         elif not able:
-            crew.making.unknown(item, "post, robot or skill", crew.legal())
+            crew.making.unknown(
+                item,
+                "post, robot or skill",
+                crew.legal(),
+                f"people stand under crew, as in crew: {{{item.text}: {{}}}}",
+            )
         else:
             counts[item.value] = count
             available = sum(crew.people.get(name, 1) for name in able)

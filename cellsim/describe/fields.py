@@ -363,7 +363,9 @@ class Table:
         message = f"{quoted(name)} is no key of {self.name}"
         if isinstance(inner, Text) and inner.blank and re.match(r"[0-9]", name):
             return message, "if this is the rest of a number, use a point instead of the comma"
-        if near := MEANT.get((self.slug, name)) or nearest(name, self.key):
+        if meant := MEANT.get((self.slug, name)):
+            return message, f'did you mean "{meant}", as in {self.key[meant].example}?'
+        if near := nearest(name, self.key):
             return message, f'did you mean "{near}"?'
         if owner := HOME_OF.get(name):
             return message, f"it is a key of {owner}"

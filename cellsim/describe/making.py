@@ -49,8 +49,8 @@ class Making:
         place: Any = record.places.get(name, record)
         self.notes.wrong(place, join(record.path, name), message, hint)
 
-    def unknown(self, item: Item, what: str, legal: Iterable[str]) -> None:
-        """Note that a name stands for nothing; `what` says what was looked for."""
+    def unknown(self, item: Item, what: str, legal: Iterable[str], where: str = "") -> None:
+        """Note that a name stands for nothing; `what` was looked for, `where` says how to write the first."""
         if len(self.notes.mistakes) >= MOST_MISTAKES:
             return
         choices = sorted(set(legal), key=natural)
@@ -60,7 +60,7 @@ class Making:
         elif choices:
             hint = "there are " + ", ".join(choices[:12]) + (", ..." if len(choices) > 12 else "")
         else:
-            hint = "there is none in this file"
+            hint = "there is none in this file" + (f"; {where}" if where else "")
         self.notes.wrong(
             Text("", item.line, item.column), item.path, f"no {what} is called {quoted(item.text)}", hint
         )

@@ -74,6 +74,7 @@ class _Count:
         self.faults = hidden_faults(cell)
         self.with_others: dict[str, float] = defaultdict(float)  # seconds per good unit and machine
         self.week = sum(working_time(s) * len(s.days) for s in cell.shifts) / SECOND or WEEK_S
+        self.breaks = [b / SECOND for s in cell.shifts for _, b in s.breaks for _ in s.days]
         self.inside: dict[str, float] = {}  # zone -> share of the time in which somebody is inside
         self.posts = {post.name: post for post in cell.posts}
         self.available = {robot.name: takt for robot in cell.robots}
@@ -329,22 +330,28 @@ class _Count:
     ) -> float:
         """Seconds per good unit that its own stops take `who`: number x (mean response + mean length).
 
+        Of a repair that needs nobody so much goes on in breaks as there are breaks; people repair after them.
         What stands still with it has the same time; scrap after a restart is not counted.
         """
         total = 0.0
         for stop in stops:
             lasts = laws.mean(stop.lasts) / SECOND
             response = self._response(stop)
-            count = stop_count(stop, running, cycles, units, machines, self.takt, self.week, response)
+            count = stop_count(
+                stop, running, cycles, units, machines, self.takt, self.week, self.breaks, response
+            )
+            lost = response + lasts
+            if stop.clock == "on time" and not stop.repaired_by:
+                lost *= self.week / (self.week + sum(self.breaks))
             self.stops.append(Stopped(who, stop.name, count, lasts, response, stop.planned or bool(stop.at)))
-            total += count * (lasts + response)
+            total += count * lost
             self._give(stop.repaired_by, lasts, count, "stops", who, stop.name)
             if recovery is not None:
                 total += count * laws.mean(recovery.time) / SECOND
                 self._give(recovery.by, laws.mean(recovery.time) / SECOND, count, "stops", who, "recovery")
             for other in stop.stops_too:
                 if other != who:
-                    self.with_others[other] += count / machines * (lasts + response)
+                    self.with_others[other] += count / machines * lost
         return total
 
     def _response(self, stop: Stop) -> float:

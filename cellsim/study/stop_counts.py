@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 
 from cellsim.describe import laws
 from cellsim.describe.cell import FinishedGoods, PurchasedPart, Stop
@@ -17,15 +18,17 @@ def stop_count(
     machines: int,
     takt: float,
     week: float,
+    breaks: Sequence[float],
     response: float,
 ) -> float:
     """Stops of one cause per good unit, on all machines together.
 
     `running` seconds, `cycles` and `units` are those of all machines per good unit; `takt`, `week`, the
-    working time of a week, and the mean `response` of whoever repairs in seconds.  Running time: work / mean
-    time between.  Cycles or units: their number / mean count between.  On time: takt x machines / (mean time
-    between + mean response + mean length), since its clock stands still during the stop.  Times of the week:
-    their number / good units in a week, on each machine.
+    working time of a week, and the mean `response` of whoever repairs in seconds; `breaks` are the lengths
+    of all breaks of a week.  Running time: work / mean time between.  Cycles or units: their number / mean
+    count between.  On time: takt x machines / (mean time between + mean response + mean length), since its
+    clock stands still during the stop, x `on_of_working`.  Times of the week: their number / good units in a
+    week, on each machine.
     """
     every, lasts = laws.mean(stop.every), laws.mean(stop.lasts) / SECOND
     if stop.at:
@@ -36,7 +39,19 @@ def stop_count(
         return units / every
     if stop.clock == "running":
         return running / (every / SECOND)
-    return takt * machines / (every / SECOND + response + lasts)
+    on = on_of_working(every / SECOND, bool(stop.repaired_by), week, breaks)
+    return takt * on * machines / (every / SECOND + response + lasts)
+
+
+def on_of_working(every: float, by_people: bool, week: float, breaks: Sequence[float]) -> float:
+    """On time that counts towards a stop, as a multiple of the working time.
+
+    The clock goes on in breaks.  Where people repair, a stop that comes in a break waits until its end, so of
+    a break of length b only every x (1 - exp(-b / every)) counts in the mean (memoryless times between
+    stops).
+    """
+    counted = (every * -math.expm1(-length / every) if by_people else length for length in breaks)
+    return 1 + sum(counted) / week
 
 
 def trips_with_parts(part: PurchasedPart, cycles: Mapping[str, float], takt: float) -> float:

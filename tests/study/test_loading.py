@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from cellsim.describe.resolve import load_text
 from cellsim.errors import UsageError
 from cellsim.study.loading import Loading, loading
+from cellsim.study.study import run
 
 
 def check(text: str, **how: float | bool) -> Loading:
@@ -217,6 +220,33 @@ def test_stops_by_three_clocks():
     assert (press.share(), press.share(stops=True)) == pytest.approx((20 / 30, 24.09 / 30))
     assert found.find("ann").stops_s == pytest.approx(1)
     assert found.find("ann").share() == 0
+
+
+@pytest.mark.parametrize(
+    ("by", "every_min", "stops"),
+    [
+        ("", 9, 480 / 10 * 0.9),  # in 480 min on time; a tenth of the repairs falls into the break
+        (", cleared_by: ann", 9, (432 + 9 * (1 - math.exp(-48 / 9))) / 10),
+        (", cleared_by: ann", 359, (432 + 359 * (1 - math.exp(-48 / 359))) / 360),
+    ],
+)
+def test_on_time_goes_on_in_breaks(by, every_min, stops):
+    """Stops of 1 min in a shift of 480 min with a break of 48 min, at a takt of 30 s.
+
+    A stop that comes in the break waits for Ann, and the clock with it.  A run of 2 000 shifts loses the same
+    share of its working time: to 0.2 %, where half of the stops of a break would be 0.3 % and more.
+    """
+    text = (
+        "shifts: {day: {from: 06:00, to: 14:00, breaks: [{at: 09:00, for: 48 min}]}}\n"
+        "crew: {ann: {}}\nroute: [press]\n"
+        "stations: {press: {cycle: 30 s, by: ann, stops: "
+        f"{{air: {{every: {every_min} min of on time, lasts: 1 min{by}}}}}}}}}\n"
+    )
+    press = check(text).find("press")
+    assert press.stops_s == pytest.approx(30 * stops / 432)
+    cell = load_text("cell: c\n" + text + "study: {shifts: 2000, replications: 1}\n")
+    made = run(cell, clock="compiled")["output_per_hour"]["mean"] * 30 / 3600
+    assert made == pytest.approx(1 - press.stops_s / 30, abs=0.002)
 
 
 def test_stops_of_a_robot():
