@@ -106,8 +106,8 @@ class RunAnswer(Answer):
         if self.get("interrupted"):
             said.append(f"Stopped early: {self['interrupted']} are in these figures.")
         said += [words for words in (target_words(self),) if words]
-        if causes := self["losses"]["causes"]:
-            said.append(f"What limits output: {next(limit_words(causes))}")
+        if self["losses"]["causes"]:
+            said.append("What limits output: " + next(limit_words(self["losses"])))
         said.append(f"{extent(self)}; {origin(self)}.")
         return said
 

@@ -6,7 +6,7 @@ standard library.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from cellsim.units import count_of as count_of  # beside the other words
@@ -188,9 +188,12 @@ def full_words(lock: Mapping[str, Any]) -> str:
     return f"{full[0]} is full and nothing takes from it" if full else ""
 
 
-def limit_words(causes: Sequence[Mapping[str, Any]]) -> Iterator[str]:
-    """What limits output most, and whether the runs can tell it from the next cause."""
-    causes = [row for row in causes if row["elasticity"] is not None] or causes
+MUCH_MORE = 1.2  # so much larger a share of the path than the chief cause is told
+
+
+def limit_words(losses: Mapping[str, Any]) -> Iterator[str]:
+    """What limits output most, whether the runs can tell it from the next cause, and whose hands it is in."""
+    causes = [row for row in losses["causes"] if row["elasticity"] is not None] or losses["causes"]
     first = causes[0]
     name = cause_words(first["who"], first["what"])
     text = f"{name} ({percent(first['share'])} of the critical path)"
@@ -204,6 +207,14 @@ def limit_words(causes: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         if low is None or high is None or low <= high:
             other = cause_words(second["who"], second["what"])
             yield f"Whether this or the next ({other}) weighs more cannot be told from these runs."
+    for row in losses.get("hands", ())[:1]:
+        if first["who"] in row["stations"] and row["share"] > MUCH_MORE * first["share"]:
+            stations = " and ".join(plain(name) for name in row["stations"])
+            who, stations = plain(row["who"]), " and ".join(plain(name) for name in row["stations"])
+            yield (
+                f"{who} alone works at {stations}, together {percent(row['share'])} of the path:"
+                f" {who} limits, more than any one of these stations."
+            )
 
 
 def _weight(assumption: Mapping[str, Any]) -> tuple[int, int]:

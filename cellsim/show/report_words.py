@@ -73,7 +73,7 @@ def limits_in_words(result: Result) -> str:
     causes = result["losses"]["causes"]
     if not causes:
         return plain(result["losses"].get("remark", "nothing was recorded")) + "."
-    said = " ".join(limit_words(causes))
+    said = " ".join(limit_words(result["losses"]))
     return said[:1].upper() + said[1:]
 
 

@@ -141,7 +141,7 @@ def _limits(page: Page, result: Result) -> None:
     if not causes:
         page.line(plain(losses.get("remark", "nothing was recorded")) + ".")
         return
-    for text in limit_words(causes):
+    for text in limit_words(losses):
         page.line(text)
     rows = [
         (

@@ -20,6 +20,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cellsim.describe.cell import Cell, Station
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
 from cellsim.study.statistics import t_interval
@@ -40,7 +41,12 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
     calendar = flat.state.cause_calendar
     used = [r for r in records if r.path_elapsed > r.path[calendar]]
     if not used:
-        return {"causes": [], "elapsed_s": 0.0, "remark": "no good unit left the cell, so there is no path"}
+        return {
+            "causes": [],
+            "hands": [],
+            "elapsed_s": 0.0,
+            "remark": "no good unit left the cell, so there is no path",
+        }
     timed = timed_stops(flat)
     rows = []
     for k, (who, what) in enumerate(flat.names.causes):
@@ -66,10 +72,50 @@ def loss_account(flat: FlatCell, records: Sequence[Record]) -> dict[str, Any]:
     rows.sort(key=lambda row: (-row["share"], row["who"], row["what"]))
     return {
         "causes": rows,
+        "hands": _by_hands(flat, used),
         "elapsed_s": sum(r.path_elapsed for r in used) / len(used) / 1_000_000,
         "shortened": sum(r.path_forced > 0 for r in used),
         "unit": "share of the counted time until the last good unit",
     }
+
+
+def _by_hands(flat: FlatCell, used: Sequence[Record]) -> list[dict[str, Any]]:
+    """The posts that alone do all work or handling of several stations of the path, largest share first.
+
+    Where a station is named, the one who limits may be the person who goes from one to the next.
+    """
+    rows = []
+    for post in flat.cell.posts:
+        stations = flat.cell.stations
+        alone = {(each.name, what) for each in stations for what in _only_by(flat.cell, each, post.name)}
+        causes: dict[str, list[int]] = {}
+        for k, cause in enumerate(flat.names.causes):
+            if cause in alone and any(r.path[k] for r in used):
+                causes.setdefault(cause[0], []).append(k)
+        if len(causes) < 2:
+            continue
+        own = [k for indices in causes.values() for k in indices]
+        interval = t_interval([sum(r.path[k] for k in own) / r.path_elapsed for r in used])
+        names = [each.name for each in stations if each.name in causes]
+        rows.append(
+            {"who": post.name, "stations": names, "share": interval.mean, "interval": interval.as_list()}
+        )
+    return sorted(rows, key=lambda row: (-row["share"], row["who"]))
+
+
+def _only_by(cell: Cell, station: Station, post: str) -> list[str]:
+    """Which causes of a station, `work` and `handling`, are done by this post alone, start to end."""
+    able = {
+        need.skill: [p.name for p in cell.posts if need.skill in (p.name, *(skill for skill, _ in p.skills))]
+        for element in station.work
+        for need in element.by
+    }
+    found = []
+    for what in ("work", "handling"):
+        elements = [each for each in station.work if (each.phase == "work") == (what == "work")]
+        if elements and all(e.by and all(able[need.skill] == [post] for need in e.by) for e in elements):
+            found.append(what)
+    return found
 
 
 def timed_stops(flat: FlatCell) -> dict[str, list[int]]:

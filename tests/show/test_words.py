@@ -140,7 +140,7 @@ def test_causes_in_words(who, what, text):
 def test_the_first_cause_is_told_with_what_it_gives(result):
     """A share of 56 % means: 1 % faster gives at most about 0.56 % more."""
     causes = result["losses"]["causes"]
-    assert list(limit_words(causes)) == [
+    assert list(limit_words({"causes": causes})) == [
         "press works (56 % of the critical path): 1 % faster there gives at most about 0.56 % more."
     ]
 
@@ -152,11 +152,11 @@ def test_causes_whose_intervals_overlap_are_not_ranked(result):
     expected = (
         "Whether this or the next (press stands still: jam) weighs more cannot be told from these runs."
     )
-    assert list(limit_words([first, second]))[1] == expected
+    assert list(limit_words({"causes": [first, second]}))[1] == expected
     second["interval"] = [0.4, 0.52]
-    assert len(list(limit_words([first, second]))) == 1
+    assert len(list(limit_words({"causes": [first, second]}))) == 1
     first["interval"] = second["interval"] = [None, None]
-    assert list(limit_words([first, second]))[1] == expected
+    assert list(limit_words({"causes": [first, second]}))[1] == expected
 
 
 def test_a_locked_run_in_words(locked):

@@ -10,6 +10,7 @@ from cellsim.describe.resolve import load_text
 from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
+from cellsim.show import limit_words
 from cellsim.study.losses import loss_account
 from cellsim.study.worker import Worker
 
@@ -119,7 +120,7 @@ def test_without_a_good_unit_there_is_no_path() -> None:
     flat = compile_cell(load_text(LINE))
     nothing, rest = record(flat, 0), record(flat, 7, path={CALENDAR: 7})
     remark = "no good unit left the cell, so there is no path"
-    empty = {"causes": [], "elapsed_s": 0.0, "remark": remark}
+    empty = {"causes": [], "hands": [], "elapsed_s": 0.0, "remark": remark}
     assert loss_account(flat, [nothing, nothing]) == empty
     assert loss_account(flat, [rest]) == empty
     one = record(flat, 10, path={("S1", "work"): 10})
@@ -334,3 +335,27 @@ study: {{run: 2 h}}
     ):
         assert account[cause]["elasticity"] == pytest.approx((base - changed) / (0.01 * base), abs=1e-3)
     assert account["B", "stop: jam"]["elasticity"] > 0.1
+
+
+def test_a_person_at_two_stations_has_what_both_have():
+    """D works at S2 and S3, 20 and 15 s of 40; the machine time of S3 is nobody's, S1 is A's alone.
+
+    The path is 35 s of D in each 40 s: 0.5 of it S2's work, 0.375 what D handles at S3.
+    """
+    cell = load_text(
+        "cell: hands\nroute: [S1, a, S2, b, S3]\ncrew: {A: [S1], D: {}}\nstores: {a: 2, b: 1}\n"
+        "stations:\n  S1: {cycle: 10 s}\n  S2: {cycle: 20 s, by: D}\n  S3:\n    work:\n"
+        "      - {do: load, time: 15 s, by: D, phase: load}\n      - {do: wash, time: 1 s}\n"
+        "study: {run: 4 h, settle: 1 h}\n"
+    )
+    flat = compile_cell(cell)
+    account = loss_account(flat, [Worker(cell, "simpy").replicate(1, 0)])
+    found = rows(account)
+    (hands,) = account["hands"]
+    assert (hands["who"], hands["stations"]) == ("D", ["S2", "S3"])
+    assert hands["share"] == found["S2", "work"]["share"] + found["S3", "handling"]["share"]
+    assert hands["share"] == pytest.approx(1, abs=0.01)
+    assert found["S2", "work"]["share"] == pytest.approx(20 / 35, abs=0.01)
+    said = list(limit_words(account))
+    limits = "D alone works at S2 and S3, together >99 % of the path: D limits,"
+    assert said[-1] == f"{limits} more than any one of these stations."
