@@ -86,7 +86,8 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
                formula="shifts with output >= target / shifts", unit="share of shifts",
                standard="common practice, no source"),
         Figure("units_per_labour_hour", "Units per labour hour",
-               "Good units for each paid hour of everybody in the crew, breaks included.",
+               "Good units for each paid hour of the crew, breaks included. Who comes from other cells, a"
+               " post with a response, is paid there.",
                formula="good units / paid hours of the crew", unit="good units per paid labour hour",
                standard="trade practice"),
         Figure("outlets.NAME", "Units at a way out",

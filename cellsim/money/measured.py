@@ -15,7 +15,7 @@ from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.money.flows import FloatArray
 from cellsim.study.energy import energy_figures
-from cellsim.study.output import paid_hours_of
+from cellsim.study.output import away, paid_hours_of
 from cellsim.study.plan import Plan, make_plan, on_time
 from cellsim.study.trust import rare_stops, runs_to_trust_difference, unlike_stops
 from cellsim.units import HOUR
@@ -112,7 +112,7 @@ def facts_of(cells: Sequence[Cell], records: Sequence[Sequence[Record]], more: f
             {name: each / hours[BASE] for name, each in paid[BASE].items()},
             {name: each / hours[PROPOSAL] for name, each in paid[PROPOSAL].items()},
         ),
-        away=frozenset(post.name for cell in cells for post in cell.posts if post.response is not None),
+        away=frozenset().union(*map(away, cells)),
         good=good,
         scrap=_scrap(cells, records, hours),
         energy=_energy(cells, records, hours),

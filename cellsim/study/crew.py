@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from cellsim.describe.cell import Cell
 from cellsim.engine.record import Record
 from cellsim.study.broken import stop_if_broken
-from cellsim.study.output import paid_hours_of
+from cellsim.study.output import away, paid_hours_of
 from cellsim.study.paired import paired
 from cellsim.study.places import FIRST_LOOK, Look
 from cellsim.study.plan import make_plan
@@ -52,8 +52,8 @@ def wages_per_hour(cell: Cell, wage: float, wages: Mapping[str, float]) -> float
     """
     plan = make_plan(cell)
     paid = paid_hours_of(cell, plan)
-    away = {post.name for post in cell.posts if post.response is not None}
-    cost = sum(hours * wages.get(name, 0.0 if name in away else wage) for name, hours in paid.items())
+    elsewhere = away(cell)
+    cost = sum(hours * wages.get(name, 0.0 if name in elsewhere else wage) for name, hours in paid.items())
     return cost * HOUR / plan.worked if plan.worked else 0.0
 
 

@@ -141,8 +141,13 @@ def paid_hours_of(cell: Cell, plan: Plan) -> dict[str, float]:
 
 
 def paid_hours(cell: Cell, plan: Plan) -> float:
-    """Paid hours of the whole crew in the counted time."""
-    return sum(paid_hours_of(cell, plan).values())
+    """Paid hours of the crew in the counted time; who comes from other cells is paid there."""
+    return sum(hours for post, hours in paid_hours_of(cell, plan).items() if post not in away(cell))
+
+
+def away(cell: Cell) -> frozenset[str]:
+    """The posts that come from other cells when they are called: those with a response time."""
+    return frozenset(post.name for post in cell.posts if post.response is not None)
 
 
 def labour_figures(cell: Cell, plan: Plan, records: Sequence[Record]) -> dict[str, Any] | None:

@@ -57,6 +57,15 @@ def test_paid_hours_are_those_of_the_shifts_that_were_counted():
         + "shifts: {early: {from: 06:00, to: 14:00}, late: {from: 14:00, to: 22:00}}\nstudy: {shifts: 1}\n"
     )[2]
     assert early["units_per_labour_hour"]["mean"] == 30
+    called = (
+        (CREW % "")
+        .replace("crew: {", "crew: {technician: {response: 5 min}, ")
+        .replace(
+            "by: op", "by: op, stops: {jam: {every: 999 h of running, lasts: 1 min, cleared_by: technician}}"
+        )
+    )
+    day = answer(called + "shifts: {day: {from: 06:00, to: 14:00}}\nstudy: {run: 1 d}\n")[2]
+    assert day["units_per_labour_hour"]["mean"] == 30  # he is paid in other cells
 
 
 def test_lead_times_are_bounded_after_each_piece():
