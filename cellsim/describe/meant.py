@@ -20,6 +20,8 @@ MEANT = {
     ("cell_file", "demand"): "target",
     ("post", "count"): "people",
     ("post", "number"): "people",
+    ("post", "can"): "skills",
+    ("post", "stations"): "works_at",
     ("station", "count"): "machines",
     ("station", "people"): "by",
     ("station", "operator"): "by",

@@ -148,6 +148,11 @@ def chance_words(entry: Mapping[str, Any], of: str, count: int) -> str:
     return f"{percent(entry['mean'])} of the {of}" + (f" ({ends})" if ends else "")
 
 
+def counted_words(result: Result) -> str:
+    """Of which time a sum of a run is."""
+    return "in a shift" if has_shifts(result) and result["study"]["shifts"] == 1 else "in the counted time"
+
+
 def target_words(result: Result) -> str:
     """The chance to reach the target in an hour and in a shift, as one sentence; empty without a target."""
     out, shift = result["output_per_hour"], result["output_per_hour"]["per_shift"]

@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from cellsim.show import has_shifts, number
+from cellsim.show import counted_words, has_shifts, number
 from cellsim.show.report_numbers import Part, Source
 from cellsim.show.supply import goods_words
 from cellsim.show.svg import (
@@ -70,7 +70,7 @@ def _facts(source: Source) -> Markup:
             said += Markup(" ({})").format(ends) if ends else Markup("")
             rows.append((Markup("Good at the first test, {}").format(name), said))
     scrapped = source.num("quality", "scrapped", "mean")
-    words = Markup("{} units in the counted time").format(scrapped)
+    words = Markup("{} units {}").format(scrapped, counted_words(source.answer))
     if quality["good_share"]["mean"] is not None:
         share = source.num("quality", "good_share", "mean", show="percent", digits=1)
         words += Markup("; good {} of what left").format(share)

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from cellsim.show import Result, between, count_of, duration, number, percent, plain, share_between
+from cellsim.show import (
+    Result,
+    between,
+    count_of,
+    counted_words,
+    duration,
+    number,
+    percent,
+    plain,
+    share_between,
+)
 from cellsim.show.screen_page import Page, fixed
 from cellsim.show.supply import PART_HEADS, goods_words, part_rows, plan_columns
 
@@ -56,12 +66,12 @@ def print_parts(page: Page, result: Result) -> None:
 def print_units(page: Page, result: Result) -> None:
     """Yield, scrap, lead time, work in progress, carriers and energy."""
     page.head("Quality, lead time and work in progress")
-    _quality(page, result["quality"])
+    _quality(page, result["quality"], counted_words(result))
     _inside(page, result)
     _energy(page, result)
 
 
-def _quality(page: Page, quality: Mapping[str, Any]) -> None:
+def _quality(page: Page, quality: Mapping[str, Any], counted: str) -> None:
     for name, row in quality["first_pass_yield"].items():
         if row["mean"] is not None:
             ends = share_between(row, 1)
@@ -83,7 +93,7 @@ def _quality(page: Page, quality: Mapping[str, Any]) -> None:
         page.line(text + (f" ({ends})" if ends else ""))
     share = quality["good_share"]["mean"]
     good = "" if share is None else f"; good {percent(share, 1)} of the units that left"
-    page.line(f"Scrapped: {number(quality['scrapped']['mean'])} units in the counted time{good}")
+    page.line(f"Scrapped: {number(quality['scrapped']['mean'])} units {counted}{good}")
 
 
 def _inside(page: Page, result: Result) -> None:

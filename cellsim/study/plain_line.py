@@ -166,25 +166,27 @@ def _own_post(cell: Cell, station: Station, element: Element) -> float:
         raise NotPlain(f"several who do {element.name} at {station.name} together")
     need = element.by[0]
     able = [post for post in cell.posts if post.can_help(element.by)]
-    if (
-        len(able) != 1
-        or _is_shared(cell, station, able[0])
-        or station.machines * need.people > able[0].people
-    ):
-        raise NotPlain(f"people whom {station.name} shares with others")
+    if len(able) != 1:
+        raise NotPlain(f"several posts that can do {element.name} at {station.name}")
     post = able[0]
+    if also := _also(cell, station, post):
+        raise NotPlain(f"{post.name}, who works at {station.name} and {also}")
+    if station.machines * need.people > post.people:
+        raise NotPlain(f"{station.name}, which has more machines than {post.name} has people")
     away = post.absent or post.rotates or post.breaks is not None or len(post.shifts) != len(cell.shifts)
     if away or post.learning or post.level_of(need.skill) < need.level:
         raise NotPlain(f"{post.name}, who is not always there or not always as fast")
     return {post.name: post.own_factor, **dict(post.skills)}[need.skill]
 
 
-def _is_shared(cell: Cell, station: Station, post: Post) -> bool:
-    """Whether somebody has more to do than to attend one station."""
-    elsewhere = any(
-        post.can_help(element.by) for other in cell.stations if other is not station for element in other.work
-    )
-    return elsewhere or any(post.can_help(stop.repaired_by) for s in cell.stations for stop in s.stops)
+def _also(cell: Cell, station: Station, post: Post) -> str:
+    """What somebody has to do beside attending one station, in words; empty where nothing."""
+    others = (other for other in cell.stations if other is not station)
+    if any(post.can_help(element.by) for other in others for element in other.work):
+        return "elsewhere"
+    if any(post.can_help(stop.repaired_by) for each in cell.stations for stop in each.stops):
+        return "clears stops"
+    return ""
 
 
 def _stop(cell: Cell, station: Station, stop: Stop, work_s: float) -> PlainStop:
