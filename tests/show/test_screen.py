@@ -196,7 +196,7 @@ def test_quality_lead_time_and_wip(result):
     """First-pass yield, scrap, lead time and work in progress stand as sentences."""
     text = section(printed(result), "Quality")
     assert "First-pass yield of test: 96.0 % (95.0 to 97.0 %)" in text
-    assert "Scrapped: 2.5 units in the counted time; good 99.1 % of the units that left" in text
+    assert "Scrapped: 2.5 units in a shift; good 99.1 % of the units that left" in text
     assert "Lead time: mean 5 min 30 s, median 4 min 50 s, P95 10 min" in text
     assert "Work in progress: mean 9.5 units (9 to 10), most 21, at the end 8" in text
 
