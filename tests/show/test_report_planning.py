@@ -47,15 +47,15 @@ def boxes(part: Element, class_: str) -> list[tuple[float, float]]:
     return [(float(e.attributes["x"]), float(e.attributes["width"])) for e in found]
 
 
-def along(part: Element, anchor: str = "middle") -> Any:
-    """The function from values to places that the ticks below a drawing define."""
+def along(part: Element, anchor: str = "middle", way: str = "x") -> Any:
+    """The function from values to places that ticks define: below a drawing, or `end` and `y` beside it."""
     ticks = [
         e
         for e in part.named("text")
         if e.attributes.get("class") == "tick" and e.attributes.get("text-anchor") == anchor
     ]
     values = [float(e.text().replace(" ", "")) for e in ticks]
-    slope, start = np.polyfit(values, [float(e.attributes["x"]) for e in ticks], 1)
+    slope, start = np.polyfit(values, [float(e.attributes[way]) for e in ticks], 1)
     return lambda value: slope * value + start
 
 
@@ -211,12 +211,41 @@ def test_the_load_section_says_what_the_answer_holds(made: dict[str, Any]) -> No
     assert "The rate cannot be made: drill is the busiest" in text
     facts = [" ".join(e.text().split()) for e in page.named("dd")]
     assert facts == ["36 s", "32.4 s", "7 of 9 posted", "101.1 %"]
+    keys = [e.attributes["data-key"] for dd in page.named("dd") for e in dd.having("data-key")]
+    assert keys[2:] == ["people.least_people_with_stops", "people.posted", "busiest.load_with_stops"]
     for row in (*made["load"]["tending"], *made["load"]["warnings"]):
         names = row.get("who", row.get("about"))
         assert all(name in text for name in ([names] if isinstance(names, str) else names))
     heads = [e.text() for e in page.named("h3")]
     assert any(head.startswith("Stores:") for head in heads)
     assert heads[-1] == "Batches: how they gather at this rate, each variant running alone"
+
+
+def columns_of(page: Element, row: str) -> dict[str, str]:
+    """What stands below each heading of a table: the last part of the key of its number."""
+    table = next(t for t in page.named("table") if any(e.attributes.get("data-row") == row for e in t.all()))
+    heads = [cell.text() for cell in table.named("thead")[0].named("th")]
+    line = next(tr for tr in table.named("tr") if tr.attributes.get("data-row") == row)
+    marks = [cell.having("data-key") for cell in line.inside if isinstance(cell, Element)]
+    found = [m[0].attributes["data-key"].split(".")[-1] if m else "" for m in marks]
+    return dict(zip(heads, found, strict=True))
+
+
+def test_each_heading_stands_above_its_own_figure(made: dict[str, Any]) -> None:
+    """Seconds of people, rows of the front, ends of the tornado."""
+    assert columns_of(section_of("load", made["load"]), "load-0-posts-0") == {
+        "Who": "", "Work, s": "work_s", "Walking, s": "", "Changeovers, s": "", "Stops, s": "stops_s",
+        "Needs, s": "required_with_stops_s", "Has, s": "available_s", "Load": "load",
+        "With stops": "load_with_stops",
+    }  # fmt: skip
+    assert columns_of(section_of("crew", made["crew"]), "crew-0-1") == {
+        "Row": "", "Cost per hour": "cost_per_hour", "Good units per hour": "mean", "95 % interval": "0",
+        "More than above": "mean", "Units inside": "mean", "Cost of a unit": "cost_per_unit",
+    }  # fmt: skip
+    page = section_of("payback", made["payback"])
+    line = next(e for e in page.named("tr") if e.attributes.get("data-row") == "payback-0-number-0")
+    keys = [e.attributes["data-key"] for e in line.having("data-key")]
+    assert keys == [f"tornado.0.at_{end}.{what}" for what in ("npv", "payback") for end in ("low", "high")]
 
 
 def test_loads_of_a_small_cell_leave_out_what_is_not_there() -> None:
@@ -233,11 +262,14 @@ def test_the_front_stands_where_cost_and_output_say(made: dict[str, Any]) -> Non
     answer = made["crew"]
     page = section_of("crew", answer)
     part = drawing(page, "Output against cost")
-    place = along(part)
+    place, high = along(part), along(part, "end", "y")
     dots = part.named("circle")
     assert len(dots) == len(answer["rows"]) == 2
     for k, (row, dot) in enumerate(zip(answer["rows"], dots, strict=True)):
         assert float(dot.attributes["cx"]) == pytest.approx(place(row["cost_per_hour"]), abs=PIXEL)
+        assert float(dot.attributes["cy"]) + 4 == pytest.approx(
+            high(row["output_per_hour"]["mean"]), abs=PIXEL
+        )
         best = answer["cheapest_for_target"]["row"] == k
         assert ("found" in dot.attributes["class"]) == best
     assert [e.text() for e in page.named("ol")[0].named("li")] == ["tray: small", "tray: large - 16 places"]
@@ -265,6 +297,8 @@ def test_every_element_is_a_part_of_its_person(made: dict[str, Any]) -> None:
     assert ends == pytest.approx([place(seconds) for seconds in expected], abs=2 * PIXEL)
     elements = sum(len(row["elements"]) for row in answer["stations"])
     assert len(boxes(part, "segment")) == elements - 1 + 3  # the machine alone only in its own bar, of three
+    fills = [e.attributes["fill"] for e in part.named("rect") if e.attributes.get("class") == "segment"]
+    assert sum(fill.startswith("url(#") for fill in fills) == 1  # the machine alone is hatched
     lines = {e.attributes["class"]: float(e.attributes["x1"]) for e in part.named("line")}
     assert lines["limit"] == pytest.approx(place(10), abs=PIXEL)
     assert lines["target"] == pytest.approx(place(9.5), abs=PIXEL)
