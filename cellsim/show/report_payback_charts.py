@@ -97,7 +97,9 @@ def histogram_chart(source: Source, ident: str) -> Markup:
         parts.append(text(across(value), BOTTOM + 16, str(value), "tick", "middle"))
     parts += [line(LEFT, BOTTOM, RIGHT, BOTTOM, "axis"), *_limit(source, across)]
     parts.append(text(RIGHT, BOTTOM + 34, "years until the money is back", "quiet", "end"))
-    caption = Markup("Per cent of {} draws. Dark: within the limit.").format(source.num("draws", show="text"))
+    caption = Markup("Per cent of {} draws. Full colour: within the limit.").format(
+        source.num("draws", show="text")
+    )
     shown = chart(
         _half(parts, "How often the money is back after each time"),
         caption,
@@ -239,8 +241,8 @@ def tornado_chart(source: Source, ident: str) -> Markup:
         rows.append((f"{ident}-number-{k}", cells))
     heads = ("", "Range", "Value at low", "Value at high", "Payback at low", "Payback at high")
     caption = Markup(
-        "Net present value, {}, with one number alone at an end of its range; light: low end, dark: high end."
-        " Line: every number at its middle, {}.{}"
+        "Net present value, {}, with one number alone at an end of its range; upper bar: low end, lower bar:"
+        " high end. Line: every number at its middle, {}.{}"
     ).format(
         source.at("currency"),
         source.num("point", "npv", show="rounded"),
