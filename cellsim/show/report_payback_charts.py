@@ -256,7 +256,7 @@ def _tornado(source: Source, ident: str, found: Sequence[int], width: int) -> tu
     rows: list[Any] = [source.at("tornado", k) for k in found]
     middle = source.at("point", "npv")
     letters = max(max(len(name_of(row["what"])), len(range_words(row))) for row in rows)
-    left = min(300.0, 16 + LETTER * 13 * letters) if wide else 0.0
+    left = min(330.0, 16 + LETTER * 13 * letters) if wide else 0.0
     step = PITCH if wide else PITCH + 22
     reach = [middle, *(row[end]["npv"] for row in rows for end in ("at_low", "at_high"))]
     across = Scale(min(reach), max(reach), left + 62, width - 62)
