@@ -83,6 +83,14 @@ def test_answers_of_studies_are_shown(inside: Path) -> None:
         assert "What changes would buy" in (inside / name).read_text(encoding="utf-8")
 
 
+def test_paper_work_is_shown_without_a_result(inside: Path) -> None:
+    """What load writes makes a page that is named by its cell."""
+    assert call("load", "small.yaml", "-q", "--json", "load.json").exit_code == 0
+    assert call("report", "load.json", "--out", "loads.html").exit_code == 0
+    page = (inside / "loads.html").read_text(encoding="utf-8")
+    assert "How loaded everybody is" in page and "<title>Small" in page
+
+
 def test_what_cannot_be_shown_is_refused(inside: Path) -> None:
     """Exit code 2, one line of words, and no file."""
     (inside / "empty").mkdir()

@@ -25,7 +25,7 @@ from cellsim.show.screen_page import Page
 ROOT = Path(__file__).parents[1]
 COMMANDS = list(main.commands)
 
-# How the example of a command is made quick here: options that are added to what is printed.
+# How the example of a command is made quick here, and leaves what a later one takes: options that are added.
 QUICK = {
     "balance": "-n 2 --seconds 2",
     "run": "-n 2",
@@ -33,7 +33,7 @@ QUICK = {
     "compare": "-n 2",
     "buffers": '--matters "50 per h"',
     "crew": '--matters "50 per h"',
-    "payback": "-n 2",
+    "payback": "-n 2 --json payback.json",
     "sensitivity": "-n 2 --each 2 --ways 4 --draws 20",
     "warmup": "-n 2",
     "observe": "-n 2",

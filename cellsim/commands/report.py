@@ -30,12 +30,14 @@ def report(results: tuple[Path, ...], out: Path | None, no_replay: bool) -> None
     """Make a page of a result to read, print and pass on: one HTML file that needs nothing else.
 
     RESULT is a result folder of `cellsim run`; several are shown as alternatives, the first is the base.
-    What compare, buffers, limits and sensitivity write with --json may be given too.  One shift of the first,
-    in the run nearest to the median, is played back on the plan of the cell.
+    What compare, buffers, limits, sensitivity, payback, load, balance and crew write with --json may be given
+    too, or alone.  One shift of the first result, in the run nearest to the median, is played back on the
+    plan of the cell.
 
     \b
-    Example:
+    Examples:
       cellsim report tape_measure_result --out tape_measure.html
+      cellsim report payback.json --out robot_for_finance.html
     """
     from cellsim.study.folder import free_name
 

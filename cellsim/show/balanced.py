@@ -124,8 +124,9 @@ def print_balanced(answer: Result, console: Console) -> None:
     page.line(rate_words(answer))
     page.head("Who does what, in seconds per unit")
     _stations(page, answer["stations"], answer["cycle_s"])
-    _figures(page, answer)
-    _bounds(page, answer)
+    page.line()
+    for text in (*figure_lines(answer), *bound_lines(answer)):
+        page.line(text)
     if answer["simulated"] is not None:
         _rates(page, answer)
     for row in answer["assumptions"]:
@@ -146,10 +147,10 @@ def _stations(page: Page, stations: Sequence[Mapping[str, Any]], cycle: float) -
     page.table(["Station", "by hand", "idle", "busy", "elements"], rows, texts=(0, 4))
 
 
-def _figures(page: Page, answer: Result) -> None:
-    page.line()
+def figure_lines(answer: Result) -> Iterator[str]:
+    """Efficiency, delay and smoothness of the balance, its longest station, and what binds."""
     at = f"at {seconds(answer['efficiency_cycle_s'])}"
-    page.line(
+    yield (
         f"All work by hand {seconds(answer['work_content_s'])}; balance efficiency"
         f" {percent(answer['balance_efficiency'], 1)} {at}, balance delay"
         f" {percent(answer['balance_delay'], 1)}; smoothness index {seconds(answer['smoothness_index_s'])}."
@@ -157,11 +158,12 @@ def _figures(page: Page, answer: Result) -> None:
     sure = answer["sure"]["cycle"]
     if answer["seeks"] == "fewest people":
         how = f"{proof_words(sure)} for {people_words(answer['people'])}"
-        page.line(f"The longest station takes {seconds(answer['cycle_s'])}, {how}.")
-    page.line(f"What binds: {binding_words(answer)}.")
+        yield f"The longest station takes {seconds(answer['cycle_s'])}, {how}."
+    yield f"What binds: {binding_words(answer)}."
 
 
-def _bounds(page: Page, answer: Result) -> None:
+def bound_lines(answer: Result) -> Iterator[str]:
+    """The least number on paper or the fewest people, what one less would do, and the rules of textbooks."""
     found, people = answer["bounds"], answer["people"]
     if found is not None and answer["seeks"] == "fewest people":
         parts = [f"the work fills {number(found['exact_work_content'], 2)} planned cycles"]
@@ -170,21 +172,21 @@ def _bounds(page: Page, answer: Result) -> None:
         if found["long_elements"] > found["work_content"]:
             parts.append(f"elements over half a cycle take {count_of(found['long_elements'], 'station')}")
         least = max(found["work_content"], found["order"], found["long_elements"])
-        page.line(f"Least number on paper: {least}, since {' and '.join(parts)}.")
+        yield f"Least number on paper: {least}, since {' and '.join(parts)}."
     elif answer["fewest_people"] is not None and answer["fewest_people"]["people"] != people:
         fewest = answer["fewest_people"]
         how = "" if fewest["proved"] else " (or fewer)"
-        page.line(f"The fewest for {planned_words(answer)}: {people_words(fewest['people'])}{how}.")
+        yield f"The fewest for {planned_words(answer)}: {people_words(fewest['people'])}{how}."
     less = answer["one_less"]
     if less is not None and less["cycle_s"] is not None:
-        page.line(
+        yield (
             f"With {people_words(less['people'])} the cycle would be {seconds(less['cycle_s'])}"
             + ("." if less["proved"] else f", or between that and {seconds(less['bound_s'])}.")
         )
     if answer["rules"] and answer["seeks"] == "fewest people":
         told = [f"{name} {n}" for name, n in answer["rules"].items() if n is not None]
         stuck = "none comes to a balance that keeps all conditions"
-        page.line(f"By the rules of the textbooks: {', '.join(told) or stuck}.")
+        yield f"By the rules of the textbooks: {', '.join(told) or stuck}."
 
 
 def _rates(page: Page, answer: Result) -> None:

@@ -207,7 +207,7 @@ def print_payback(answer: Result, console: Console) -> None:
             " are known."
         )
     page.line()
-    for text in (needed_words(answer), *_result_lines(answer), _gain_line(answer)):
+    for text in (needed_words(answer), *result_lines(answer), gain_words(answer)):
         if text:
             page.line(text)
     page.head("Chance that the money is back")
@@ -228,7 +228,8 @@ def print_payback(answer: Result, console: Console) -> None:
         page.line(f"- {plain(text)}", indent=1)
 
 
-def _result_lines(answer: Result) -> list[str]:
+def result_lines(answer: Result) -> list[str]:
+    """Payback, net present value and internal rate of the draws, a sentence or two each."""
     drawn, currency = answer["drawn"], answer["currency"]
     back, value, rate = drawn["payback"], drawn["npv"], drawn["internal_rate"]
     horizon = answer["horizon"]
@@ -258,7 +259,8 @@ def _rate(rate: float | None, above: float | None) -> str:
     return "below 0" if rate < 0 else percent(rate)
 
 
-def _gain_line(answer: Result) -> str:
+def gain_words(answer: Result) -> str:
+    """How much more the proposal makes, how sure that is, and how much of it can be sold."""
     gain = answer["gain"]
     low, high = gain["interval"]
     base, proposal = short_names(answer)
@@ -365,13 +367,28 @@ def _stated(page: Page, answer: Result) -> None:
         texts=(0, 1, 2),
     )
     for row in answer["assumed"]:
-        value = f"{plain(row['value'])}, " if row["value"] else ""
-        page.line(f"assumed: {plain(row['what'])}: {value}{plain(row['why'])}", indent=1)
+        page.line(f"assumed: {assumed_words(row)}", indent=1)
+    if crew_words(answer):
+        page.line(crew_words(answer))
+    page.line(draws_words(answer))
+
+
+def assumed_words(row: Mapping[str, Any]) -> str:
+    """One thing that the case leaves out, with what was taken for it and why."""
+    value = f"{plain(row['value'])}, " if row["value"] else ""
+    return f"{plain(row['what'])}: {value}{plain(row['why'])}"
+
+
+def crew_words(answer: Result) -> str:
+    """Who is more or less by the cell files, and how many the money counts; empty where nothing changes."""
     low, high = answer["freed"]
-    if low or high or answer["crew"]:
-        changes = ", ".join(f"{change:+d} {plain(name)}" for name, change in answer["crew"].items())
-        given = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-        page.line(
-            f"The crew by the cell files: {changes or 'as today'}; the money counts {given} freed per shift."
-        )
-    page.line(f"{answer['draws']} draws; ranges even between their ends, the gain by the error of its mean.")
+    if not (low or high or answer["crew"]):
+        return ""
+    changes = ", ".join(f"{change:+d} {plain(name)}" for name, change in answer["crew"].items())
+    given = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    return f"The crew by the cell files: {changes or 'as today'}; the money counts {given} freed per shift."
+
+
+def draws_words(answer: Result) -> str:
+    """What the chances rest on."""
+    return f"{answer['draws']} draws; ranges even between their ends, the gain by the error of its mean."

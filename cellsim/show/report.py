@@ -11,6 +11,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from cellsim.show import plain
+from cellsim.show.report_balance import balance_section
 from cellsim.show.report_compared import (
     alternatives_section,
     buffers_section,
@@ -18,12 +19,15 @@ from cellsim.show.report_compared import (
     comparison_section,
     tornado_section,
 )
+from cellsim.show.report_crew import crew_section
 from cellsim.show.report_evidence import chief, evidence_section
 from cellsim.show.report_flow import flow_section
 from cellsim.show.report_hero import cards
 from cellsim.show.report_limits import limits_section
+from cellsim.show.report_load import load_section
 from cellsim.show.report_numbers import Source
 from cellsim.show.report_output import output_section
+from cellsim.show.report_payback import payback_section
 from cellsim.show.report_states import states_section
 from cellsim.show.screen import PLANNING
 from cellsim.show.svg_states import patterns
@@ -34,7 +38,13 @@ STUDIES = {
     "buffers": buffers_section,
     "limits": changes_section,
     "sensitivity": tornado_section,
+    "payback": payback_section,
+    "load": load_section,
+    "crew": crew_section,
+    "balance": balance_section,
 }
+OWN_PAPER = ("payback", "load", "crew", "balance")  # printed also beside a result, each from a new page on
+NAMED_BY = {"payback": "case", "load": "cell", "balance": "plan"}  # what an answer without result is about
 LOCKS = 3  # locked runs that are told on the first screen
 
 
@@ -82,22 +92,36 @@ def report_page(
     main = results[0] if results else None
     if main is not None:
         first += [output_section(main), limits_section(main)]
-    second = [STUDIES[kind](source) for kind, source in sources if kind in STUDIES]
+    own: list[Markup] = []  # sections that flow over as many sheets as they need
+    second: list[Markup] = []
+    for kind, source in sources:
+        if kind in STUDIES:
+            alone = main is None or kind in OWN_PAPER
+            (own if alone else second).append(STUDIES[kind](source))
     if main is not None:
         second += [states_section(main), flow_section(main), *extra, evidence_section(main)]
     return _rendered(
         main=main,
-        title=plain(main.at("cell", "name")) if main else "Answers of studies",
+        title=plain(main.at("cell", "name")) if main else _title(sources),
         locks=list(range(min(LOCKS, len(main.at("locked"))))) if main else [],
         cards=cards(main) if main else "",
         chief=chief(main) if main else "",
         first=first,
+        own=own,
         second=second,
         planning=PLANNING,
         patterns=patterns(),
         styles=Markup("\n".join(asset(name) for name in ("report.css", *styles))),
         scripts=Markup("\n".join(asset(name) for name in ("report.js", *scripts))),
     )
+
+
+def _title(sources: Sequence[tuple[str, Source]]) -> str:
+    """What a page without a result is about: the case, cell or plan of its only answer."""
+    kind, source = sources[0]
+    if len(sources) == 1 and kind in NAMED_BY:
+        return plain(source.at(NAMED_BY[kind]))
+    return "Answers of studies"
 
 
 def _rendered(**parts: Any) -> str:

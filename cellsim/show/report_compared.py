@@ -349,8 +349,8 @@ def tornado_section(source: Source) -> Markup:
         parts.append(
             chart(
                 in_both_widths(draw, "What each input does to output, low end above, high end below"),
-                "Good units per hour more or fewer with one input alone at an end of its range; light: "
-                "low end, dark: high end.",
+                "Good units per hour more or fewer with one input alone at an end of its range; upper "
+                "bar: low end, lower bar: high end.",
                 table(heads, rows),
                 "what each input does",
             )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from markupsafe import Markup
 
 from cellsim.show.report_numbers import Part, Source
@@ -73,13 +75,14 @@ def _chance(source: Source, path: tuple[Part, ...], of: str, target: Markup) -> 
         "div",
         tag("p", source.num(*path, "mean", show="percent"), class_="big"),
         tag("p", Markup("of the {} reach {}").format(of, target), class_="unit"),
-        _strip(source.at(*path, "mean"), source.at(*path, "interval")),
+        strip(source.at(*path, "mean"), source.at(*path, "interval")),
         tag("p", known, class_="small"),
         class_="card",
     )
 
 
-def _strip(share: float, ends: list[float | None]) -> Markup:
+def strip(share: float, ends: Sequence[float | None]) -> Markup:
+    """A strip of 20 places, as many filled as the share says, with its interval as a line below."""
     gap, size = 3.0, (WIDTH + 3.0) / PLACES - 3.0
     parts = []
     for k in range(PLACES):

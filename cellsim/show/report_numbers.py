@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from cellsim.show import duration, number, percent
 from cellsim.show.compared import signed, size
+from cellsim.show.paid_back import money, rate_words, rounded, years_words
 from cellsim.show.report_words import WORDS
 from cellsim.show.svg import tag, text
 
@@ -31,6 +32,12 @@ SHOWN: Mapping[str, Callable[[Any, int | None], str]] = {
     "size_s": lambda value, _: size(value, "s"),
     "difference": lambda value, _: signed(value, ""),
     "difference_s": lambda value, _: signed(value, "s"),
+    "money": lambda value, digits: money(value, digits or 0),
+    "less": lambda value, digits: money(-value, digits or 0),
+    "rounded": lambda value, _: rounded(value),
+    "years": lambda value, _: years_words(value),
+    "rate": lambda value, _: rate_words(value),
+    "internal_rate": lambda value, _: "below 0" if value < 0 else percent(value),
 }
 
 

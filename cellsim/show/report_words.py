@@ -8,14 +8,19 @@ from typing import Any
 from cellsim.show import (
     Result,
     answer,
+    assumption_words,
+    balanced,
     cause_words,
     chief_assumptions,
     count_of,
+    crewed,
     extent,
     has_shifts,
     limit_words,
+    loaded_words,
     lock_words,
     number,
+    paid_back,
     percent,
     plain,
     target_words,
@@ -73,8 +78,7 @@ def limits_in_words(result: Result) -> str:
     causes = result["losses"]["causes"]
     if not causes:
         return plain(result["losses"].get("remark", "nothing was recorded")) + "."
-    said = " ".join(limit_words(result["losses"]))
-    return said[:1].upper() + said[1:]
+    return _sentence(" ".join(limit_words(result["losses"])))
 
 
 def steps_words(result: Result) -> str:
@@ -182,6 +186,11 @@ def together_words(answer: Result) -> str:
     return f"Compared over {runs} of each with the same luck; intervals {sure_of}."
 
 
+def _sentence(words: str) -> str:
+    """Words that begin with a capital."""
+    return words[:1].upper() + words[1:]
+
+
 def _cause(_: Result, row: Mapping[str, Any]) -> str:
     if row.get("causes", 1) > 1 and not row["who"]:
         return f"{row['causes']} smaller causes"
@@ -214,4 +223,31 @@ WORDS: Mapping[str, Callable[[Any, Any], str]] = {
     "range": lambda _, row: range_words(row),
     "measure": lambda answer, _: first_words(answer),
     "not known": lambda answer, _: interval_words(answer),
+    "pays": lambda answer, _: _sentence(paid_back.verdict_words(answer)),
+    "settle first": lambda answer, _: paid_back.first_words(answer),
+    "takes": lambda answer, _: paid_back.needed_words(answer),
+    "pays by runs": lambda answer, _: paid_back.gain_words(answer),
+    "pays draws": lambda answer, _: paid_back.draws_words(answer),
+    "pays crew": lambda answer, _: paid_back.crew_words(answer),
+    "case number": lambda _, path: paid_back.name_of(path),
+    "case range": lambda _, row: paid_back.range_words(row),
+    "assumed": lambda _, row: paid_back.assumed_words(row),
+    "load": lambda answer, _: loaded_words.headline(answer),
+    "load rate": lambda answer, _: loaded_words.rate_words(answer),
+    "load takt": lambda answer, _: " ".join(loaded_words.takt_words(answer)),
+    "load people": lambda answer, _: " ".join(loaded_words.people_words(answer)),
+    "load tending": lambda answer, row: " ".join(loaded_words.tending_words(answer, row)),
+    "load repair": lambda _, row: loaded_words.repair_words(row),
+    "load warning": lambda _, row: loaded_words.warning_words(row),
+    "load limit": lambda answer, _: loaded_words.limit_words(answer),
+    "assumption": lambda _, row: f"{assumption_words(row)}.",
+    "balance": lambda answer, _: _sentence(balanced.decision(answer)),
+    "balance rate": lambda answer, _: balanced.rate_words(answer),
+    "balance losses": lambda answer, _: " ".join(balanced.loss_words(answer)),
+    "balance bounds": lambda answer, _: " ".join(balanced.bound_lines(answer)),
+    "balance figures": lambda answer, _: " ".join(balanced.figure_lines(answer)),
+    "crew": lambda answer, _: " ".join(crewed.decision_lines(answer)),
+    "crew choice": lambda _, chosen: crewed.spelled(chosen),
+    "crew open": lambda answer, pair: crewed.open_words(answer, pair),
+    "crew left out": lambda answer, _: " ".join(crewed.left_out_lines(answer)),
 }

@@ -26,6 +26,10 @@ KINDS: Mapping[str, frozenset[str]] = {
     "buffers": frozenset({"stores", "places", "curve", "one_more", "now"}),
     "limits": frozenset({"changes", "hints", "losses", "share"}),
     "sensitivity": frozenset({"inputs", "not_knowing", "verdict"}),
+    "payback": frozenset({"case", "gain", "drawn", "verdict", "tornado", "break_even", "stated"}),
+    "load": frozenset({"cell", "takt", "posts", "busiest", "tending", "batches", "warnings"}),
+    "crew": frozenset({"rows", "cheapest_unit", "cheapest_for_target", "combinations", "open"}),
+    "balance": frozenset({"plan", "seeks", "cycle_s", "binds", "stations", "sure"}),
 }
 
 
@@ -67,7 +71,8 @@ def opened(path: Path) -> Opened:
     if kind is None:
         raise UsageError(
             f"{file} is neither a result nor an answer that a report can show; it takes result folders of "
-            f"cellsim run, and what compare, buffers, limits and sensitivity write with --json"
+            f"cellsim run, and what compare, buffers, limits, sensitivity, payback, load, balance and crew "
+            f"write with --json"
         )
     if kind == "result" and found["version"] != RESULT_VERSION:
         raise UsageError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -104,7 +105,7 @@ def test_answers_show_themselves_in_a_notebook():
 
 
 def test_a_page_of_answers(tmp_path):
-    """A result with a comparison is one file; it is not overwritten; without a result there is none."""
+    """A result with a comparison is one file; it is not overwritten; other answers are refused."""
     cell = cellsim.load(TOP)
     result = cellsim.run(cell, replications=4)
     more = cellsim.load(TOP, ["stores.tray.places: 16"])
@@ -114,8 +115,12 @@ def test_a_page_of_answers(tmp_path):
     assert page.startswith("<!") and "Spinning top" in page and "16 places" in page
     with pytest.raises(UsageError, match="is not overwritten"):
         cellsim.report(file, result)
-    with pytest.raises(UsageError, match="one of run at least"):
-        cellsim.report(tmp_path / "other.html", compared)
+    with pytest.raises(UsageError, match="and balance, one at least"):
+        cellsim.report(tmp_path / "other.html")
+    with pytest.raises(UsageError, match="and balance, one at least"):
+        cellsim.report(tmp_path / "other.html", result, cellsim.timestudy(RECORDS / "bell_times.csv"))
     with pytest.raises(UsageError, match="cannot be written"):
         cellsim.report(tmp_path / "nowhere" / "other.html", result)
     assert [path.name for path in tmp_path.iterdir()] == ["top.html"]
+    loads = cellsim.report(tmp_path / "loads.html", cellsim.workload(cell)).read_text()
+    assert "Spinning top: loads on paper at" in " ".join(re.sub("<[^>]+>", "", loads).split())

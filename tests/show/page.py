@@ -7,6 +7,10 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from typing import Any
 
+from cellsim.show.report import report_page
+from cellsim.show.report_numbers import SHOWN
+from cellsim.show.report_words import WORDS
+
 VOID = {"meta", "link", "br", "hr", "img", "input"}
 UNREAD = {"script", "style"}
 
@@ -85,3 +89,45 @@ def value_at(answer: Any, key: str) -> Any:
         name = part.replace("~1", ".").replace("~0", "~")
         answer = answer[int(name)] if isinstance(answer, list) else answer[name]
     return answer
+
+
+def page_of(answers: list[tuple[str, Any]], **options: Any) -> Element:
+    """The page of some answers, read back."""
+    names = [answer["cell"]["name"] for kind, answer in answers if kind == "result"]
+    return read_page(report_page(answers, names, **options))
+
+
+def wrong_numbers(page: Element, answers: list[Any]) -> Iterator[str]:
+    """Numbers and sentences of a page that are not what the answers say."""
+    for element in page.having("data-key"):
+        answer = answers[int(element.attributes.get("data-of", 0))]
+        show, _, digits = element.attributes["data-as"].partition(":")
+        value = value_at(answer, element.attributes["data-key"])
+        said = SHOWN[show](value, int(digits) if digits else None)
+        if element.text() != said:
+            yield f"{element.attributes['data-key']}: {element.text()}, not {said}"
+    for element in page.having("data-words"):
+        answer = answers[int(element.attributes.get("data-of", 0))]
+        path = element.attributes.get("data-at")
+        said = WORDS[element.attributes["data-words"]](answer, value_at(answer, path) if path else answer)
+        if element.text().split() != said.split():
+            yield f"{element.attributes['data-words']}: {element.text()}, not {said}"
+
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    '"quoted" & \'so\' on="x"',
+    "</style></script><b>",
+    "very " * 60 + "long",
+    "\u202eright to left \u05d0\u05d1",
+    "{{ 7 * 7 }}",
+)  # fmt: skip
+
+
+def renamed(part: Any, names: dict[str, str]) -> Any:
+    """An answer in which keys and texts are replaced."""
+    if isinstance(part, dict):
+        return {names.get(key, key): renamed(value, names) for key, value in part.items()}
+    if isinstance(part, list):
+        return [renamed(value, names) for value in part]
+    return names.get(part, part) if isinstance(part, str) else part

@@ -6,13 +6,10 @@ import copy
 import os
 from typing import Any
 
-import numpy as np
 import pytest
+from planning import nothing_open, paid_back
 from rich.console import Console
 
-from cellsim.describe.investment import read_investment
-from cellsim.money.case import case_answer, stated_rows
-from cellsim.money.measured import Facts
 from cellsim.show.paid_back import (
     first_words,
     money,
@@ -23,36 +20,6 @@ from cellsim.show.paid_back import (
     verdict_words,
 )
 from cellsim.show.plots_payback import draw_payback
-
-CASE = read_investment(
-    """
-case: second bench
-investment: {bench: 20 000 to 40 000 EUR}
-rate: 8 %
-payback_limit: 2 years
-shifts_per_year: 425
-paid_per_shift: 8 h
-wage: 30 EUR per h
-freed: 0 to 0.1
-margin: 5 EUR per unit
-can_sell: 51 to 52 per h
-""",
-    "bench.yaml",
-)
-
-
-def made(**other: Any) -> dict[str, Any]:
-    """The answer to 2 more units an hour, give or take, and what a study adds to it."""
-    base = np.full(20, 50.0)
-    good = np.vstack([base, base + 2 + 0.5 * np.tile([1.0, -1.0], 10)])
-    facts = Facts((None, None), ({"A": 1.0}, {}), frozenset(), good, {}, {}, 8.0)
-    answer = case_answer(CASE, facts)
-    return answer | {
-        "base": {"name": "one"}, "proposal": {"name": "two"}, "crew": {"B": 1},
-        "can_sell": "51 to 52 per h", "cell_inputs": None, "stated": stated_rows(CASE),
-        "assumed": [{"what": "sure", "value": "80 %", "why": "agree it"}], "cautions": ["Mind this."],
-        **other,
-    }  # fmt: skip
 
 
 def shown(answer: dict[str, Any], width: int = 80) -> str:
@@ -95,7 +62,9 @@ def test_names_of_numbers():
 )  # fmt: skip
 def test_the_verdict_in_words(says, words):
     """Each of the three."""
-    answer = made(verdict={"says": says, "chance": 0.44, "interval": [0.4, 0.5], "first": [], "turning": []})
+    answer = paid_back(
+        verdict={"says": says, "chance": 0.44, "interval": [0.4, 0.5], "first": [], "turning": []}
+    )
     assert verdict_words(answer) == words
     assert first_words(answer) == "Nothing that is left open changes the result."
     answer["verdict"] |= {"chance": 1.0, "interval": [0.998, 1.0]}
@@ -106,7 +75,7 @@ def test_the_verdict_in_words(says, words):
 
 def test_what_to_settle_first():
     """The largest swings with what to do about each, and what turns the answer alone."""
-    answer = made()
+    answer = paid_back()
     order = [row["what"] for row in answer["tornado"]]
     assert order == ["can_sell", "freed", "investment.bench", "gain"]
     assert first_words(answer) == "No number alone, at either end of its range, changes that."
@@ -127,7 +96,7 @@ def test_what_to_settle_first():
 
 def test_what_it_takes():
     """30 000 in 2 years are 15 000 a year: 3400 x 5 = 17 000 a unit, 3400 x 30 = 102 000 a person."""
-    answer = made()
+    answer = paid_back()
     people, units = (15_000 - 1.5 * 17_000) / 102_000, (15_000 - 0.05 * 102_000) / 17_000
     assert people < 0
     assert needed_words(answer) == (
@@ -147,7 +116,7 @@ def test_what_it_takes():
 @pytest.mark.parametrize("width", [80, 100])
 def test_the_screen_says_it_all_and_fits(width):
     """Verdict first; money, tornado, cost of a unit, what was stated, cautions."""
-    text = shown(made(), width)
+    text = shown(paid_back(), width)
     assert max(map(len, text.splitlines())) <= width
     lines = [" ".join(line.split()) for line in text.splitlines()]
     assert lines[1].startswith("second bench: ")
@@ -159,14 +128,14 @@ def test_the_screen_says_it_all_and_fits(width):
     assert "The crew by the cell files: +1 B; the money counts 0 to 0.1 freed per shift." in whole
     assert "Mind this." in whole and "assumed: sure: 80 %, agree it" in whole and "none given" in whole
     assert "1.5 more can be sold (51 to 52 per h)" in whole
-    drawn = made(cell_inputs={"share_interval": [0.2, 0.6]})
+    drawn = paid_back(cell_inputs={"share_interval": [0.2, 0.6]})
     drawn["gain"]["share_of_inputs"] = 0.44
     assert "44 % (20 to 60 %) of what is not known of it is not knowing" in " ".join(shown(drawn).split())
 
 
 def test_the_screen_of_odd_cases():
     """Never back, several internal rates or none, no cost of a unit: each is said."""
-    answer = copy.deepcopy(made())
+    answer = copy.deepcopy(paid_back())
     answer["point"] |= {"payback": None, "discounted_payback": None, "internal_rates": [0.1, 0.2]}
     answer["drawn"]["payback"] |= {"median": None, "p10": 4.0, "p90": None}
     answer["drawn"]["internal_rate"] = {"median": None, "p10": None, "p90": None, "none_or_several": 1.0}
@@ -185,7 +154,7 @@ def artists(figure, start: str) -> dict[str, Any]:
 
 def test_the_picture_has_the_numbers():
     """Curve, gain with its interval, limit, histogram and tornado, read back from what is drawn."""
-    answer = made()
+    answer = paid_back()
     figure = draw_payback(answer)
     curve = artists(figure, "needed/")
     assert set(curve) == {"needed/people", "needed/units_per_hour"}
@@ -205,11 +174,5 @@ def test_the_picture_has_the_numbers():
 
 def test_the_picture_of_a_case_without_anything_open():
     """No range, no gain, never back: still a picture."""
-    closed = read_investment(
-        "case: plain\ninvestment: {x: 1 EUR}\nrate: 8 %\npayback_limit: 2 years\nshifts_per_year: 4\n"
-        "paid_per_shift: 8 h\n",
-        "x",
-    )
-    facts = Facts((None, None), ({}, {}), frozenset(), np.ones((2, 3)), {}, {}, 8.0)
-    figure = draw_payback(case_answer(closed, facts, draws=100))
+    figure = draw_payback(nothing_open())
     assert len(figure.axes) == 1 and artists(figure, "back/")["back/never"].get_height() == 100

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from browser import opened
 from click.testing import CliRunner
+from planning import balanced, crewed, loads, paid_back
 
 from cellsim.cli import main
 from cellsim.describe.resolve import load
@@ -43,6 +44,18 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     many = json.loads(json.dumps(answers))
     found["many"] = folder / "many.html"
     found["many"].write_text(report_page(many, ["as it is", "16 places"], pairs=pairs), encoding="utf-8")
+    planning = [
+        ("payback", paid_back()),
+        ("load", loads()),
+        ("crew", crewed(folder)),
+        ("balance", balanced()),
+    ]
+    for name, shown in (("money", planning[:1]), ("planning", planning)):
+        found[name] = folder / f"{name}.html"
+        found[name].write_text(report_page(shown, []), encoding="utf-8")
+    found["beside"] = folder / "beside.html"
+    beside = report_page([("result", results["tape_measure"]), *planning[:2]], ["tape measure"])
+    found["beside"].write_text(beside, encoding="utf-8")
     found["whole"] = folder / "whole.html"
     study = str(folder / "top")
     for words in (
@@ -54,7 +67,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return found
 
 
-@pytest.mark.parametrize("name", [*NAMES, "many", "whole"])
+@pytest.mark.parametrize("name", [*NAMES, "many", "whole", "money", "planning", "beside"])
 def test_a_page_opens_in_silence(pages: dict[str, Path], name: str) -> None:
     """No error, nothing asked for, nothing wider than the window of a desk or a phone, tables open or not."""
     for width in (1280, 390):
@@ -175,7 +188,7 @@ def as_hex(colour: str) -> str:
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("name", ["many", "whole"])
+@pytest.mark.parametrize("name", ["many", "whole", "planning"])
 def test_every_text_can_be_read(pages: dict[str, Path], name: str, dark: bool) -> None:
     """Contrast of each text with what is behind it, and on the shaded parts of drawings: 4.5 or more."""
     with opened(pages[name], dark=dark) as seen:
@@ -193,13 +206,18 @@ def test_every_text_can_be_read(pages: dict[str, Path], name: str, dark: bool) -
         assert min(contrast(colour, band) for colour in (accent, ink)) >= 4.5
 
 
+def pages_of(pdf: bytes) -> int:
+    """How many pages a PDF has."""
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+
+
 @pytest.mark.parametrize("name", [*NAMES, "many", "whole"])
 def test_paper_has_two_pages_and_cuts_nothing(pages: dict[str, Path], name: str) -> None:
     """Two A4 pages, nothing on them is cut off, controls and tables to open are left out."""
     with opened(pages[name]) as seen:
         page = seen.page
         pdf = page.pdf(prefer_css_page_size=True, print_background=True)
-        assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == 2
+        assert pages_of(pdf) == 2
         sizes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", pdf)
         assert {(round(float(w)), round(float(h))) for w, h in sizes} == {(595, 842)}
         page.set_viewport_size({"width": 695, "height": 1000})  # 184 mm, what A4 leaves between its margins
@@ -214,6 +232,41 @@ def test_paper_has_two_pages_and_cuts_nothing(pages: dict[str, Path], name: str)
         assert page.is_visible("#output svg.narrow >> nth=0") and page.is_visible("#limits svg.wide")
         box = page.evaluate("document.querySelector('#limits svg.wide').getBoundingClientRect().height")
         assert box > 100  # px: the waterfall is not squeezed away
+
+
+def test_money_and_paper_work_have_sheets_of_their_own(pages: dict[str, Path]) -> None:
+    """The case of an investment alone takes two sheets; all that is drawn is on paper, nothing is cut off.
+
+    Beside a result they stand between its two sheets.
+    """
+    with opened(pages["money"]) as seen:
+        assert pages_of(seen.page.pdf(prefer_css_page_size=True, print_background=True)) == 2
+    with opened(pages["planning"]) as seen:
+        page = seen.page
+        page.set_viewport_size({"width": 695, "height": 1000})
+        page.emulate_media(media="print")
+        ids = page.eval_on_selector_all("section", "all => all.map(s => s.id)")
+        assert ids == ["payback-0", "load-1", "crew-2", "balance-3"]
+        for name in ids:
+            assert page.is_visible(f"#{name} .verdict") and page.is_visible(f"#{name} svg >> nth=0")
+        wide = page.evaluate(
+            "Array.from(document.querySelectorAll('table, svg.wide, svg.half'))"
+            ".filter(e => e.getBoundingClientRect().right > 697).map(e => e.textContent.slice(0, 60))"
+        )
+        assert wide == []
+    with opened(pages["beside"]) as seen:
+        assert pages_of(seen.page.pdf(prefer_css_page_size=True, print_background=True)) >= 2 + 2 + 1
+        seen.page.emulate_media(media="print")
+        assert seen.page.is_visible("#payback-1 .verdict") and seen.page.is_visible("#evidence")
+
+
+def test_a_load_is_pointed_at(pages: dict[str, Path]) -> None:
+    """Pointing at a bar of the load chart shows the seconds of who does that work."""
+    with opened(pages["planning"]) as seen:
+        page = seen.page
+        page.hover("#load-1 .wide [data-row=load-1-posts-0] >> nth=0")
+        said = page.inner_text("#tip")
+        assert "P1" in said and "With stops" in said and "89.1 %" in said
 
 
 def test_one_heading_of_the_first_order_and_a_language(pages: dict[str, Path]) -> None:

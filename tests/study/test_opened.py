@@ -111,7 +111,7 @@ def test_what_is_no_result_is_refused(folders: dict[str, Path], tmp_path: Path) 
         (unfinished, "not finished (no result.json yet); go on with it first: cellsim run CELL --resume"),
         (write(tmp_path / "text.json", "not json"), "is no JSON file"),
         (write(tmp_path / "list.json", [1]), "is neither a result nor an answer that a report can show"),
-        (write(tmp_path / "crew.json", {"choices": [], "front": []}), "what compare, buffers, limits and"),
+        (write(tmp_path / "crew.json", {"choices": [], "front": []}), "what compare, buffers, limits, sens"),
         (write(tmp_path / "new.json", result | {"version": 7}), "version 7 of the figures; this program"),
     ):  # fmt: skip
         with pytest.raises(UsageError) as caught:
