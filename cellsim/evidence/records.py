@@ -224,27 +224,31 @@ def _unused(table: Table, used: set[int]) -> list[Unused]:
 def _headings_line(
     name: str, text: str, columns: Sequence[Column], delimiter: str, asked: set[int]
 ) -> tuple[int, str]:
-    """The line that has most of the columns, the first of equals, and the delimiter by which it has them; the
-    most cells decide a tie between delimiters."""
+    """The line with most of the columns needed, then most of all, the first of equals, and its delimiter.
+
+    The most cells decide a tie between delimiters.
+    """
     marks = (delimiter,) if delimiter else DELIMITERS
     filled = [(k, line) for k, line in enumerate(_LINE_END.split(text), 1) if line.strip() and k not in asked]
     if not filled:
         raise UsageError(f"{name} is empty; its first line holds headings such as {_names(columns)}")
-    best, found = (0, 0), (0, "")
+    best, found = (0, 0), (0, "")  # columns needed and of all kinds; line and delimiter
     for number, line in filled[:MOST_TITLES]:
         fits = {mark: _fit(_cells(line, mark), columns) for mark in marks}
         mark = max(marks, key=lambda mark: fits[mark])
-        if fits[mark][0] > best[0]:
-            best, found = fits[mark], (number, mark)
+        if fits[mark][:2] > best:
+            best, found = fits[mark][:2], (number, mark)
     if not found[0]:
         raise UsageError(f"{name}: {_no_headings(filled[:MOST_TITLES], columns, marks)}")
     return found
 
 
-def _fit(cells: Sequence[str], columns: Sequence[Column]) -> tuple[int, int]:
-    """How many of the columns a line of headings has, numbered ones as one, and how many cells."""
-    known = sum(any(_is(cell, column) for cell in cells) for column in columns)
-    return known + (known > 0 and bool(_numbered(cells))), len(cells)
+def _fit(cells: Sequence[str], columns: Sequence[Column]) -> tuple[int, int, int]:
+    """How many of the columns needed and of all a line of headings has, and how many cells; numbered readings
+    count as one that is needed."""
+    known = [column for column in columns if any(_is(cell, column) for cell in cells)]
+    numbered = bool(known and _numbered(cells))
+    return sum(column.needed for column in known) + numbered, len(known) + numbered, len(cells)
 
 
 def _no_headings(filled: Sequence[tuple[int, str]], columns: Sequence[Column], marks: Sequence[str]) -> str:

@@ -73,6 +73,16 @@ class _Reading:
     seconds: float = math.nan
 
 
+@dataclass(frozen=True, slots=True)
+class _How:
+    """How times are read: in which columns, whether side by side, their unit and mark of decimals."""
+
+    names: list[str]
+    wide: bool
+    unit: str
+    mark: str
+
+
 @dataclass
 class _Asked:
     """What is to be left out: whole lines, and single readings as line and number."""
@@ -108,11 +118,12 @@ def read_sheet(
             None, next(iter(rounds)), "the headings say no unit of time", "give it with --unit s, min or cmin"
         )
         records.stop_if_wrong()
-    names = list(rounds) or ["time"]
-    readings = _readings(records, names, bool(rounds), asked)
+    names, wide = list(rounds) or ["time"], bool(rounds)
+    readings = _readings(records, names, wide, asked)
     mark = decimal or decimal_mark([r.row[r.name] for r in readings], records.delimiter)
-    _read_times(records, names, readings, unit, mark)
-    ratings, rated = _ratings(records, decimal, {reading.row.line for reading in readings}, bool(rounds))
+    how = _How(names, wide, unit, mark)
+    _read_times(records, readings, how)
+    ratings, rated = _ratings(records, decimal, {reading.row.line for reading in readings}, wide)
     cycles: dict[Key, list[Cycle]] = {}
     for reading in readings:
         row = reading.row
@@ -125,7 +136,7 @@ def read_sheet(
     records.stop_if_wrong()
     if not cycles:
         raise UsageError(f"{path.name} holds no cycle")
-    left_out = _left_out(records, names, bool(rounds), asked, unit, mark, cycles)
+    left_out = _left_out(records, asked, how, cycles, ratings)
     return Sheet(records.file, cycles, left_out, rated, spare_columns(records), records.repairs)
 
 
@@ -137,7 +148,7 @@ def listed(places: Sequence[str]) -> str:
 
 def place_of(line: int, column: str) -> str:
     """Where a reading stands, in words."""
-    return f"line {line}, cycle {column}" if column else f"line {line}"
+    return f"line {line} cycle {column}" if column else f"line {line}"
 
 
 def _asked(leave_out: Iterable[int | str]) -> _Asked:
@@ -164,9 +175,7 @@ def _check_asked(records: Records, asked: _Asked, rounds: Mapping[str, str]) -> 
                 f"{records.file} has one time in a line; leave out line {line} without :{column}"
             )
         if line not in lines or column not in rounds:
-            raise UsageError(
-                f"{records.file} has no time in line {line}, cycle {column}; nothing was left out"
-            )
+            raise UsageError(f"{records.file} has no time in {place_of(line, column)}; nothing was left out")
 
 
 def _key(records: Records, row: Row) -> Key:
@@ -205,25 +214,30 @@ def _repeats(records: Records) -> None:
 def _readings(records: Records, names: Sequence[str], wide: bool, asked: _Asked) -> list[_Reading]:
     """The readings to use, in the order of the file; empty ones are listed.
 
+    Cells behind the last one filled of a line with cycles side by side may be cycles that were never to be
+    timed; they are listed, but do not count as missed.
+
     Raises:
-        UsageError: more than half are empty.
+        UsageError: more than half are missed.
     """
-    found, empty, count = [], [], 0
+    found, empty, count, missed = [], [], 0, 0
     for row in records.rows:
-        for name in names:
+        last = max((k for k, name in enumerate(names) if row[name] or not wide), default=-1)
+        for k, name in enumerate(names):
             column = name if wide else ""
             if (row.line, column) in asked.readings:
                 continue
-            count += 1
+            count += k <= last
             text = " ".join(row[name].casefold().split())
             if text in EMPTY and _key(records, row)[1]:
+                missed += k <= last
                 why = row["remark"] or ("" if wide else row[name])
                 empty.append(place_of(row.line, column) + (f" ({why})" if why else ""))
             else:
                 found.append(_Reading(row, name, column))
-    if len(empty) > MOST_EMPTY * count:
+    if missed > MOST_EMPTY * count:
         raise UsageError(
-            f"{records.file}: {len(empty)} of {count} readings are empty ({listed(empty)}); more than half is"
+            f"{records.file}: {missed} of {count} readings are empty ({listed(empty)}); more than half is"
             " too many. Look whether this is the column of times"
         )
     if empty:
@@ -238,16 +252,14 @@ def _readings(records: Records, names: Sequence[str], wide: bool, asked: _Asked)
     return found
 
 
-def _read_times(
-    records: Records, names: Sequence[str], readings: Sequence[_Reading], unit: str, mark: str
-) -> None:
+def _read_times(records: Records, readings: Sequence[_Reading], how: _How) -> None:
     """Fill in the seconds of readings, column by column; mistakes are noted in the records."""
     given = records.rows
-    for name in names:
+    for name in how.names:
         own = [reading for reading in readings if reading.name == name]
         records.rows = [reading.row for reading in own]
         if own:
-            for reading, value in zip(own, seconds_in(records, name, unit, mark), strict=False):
+            for reading, value in zip(own, seconds_in(records, name, how.unit, how.mark), strict=False):
                 reading.seconds = value
     records.rows = given
 
@@ -259,27 +271,25 @@ def _cycle(reading: _Reading, rating: float) -> Cycle:
 
 def _left_out(
     records: Records,
-    names: Sequence[str],
-    wide: bool,
     asked: _Asked,
-    unit: str,
-    mark: str,
+    how: _How,
     cycles: Mapping[Key, Sequence[Cycle]],
+    ratings: Mapping[int, float],
 ) -> dict[Key, list[Cycle]]:
     """What was left out as asked, by element; lines that are no cycle of an element are listed."""
     found: dict[Key, list[Cycle]] = {}
-    aside = [(row, name, False) for row in records.aside for name in names]
+    aside = [(row, name, False) for row in records.aside for name in how.names]
     aside += [
-        (row, name, True) for row in records.rows for name in names if (row.line, name) in asked.readings
+        (row, name, True) for row in records.rows for name in how.names if (row.line, name) in asked.readings
     ]
     told = set()
     for row, name, single in aside:
-        column = name if wide else ""
+        column = name if how.wide else ""
         own = replace(records, rows=[row], mistakes=[], repairs=[])
-        values = seconds_in(own, name, unit, mark)
+        values = seconds_in(own, name, how.unit, how.mark)
         if values and not own.mistakes and _key(records, row) in cycles:
-            cycle = Cycle(row.line, values[0], 1.0, row["operator"], row["remark"], column)
-            found.setdefault(_key(records, row), []).append(cycle)
+            reading = _Reading(row, name, column, values[0])
+            found.setdefault(_key(records, row), []).append(_cycle(reading, ratings.get(row.line, 1.0)))
         elif single or row.line not in told:
             told.add(row.line)
             where = place_of(row.line, column if single else "")
@@ -289,15 +299,13 @@ def _left_out(
 
 def _ratings(records: Records, decimal: str, used: set[int], wide: bool) -> tuple[dict[int, float], bool]:
     """Ratings as factors by line, and whether there is any; they are in per cent, or factors where none is
-    above 3, not both in one sheet.  Lines that are `used` and have none are listed."""
+    above 3, not both in one sheet.  Lines that are `used` and have none are listed.
+    Ratings of lines left out as asked are read as far as they can be."""
     if not records.has("rating"):
         return dict.fromkeys((row.line for row in records.rows), 1.0), False
-    given = records.rows
-    records.rows = [Row(row.line, row.texts | {"rating": row["rating"].rstrip("% ")}) for row in given]
-    values = numbers(records, "rating", decimal, needed=False)
-    records.rows = given
+    values = _percents(records, records.rows, decimal)
     rated = [value for value in values if not math.isnan(value)]
-    missing = [f"line {row.line}" for row in given if row.line in used and not row["rating"]]
+    missing = [f"line {row.line}" for row in records.rows if row.line in used and not row["rating"]]
     if missing and rated:
         what = "line" if wide else "cycle"
         one, more = f"1 {what} has no rating and counts", f"{len(missing)} {what}s have no rating and count"
@@ -314,8 +322,22 @@ def _ratings(records: Records, decimal: str, used: set[int], wide: bool) -> tupl
         elif not math.isnan(value) and not RATINGS[0] <= percent <= RATINGS[1]:
             text = f"a rating of {percent:g} % is no pace of work"
             records.wrong(row, "rating", text, "correct it, or leave this cell empty for normal pace")
-    factors = [1.0 if math.isnan(value) else value / size for value in values]
-    return {row.line: factor for row, factor in zip(given, factors, strict=True)}, bool(rated)
+    quiet = replace(records, mistakes=[])
+    values += _percents(quiet, records.aside, decimal)
+    lines = [row.line for row in (*records.rows, *records.aside)]
+    factors = {
+        line: 1.0 if math.isnan(value) else value / size for line, value in zip(lines, values, strict=True)
+    }
+    return factors, bool(rated)
+
+
+def _percents(records: Records, rows: Sequence[Row], decimal: str) -> list[float]:
+    """The ratings of rows as they are written, without their signs, NaN where there is none."""
+    given = records.rows
+    records.rows = [Row(row.line, {"rating": row["rating"].rstrip("% ")}) for row in rows]
+    values = numbers(records, "rating", decimal, needed=False)
+    records.rows = given
+    return values
 
 
 def _how_to_leave_out(records: Records) -> None:

@@ -117,7 +117,7 @@ def timestudy(
     sheet: File,
     *,
     allowance: float | str = 0.0,
-    by: str | Sequence[str] = (),
+    by: str | Sequence[str] | None = None,
     leave_out: Sequence[int | str] = (),
 ) -> TimeStudyAnswer:
     """Study a stopwatch sheet (CSV) as `cellsim timestudy` does.
@@ -133,7 +133,7 @@ def timestudy(
         share = parse_share(allowance) if isinstance(allowance, str) else allowance
     except UnitError as error:
         raise UsageError(f"allowance: {error}") from None
-    posts = [by] if isinstance(by, str) else list(by)
+    posts = [by] if isinstance(by, str) else list(by or ())
     study = time_study(Path(sheet), allowance=share, leave_out=leave_out, by=posts)
     return TimeStudyAnswer(time_study_answer(study, share))
 

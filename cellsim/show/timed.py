@@ -151,15 +151,18 @@ def snippet(answer: Result) -> str:
     if answer["allowance"]:
         lines += _comment("Paste this line at the top of the file; it counts for all stations:")
         lines.append(f"allowance: {100 * answer['allowance']:.4g} %")
-    where = (
-        "Paste this under the one key stations of the file; where a station is there already, put its work in"
-        " place of its own work or cycle."
-        if any(stations)
-        else "Paste each element under the station where it is done (stations, its name, work); the sheet"
-        " names no station. If all are done at one, say --station NAME; else give the sheet a column headed"
-        " station."
-    )
-    lines += [*_comment(where), *_comment(f"{pace(answer)}, from {answer['file']}:")]
+    if any(stations):
+        lines += _comment(
+            "Paste this under the one key stations of the file; where a station is there already, put its"
+            " work in place of its own work or cycle."
+        )
+    else:
+        lines += _comment("Paste each element under its station in the file (stations, NAME, work).")
+        lines += _comment(
+            "The sheet names no station. Say --station NAME if all are done at one, or give it a column"
+            " headed station."
+        )
+    lines += _comment(f"{pace(answer)}, from {answer['file']}:")
     if any(stations):
         lines.append("stations:")
     for station in stations:

@@ -90,6 +90,7 @@ def test_wrong_tables(text: str, said: str, tmp_path: Path):
             'lines 1-2 above the headings were not read: "Time study of bench 4"',
         ),
         ('\n"Bench 4\nMay";;\n;;\n', 'lines 1-4 above the headings were not read: "Bench 4 May"'),
+        ("Remark;first;try\n", 'line 1 above the headings was not read: "Remark first try"'),
         ("Remark: first sheet\n", 'line 1 above the headings was not read: "Remark: first sheet"'),
     ],
 )

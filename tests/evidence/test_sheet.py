@@ -15,7 +15,7 @@ Time study of press 3, 10.11.2026, observer: planning;;;;;
 No.;Work place;Stopwatch [s];Rating %;Worker;Note
 1;Press;24,8;105;Ann;
 2;Press;58,3;100;Ann;part fell on the floor
-3;Press;;100;Ann;not read - phone
+3;Press;;;Ann;not read - phone
 4;Press;26,0;;Ann;
 1;Riveter;13,2;110;Bea;
 2;Riveter;n/a;105;Bea;
@@ -56,6 +56,15 @@ def test_a_sheet_of_a_plant(tmp_path: Path):
         "2 readings are empty and left out: line 6 (not read - phone), line 9 (n/a)",
         "1 cycle has no rating and counts as normal pace: line 7",
     ]
+
+
+def test_a_title_that_has_more_known_words_than_the_headings(tmp_path: Path):
+    """Who was timed, where and when in one line; only the headings have element and time, or cycles."""
+    title = "Operator;Ann;Station;press;Date;10.11.2026\n"
+    for table, unit in (("Element;Time [s]\nload;10\n", ""), ("Element;1;2\nload;10;11\n", "s")):
+        sheet = read(tmp_path, title + table, unit=unit)
+        assert seconds(sheet)["", "load"][0] == 10.0
+        assert sheet.repairs[0].startswith("line 1 above the headings was not read")
 
 
 @pytest.mark.parametrize(
@@ -99,7 +108,7 @@ def test_a_wide_sheet(tmp_path: Path):
     assert [cycle.leave_out for cycle in sheet.cycles["", "press"]] == ["2:1", "2:2", "2:4"]
     assert [(one.heading, one.maybe) for one in sheet.spare] == [("Mean", "summary")]
     assert sheet.repairs == [
-        "1 reading is empty and left out: line 2, cycle 3",
+        "1 reading is empty and left out: line 2 cycle 3",
         "1 line has no rating and counts as normal pace: line 3",
     ]
 
@@ -108,10 +117,24 @@ def test_one_reading_of_a_wide_sheet_is_left_out(tmp_path: Path):
     """By line and cycle; a line takes all its readings."""
     sheet = read(tmp_path, WIDE, unit="s", leave_out=["2:2"])
     assert seconds(sheet)["", "press"] == [24.8, 26.0]
-    assert [(cycle.leave_out, cycle.seconds) for cycle in sheet.left_out["", "press"]] == [("2:2", 58.3)]
+    left_out = sheet.left_out["", "press"]
+    assert [(cycle.leave_out, cycle.seconds, cycle.rating) for cycle in left_out] == [("2:2", 58.3, 1.05)]
     without = read(tmp_path, WIDE, unit="s", leave_out=[2])
     assert list(without.cycles) == [("", "load")]
     assert "line 2 was left out as asked" in without.repairs
+
+
+def test_lines_of_a_wide_sheet_may_have_fewer_cycles(tmp_path: Path):
+    """What is blank behind the last reading is listed and is no reason to refuse; what was missed is one."""
+    sheet = read(tmp_path, "Task;1;2;3;4\npress;1,5;2;3;4\nfit;5;;;\npack;6;;;\nfold;;;;\n", unit="s")
+    assert [len(cycles) for cycles in sheet.cycles.values()] == [4, 1, 1]
+    assert sheet.repairs == [
+        "10 readings are empty and left out: line 3 cycle 2, line 3 cycle 3, line 3 cycle 4, line 4 cycle 2,"
+        " line 4 cycle 3, line 4 cycle 4, line 5 cycle 1, line 5 cycle 2 and 2 more",
+        "line 5: fold has no reading that is used and is not among the elements",
+    ]
+    with pytest.raises(CellsimError, match="3 of 5 readings are empty"):
+        read(tmp_path, "Task;1;2;3;4\npress;;-;n/a;4\nfit;5;;;\n", unit="s")
 
 
 def test_cycles_may_be_called_so(tmp_path: Path):
@@ -167,6 +190,13 @@ def test_any_line_that_cannot_be_read_can_be_left_out(line: str, tmp_path: Path)
     assert told + [text.removesuffix(" was left out as asked") for text in sheet.repairs] == ["line 3"]
 
 
+def test_a_line_left_out_keeps_its_rating(tmp_path: Path):
+    """In per cent as the others have it; one that is none counts as normal pace."""
+    text = "element;time [s];rating\npress;10;105\npress;20;2\npress;30;fast\n"
+    sheet = read(tmp_path, text, leave_out=[3, 4])
+    assert [(cycle.seconds, cycle.rating) for cycle in sheet.left_out["", "press"]] == [(20, 0.02), (30, 1)]
+
+
 def test_a_line_left_out_settles_no_decimals(tmp_path: Path):
     """2,5 among points contradicts them; left out it does not."""
     text = "element;time [s]\npress;1.5\npress;2,5\npress;1.25\n"
@@ -183,7 +213,7 @@ WRONG = [
     (LONG + "press,1,10\n", {"leave_out": [7]}, "has no time in line 7; nothing was left out"),
     (LONG + "press,1,10\n", {"leave_out": ["two"]}, '"two" is no line such as 7, and no line and cycle'),
     (LONG + "press,1,10\n", {"leave_out": [2]}, "sheet.csv holds no cycle"),
-    (WIDE, {"unit": "s", "leave_out": ["2:9"]}, "has no time in line 2, cycle 9; nothing was left out"),
+    (WIDE, {"unit": "s", "leave_out": ["2:9"]}, "has no time in line 2 cycle 9; nothing was left out"),
     (WIDE, {}, "sheet.csv:1:2: 1: the headings say no unit of time; give it with --unit s, min or cmin"),
     ("Title\nElement;time [s]\n;10\n", {}, "sheet.csv:3:1: Element: this cell is empty; wanted is the name"),
     ("Title\nWorker;time [s]\nAnn;10\n", {}, 'sheet.csv:2:1: there is no column "element"'),

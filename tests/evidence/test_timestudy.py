@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from matplotlib.text import Text
 from scipy import stats
 
 from cellsim import cli
@@ -15,8 +16,10 @@ from cellsim.describe import laws
 from cellsim.describe.ranges import read_range_file
 from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
+from cellsim.evidence.answers import time_study_answer
 from cellsim.evidence.sheet_columns import COLUMNS
 from cellsim.evidence.timestudy import time_study
+from cellsim.show.plots_quantiles import draw_quantiles
 
 SHEET = """element,cycle,time [s],rating,operator,remark
 press,1,10.0,100,Ann,
@@ -216,6 +219,17 @@ def test_times_beside_the_quantiles_of_their_law(tmp_path: Path):
     assert picture.read_text().startswith("<?xml")
 
 
+@pytest.mark.parametrize(
+    ("rating", "foot"), [("rating", "Seconds at normal pace."), ("grade", "Seconds as observed, unrated.")]
+)
+def test_the_picture_says_at_which_pace_the_times_are(rating: str, foot: str, tmp_path: Path):
+    """By whether the sheet has ratings."""
+    values = [float(stats.lognorm.ppf((k + 0.5) / 40, 0.2, scale=20)) for k in range(40)]
+    rows = "".join(f"press,{value:.3f},200\n" for value in values)
+    figure = draw_quantiles(time_study_answer(study(tmp_path, f"element,time [s],{rating}\n{rows}")))
+    assert foot in [text.get_text() for text in figure.findobj(Text)]
+
+
 def test_names_of_any_kind_load(tmp_path: Path):
     """Elements with signs that YAML reads its own way, at two stations: the lines are a cell file's."""
     text = (
@@ -340,11 +354,11 @@ def test_the_advice_for_a_reading_of_a_wide_sheet_does_it(tmp_path: Path):
         + "\npress;10;11;10,5;10,2;40;10,1;10,8;10,4;10,6;10,9\n"
     )
     said, _ = screen(tmp_path, wide, "--unit", "s")
-    assert "line 2, cycle 5: 40 s stands out" in said
+    assert "line 2 cycle 5: 40 s stands out" in said
     advice = said.split("leave it out with ")[1].split()[:2]
     assert advice == ["--leave-out", "2:5"]
     said, lines = screen(tmp_path, wide, "--unit", "s", *advice)
-    assert "line 2, cycle 5: 40 s was left out as asked" in said and "9 cycles" in lines
+    assert "line 2 cycle 5: 40 s was left out as asked" in said and "9 cycles" in lines
 
 
 def test_few_cycles_have_no_percentiles(tmp_path: Path):
@@ -373,8 +387,8 @@ def test_lines_to_paste_say_where_they_go(tmp_path: Path):
     ]
     plain = "element,time [s]\nload,10\nload,11\n"
     _, lines = screen(tmp_path, plain)
-    assert lines.startswith("# Paste each element under the station where it is done")
-    assert "say --station NAME" in " ".join(lines.replace("#", "").split()) and "stations:\n" not in lines
+    assert lines.startswith("# Paste each element under its station in the file")
+    assert "Say --station NAME if all are done at one" in lines and "stations:\n" not in lines
     _, lines = screen(tmp_path, plain, "--station", "press")
     assert load_text(f"cell: x\nroute: [press]\n{lines}").stations[0].work[0].name == "load"
 
