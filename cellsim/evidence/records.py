@@ -256,7 +256,7 @@ def _no_headings(filled: Sequence[tuple[int, str]], columns: Sequence[Column], m
 
     def words(line: str) -> int:
         cut = max((_cells(line, mark) for mark in marks), key=len)
-        return sum(any(c.isalpha() for c in cell) for cell in cut)
+        return sum(any(c.isalpha() for c in cell) - cell[:1].isdigit() for cell in cut)
 
     number, line = max(filled, key=lambda entry: words(entry[1]))
     if number == filled[0][0]:

@@ -57,7 +57,7 @@ WRONG_FILES = [
     ("", "sheet.csv is empty"),
     ("a,b\n1,2\n", "the first line has none of the headings element, time"),
     (
-        "Bench 4, May\n\nwhat;how long;who\nfit;1;Ann\n",
+        "Bench 4, May\n\nwhat;how long;who\nfit;1;Ann;see there;twice\n",
         'no line has one of the headings element, time; line 3 looks most like headings: "what;how long;who"',
     ),
     ("Bench 4\nelement;tiem\nfit;1\n", 'sheet.csv:2:1: there is no column "time"; did you mean "tiem"?'),
