@@ -21,9 +21,20 @@ DECIMALS = {"comma": ",", "point": "."}
 @click.option(
     "--of-shift", is_flag=True, help="The allowance is a share of the shift, not added to the time."
 )
-@click.option("--leave-out", type=int, multiple=True, metavar="LINE", help="A line not to use; repeat.")
-@click.option("--by", metavar="POST", help="Who does these elements, as the cell file calls him.")
-@click.option("--station", metavar="NAME", help="Station of elements without one, for --ranges.")
+@click.option(
+    "--leave-out",
+    multiple=True,
+    metavar="LINE",
+    help="A line not to use, or one reading: 2:5 is line 2, cycle 5; repeat.",
+)
+@click.option(
+    "--by",
+    multiple=True,
+    metavar="NAME=POST",
+    help="Who does it, as the cell file calls him: NAME is a person, an element or a station of the sheet;"
+    " POST alone does all elements; repeat.",
+)
+@click.option("--station", default="", metavar="NAME", help="Station of elements where the sheet says none.")
 @click.option(
     "--ranges", type=click.Path(path_type=Path), help="Write 95 % bounds here, as ranges for sensitivity."
 )
@@ -39,9 +50,9 @@ def timestudy(
     decimal: str | None,
     allowance: str,
     of_shift: bool,
-    leave_out: tuple[int, ...],
-    by: str | None,
-    station: str | None,
+    leave_out: tuple[str, ...],
+    by: tuple[str, ...],
+    station: str,
     ranges: Path | None,
     out: Path | None,
     picture: Path | None,
@@ -50,9 +61,18 @@ def timestudy(
 ) -> None:
     """Turn a stopwatch sheet (CSV) into element times for a cell file, with how sure they are.
 
-    A row for each cycle with the headings element and time [s], and where there are station, cycle, rating,
-    operator and remark; or a row for each element with the cycles in columns 1, 2, 3, ...  Nothing is left
-    out unsaid.
+    A row for each cycle with the headings element and time [s]; or a row for each element with the cycles in
+    columns 1, 2, 3, ...  Nothing is left out unsaid.
+
+    \b
+    Headings that are understood, in any order (unit or % behind):
+      element   task, step, operation, activity
+      time      reading, observed, duration, cycle time, stopwatch
+      rating    performance, perf, pace, LG: 100 is normal pace
+      station   bench, workplace, machine
+      operator  worker, person, by, post
+      cycle     no, nr, number, round
+      remark    note, comment
 
     \b
     Example:
@@ -77,15 +97,16 @@ def timestudy(
         allowance=share,
         of_shift=of_shift,
         leave_out=leave_out,
+        by=by,
+        station=station,
     )
-    stations = [element.station for element in study.elements]
-    if ranges is not None and not station and not all(stations):
+    if ranges is not None and not all(element.station for element in study.elements):
         raise UsageError("--ranges: name the station of these elements with --station")
-    answer = time_study_answer(study, share, of_shift, by) | {"provenance": versions()}
+    answer = time_study_answer(study, share, of_shift) | {"provenance": versions()}
     if out is not None:
         write_new(out, snippet(answer))
     if ranges is not None:
-        write_new(ranges, ranges_text(answer, station or ""))
+        write_new(ranges, ranges_text(answer))
     write_answer(answer, json_file)
     if picture is not None:
         from cellsim.show.plots_quantiles import save_quantiles

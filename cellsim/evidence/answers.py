@@ -10,15 +10,14 @@ from cellsim.evidence.stop_inputs import StopStudy
 from cellsim.evidence.timestudy import TimeStudy
 
 
-def time_study_answer(
-    study: TimeStudy, allowance: float = 0.0, of_shift: bool = False, by: str | None = None
-) -> dict[str, Any]:
-    """The study of a stopwatch sheet; `allowance` as it was studied with, `by` does the elements."""
+def time_study_answer(study: TimeStudy, allowance: float = 0.0, of_shift: bool = False) -> dict[str, Any]:
+    """The study of a stopwatch sheet; `allowance` as it was studied with, `by` who does all if one does."""
     answer = asdict(study)
     for row, element in zip(answer["elements"], study.elements, strict=True):
         row["enough"] = element.enough
     answer["allowance"] = allowance / (1 - allowance) if of_shift else allowance
-    answer["by"] = by
+    posts = {element.by for element in study.elements}
+    answer["by"] = (posts.pop() or None) if len(posts) == 1 else None
     return answer
 
 

@@ -1,4 +1,6 @@
-"""Tables that the shop floor keeps: any usual delimiter, encoding and order of columns; repairs are listed.
+"""Tables that the shop floor keeps: any usual delimiter, encoding and order of columns, titles above them.
+
+Repairs are listed, and columns that nobody reads are kept by their headings.
 
 Nothing is guessed silently: what can be read in two ways is a mistake that says how to settle it.
 """
@@ -7,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -31,6 +34,8 @@ _BOMS = (
     (b"\xfe\xff", "utf-16"),
 )
 _NEVER_1252 = b"\x81\x8d\x8f\x90\x9d"
+_LINE_END = re.compile(r"\r\n|\n|\r")
+_READING_NO = re.compile(r"(?:(?:cycle|reading|round|observation|no|nr|c|#)[ .]*)?(\d{1,4})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +58,44 @@ class Row:
         return self.texts.get(name, "")
 
 
+@dataclass(frozen=True, slots=True)
+class Unused:
+    """A column that was not read: place from 1, heading (empty where it has none), its filled cells."""
+
+    place: int
+    heading: str
+    cells: tuple[str, ...]
+
+
+@dataclass
+class Table:
+    """A table with its headings found and nothing read yet.
+
+    `line` is that of the headings; `rows` are lines of the file and cells, `aside` those that were asked to
+    be left out, whether they can be read or not; `repairs` say what was decided.
+    """
+
+    file: str
+    delimiter: str
+    line: int
+    headings: list[str]
+    rows: list[tuple[int, list[str]]]
+    aside: list[tuple[int, list[str]]]
+    repairs: list[str]
+
+    def numbered(self) -> dict[str, str]:
+        """Headings that number readings side by side (`1`, `cycle 2`), by number; empty for less than two."""
+        return _numbered(self.headings)
+
+
 @dataclass
 class Records:
     """A table as it was read.
 
     `headings` are the headings of the file by column name, `places` their positions from 1; `repairs` say
     what was changed or decided in reading, `mistakes` gather while values are read; of those beyond the most
-    that are listed only the number is kept, `unlisted`.
+    that are listed only the number is kept, `unlisted`.  `line` is that of the headings, `unused` the columns
+    that nobody asked for, `aside` the rows that were left out as asked.
     """
 
     file: str
@@ -70,6 +106,9 @@ class Records:
     repairs: list[str] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
     unlisted: int = 0
+    line: int = 1
+    unused: list[Unused] = field(default_factory=list)
+    aside: list[Row] = field(default_factory=list)
 
     def has(self, name: str) -> bool:
         """Whether the file has a column."""
@@ -77,7 +116,7 @@ class Records:
 
     def wrong(self, row: Row | None, name: str, message: str, hint: str = "") -> None:
         """Note a mistake in a row and column."""
-        line = row.line if row is not None else 1
+        line = row.line if row is not None else self.line
         if len(self.mistakes) < MOST_MISTAKES:
             place = self.places.get(name, 1)
             self.mistakes.append(
@@ -101,38 +140,53 @@ class Records:
 
 
 def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> Records:
-    """Read a table whose first filled line holds the headings, in any order, upper or lower case.
+    """Read a table: `find_table`, then `records_of`."""
+    return records_of(find_table(path, columns, delimiter), columns)
 
-    Columns that nobody asks for are left out.  Empty lines are skipped; a row with too many cells is a
-    mistake.  Encodings: UTF-8, UTF-16 with its mark, else Windows-1252, which is listed as a repair.
+
+def find_table(
+    path: Path, columns: Sequence[Column], delimiter: str = "", leave_out: Iterable[int] = ()
+) -> Table:
+    """Find the headings of a table, in any order, upper or lower case, and cut its rows into cells.
+
+    The headings stand in the line among the first ones that has most of `columns`; what stands above it is
+    listed as a repair.  Empty lines are skipped.  Lines `leave_out` are put aside before anything is read.
+    Encodings: UTF-8, UTF-16 with its mark, else Windows-1252, which is listed as a repair.
 
     Raises:
-        UsageError: the file cannot be read, is too large, or no delimiter fits.
-        DescriptionError: headings are missing or there twice, or rows do not fit, with line and column.
+        UsageError: the file cannot be read, is too large, or no line looks like its headings.
     """
     text, repairs = _text_of(path)
-    if below := _headings_below(text, columns):
-        raise UsageError(
-            f"{path.name}: line {below} holds the headings; delete the {below - 1} lines above it"
-            if below > 2
-            else f"{path.name}: line 2 holds the headings; delete the line above them"
-        )
-    mark = delimiter or _delimiter(path.name, text, columns)
-    lines = list(_lines(path.name, text, mark))
-    if not lines:
-        raise UsageError(f"{path.name} is empty; its first line holds headings such as {_names(columns)}")
-    (heading_line, headings), body = lines[0], lines[1:]
-    records = Records(path.name, mark, {}, {}, [], repairs)
-    _find_columns(records, heading_line, headings, columns)
+    asked = set(leave_out)
+    line, mark = _headings_line(path.name, text, columns, delimiter, asked)
+    rows, aside = _rows(path.name, text, mark, asked)
+    at = max(k for k, (begins, _) in enumerate(rows) if begins <= line)
+    if at:
+        where = "line 1" if line == 2 else f"lines 1-{rows[at][0] - 1}"
+        verb = "was" if line == 2 else "were"
+        repairs.append(f"{where} above the headings {verb} not read: {quoted(' '.join(rows[0][1]), 40)}")
+    if len(rows) - at - 1 > MOST_ROWS:
+        raise UsageError(f"{path.name} has {len(rows) - at - 1} rows; at most {MOST_ROWS} are read")
+    return Table(path.name, mark, rows[at][0], rows[at][1], rows[at + 1 :], aside, repairs)
+
+
+def records_of(table: Table, columns: Sequence[Column]) -> Records:
+    """The rows of a table by the names of columns; other columns are kept as `unused`.
+
+    Raises:
+        DescriptionError: headings are missing or there twice, or rows do not fit, with line and column: a row
+            with too many cells, or one that repeats the headings.
+    """
+    file, mark, headings = table.file, table.delimiter, table.headings
+    records = Records(file, mark, {}, {}, [], table.repairs, line=table.line)
+    _find_columns(records, table.line, headings, columns)
     records.stop_if_wrong()
-    if len(body) > MOST_ROWS:
-        raise UsageError(f"{path.name} has {len(body)} rows; at most {MOST_ROWS} are read")
-    for line, cells in body:
+    for line, cells in table.rows:
         extra = [cell for cell in cells[len(headings) :] if cell]
         if extra:
             records.mistakes.append(
                 Mistake(
-                    path.name,
+                    file,
                     line,
                     len(headings) + 1,
                     "",
@@ -142,42 +196,91 @@ def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> 
             )
             continue
         if again := _repeated(cells, headings, records.places.values()):
-            records.mistakes.append(Mistake(path.name, line, 1, "", f"line {line} {again}", "delete it"))
+            records.mistakes.append(Mistake(file, line, 1, "", f"line {line} {again}", "delete it"))
             continue
-        texts = {name: cells[k - 1] for name, k in records.places.items() if k <= len(cells)}
-        records.rows.append(Row(line, texts))
+        records.rows.append(_row(records, line, cells))
     records.stop_if_wrong()
+    records.aside = [_row(records, line, cells) for line, cells in table.aside]
+    records.unused = _unused(table, set(records.places.values()))
     return records
 
 
-def headings_of(path: Path, delimiter: str = "") -> list[str]:
-    """The headings of a table as they stand there; the mark that cuts the first line into most cells.
+def _row(records: Records, line: int, cells: Sequence[str]) -> Row:
+    return Row(line, {name: cells[k - 1] for name, k in records.places.items() if k <= len(cells)})
 
-    Raises:
-        UsageError: the file cannot be read.
+
+def _unused(table: Table, used: set[int]) -> list[Unused]:
+    """The columns that were not asked for and have a heading or a filled cell."""
+    found = []
+    for place, heading in enumerate(table.headings, start=1):
+        if place in used:
+            continue
+        cells = tuple(row[place - 1] for _, row in table.rows if place <= len(row) and row[place - 1])
+        if heading or cells:
+            found.append(Unused(place, heading, cells))
+    return found
+
+
+def _headings_line(
+    name: str, text: str, columns: Sequence[Column], delimiter: str, asked: set[int]
+) -> tuple[int, str]:
+    """The line with most of the columns needed, then most of all, the first of equals, and its delimiter.
+
+    The most cells decide a tie between delimiters.
     """
-    text, _ = _text_of(path)
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    cut = [next(csv.reader([first], delimiter=mark), []) for mark in (delimiter or DELIMITERS)]
-    return [cell.strip() for cell in max(cut, key=len)]
+    marks = (delimiter,) if delimiter else DELIMITERS
+    filled = [(k, line) for k, line in enumerate(_LINE_END.split(text), 1) if line.strip() and k not in asked]
+    if not filled:
+        raise UsageError(f"{name} is empty; its first line holds headings such as {_names(columns)}")
+    best, found = (0, 0), (0, "")  # columns needed and of all kinds; line and delimiter
+    for number, line in filled[:MOST_TITLES]:
+        fits = {mark: _fit(_cells(line, mark), columns) for mark in marks}
+        mark = max(marks, key=lambda mark: fits[mark])
+        if fits[mark][:2] > best:
+            best, found = fits[mark][:2], (number, mark)
+    if not found[0]:
+        raise UsageError(f"{name}: {_no_headings(filled[:MOST_TITLES], columns, marks)}")
+    return found
 
 
-def _headings_below(text: str, columns: Sequence[Column]) -> int:
-    """The line that holds every heading needed where the first filled line has none; 0 if there is none."""
-    needed = [column for column in columns if column.needed]
-    filled = [(k, line) for k, line in enumerate(text.splitlines()[:MOST_TITLES], 1) if line.strip()]
-    for place, (number, line) in enumerate(filled):
-        for mark in DELIMITERS:
-            cells = [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
-            if all(any(_is(cell, column) for cell in cells) for column in needed):
-                return number if place else 0
-    return 0
+def _fit(cells: Sequence[str], columns: Sequence[Column]) -> tuple[int, int, int]:
+    """How many of the columns needed and of all a line of headings has, and how many cells; numbered readings
+    count as one that is needed."""
+    known = [column for column in columns if any(_is(cell, column) for cell in cells)]
+    numbered = bool(known and _numbered(cells))
+    return sum(column.needed for column in known) + numbered, len(known) + numbered, len(cells)
+
+
+def _no_headings(filled: Sequence[tuple[int, str]], columns: Sequence[Column], marks: Sequence[str]) -> str:
+    """What to say where no line has a heading that is known: which one looks like headings."""
+
+    def words(line: str) -> int:
+        cut = max((_cells(line, mark) for mark in marks), key=len)
+        return sum(any(c.isalpha() for c in cell) - cell[:1].isdigit() for cell in cut)
+
+    number, line = max(filled, key=lambda entry: words(entry[1]))
+    if number == filled[0][0]:
+        which = "the first line has none of the headings"
+        return f"{which} {_names(columns)}; it is {quoted(line, 40)}"
+    return (
+        f"no line has one of the headings {_names(columns)}; line {number} looks most like headings:"
+        f" {quoted(line, 40)}. Rename them there"
+    )
+
+
+def _numbered(headings: Sequence[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for heading in headings:
+        if number := _READING_NO.fullmatch(heading_words(heading)):
+            found.setdefault(str(int(number[1])), heading)
+    ordered = list(found) == sorted(found, key=int)
+    return found if len(found) >= 2 and ordered else {}
 
 
 def _repeated(cells: Sequence[str], headings: Sequence[str], places: Iterable[int]) -> str:
     """How a row repeats the headings: the same, or with another unit; empty if it does not."""
     pairs = [(cells[k - 1], headings[k - 1]) for k in places if k <= len(cells)]
-    if not pairs or any(_plain(cell) != _plain(heading) for cell, heading in pairs):
+    if not pairs or any(heading_words(cell) != heading_words(heading) for cell, heading in pairs):
         return ""
     same = all(cell.casefold() == heading.casefold() for cell, heading in pairs)
     return "repeats the headings" + (
@@ -215,20 +318,28 @@ def _text_of(path: Path) -> tuple[str, list[str]]:
         return data.decode("cp1252"), ["the file is not UTF-8; it was read as Windows-1252"]
 
 
-def _delimiter(name: str, text: str, columns: Sequence[Column]) -> str:
-    """The delimiter by which the headings have most of the columns asked for; the most cells decide a tie."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
+def _cells(line: str, mark: str) -> list[str]:
+    """The cells of one line of the file, whatever its quotes."""
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
 
-    def fit(mark: str) -> tuple[int, int]:
-        cells = [cell.strip() for cell in next(csv.reader([first], delimiter=mark), [])]
-        return sum(any(_is(cell, column) for cell in cells) for column in columns), len(cells)
 
-    best = max(DELIMITERS, key=fit)
-    if first and fit(best)[0] == 0:
-        raise UsageError(
-            f"{name}: the first line has none of the headings {_names(columns)}; it is {quoted(first, 40)}"
-        )
-    return best
+def _rows(
+    name: str, text: str, mark: str, asked: set[int]
+) -> tuple[list[tuple[int, list[str]]], list[tuple[int, list[str]]]]:
+    """The filled rows with the line on which each begins: those to read, and those that are left out.
+
+    Where quotes break the table, the lines to leave out are taken out of the text first.
+    """
+    try:
+        rows = _lines(name, text, mark)
+    except UsageError:
+        if not asked:
+            raise
+        parts = _LINE_END.split(text)
+        kept = "\n".join("" if k in asked else part for k, part in enumerate(parts, 1))
+        aside = [(k, _cells(parts[k - 1], mark)) for k in sorted(asked) if k <= len(parts)]
+        return _lines(name, kept, mark), [(k, cells) for k, cells in aside if any(cells)]
+    return [row for row in rows if row[0] not in asked], [row for row in rows if row[0] in asked]
 
 
 def _lines(name: str, text: str, mark: str) -> list[tuple[int, list[str]]]:
@@ -270,14 +381,14 @@ def _find_columns(records: Records, line: int, headings: Sequence[str], columns:
 
 
 def _is(heading: str, column: Column) -> bool:
-    """Whether a heading names a column: upper or lower case, blanks or _ between words, a unit behind it."""
-    return _plain(heading) in (column.name.casefold(), *(other.casefold() for other in column.also))
+    """Whether a heading names a column: in any case, blanks or _ between words, a unit, % or point behind."""
+    return heading_words(heading) in (column.name.casefold(), *(other.casefold() for other in column.also))
 
 
-def _plain(heading: str) -> str:
-    """A heading in lower case without its unit."""
-    plain = heading.casefold().replace("_", " ").replace("-", " ")
-    plain = plain.split("[")[0].split("(")[0].strip()
+def heading_words(heading: str) -> str:
+    """A heading in lower case on one line, without its unit, per cent sign, point or colon at its end."""
+    plain = " ".join(heading.casefold().replace("_", " ").replace("-", " ").split())
+    plain = plain.split("[")[0].split("(")[0].strip(" %").removesuffix(" in").rstrip(".: %")
     before, _, last = plain.rpartition(" ")
     return before if before and last in SECONDS else plain
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,21 +11,12 @@ import numpy as np
 
 from cellsim.errors import UsageError
 from cellsim.evidence.fitting import FEW, Fit, chosen, fit_chance, quantile_pairs, ranked, resampled, sample
-from cellsim.evidence.records import SECONDS, Column, Records, Row, headings_of, read_records
 from cellsim.evidence.series import cycles_needed, grain, level_shift, memory, outliers, regimes
-from cellsim.evidence.values import numbers, seconds_in
+from cellsim.evidence.sheet import Cycle, listed, place_of, read_sheet
+from cellsim.evidence.sheet_columns import Spare
 from cellsim.study.statistics import t_interval
+from cellsim.units import nearest, quoted
 
-COLUMNS = (
-    Column("element", ("task", "step", "operation", "activity", "work element")),
-    Column("time", ("seconds", "duration", "observed", "observed time", "cycle time", "reading", *SECONDS)),
-    Column("cycle", ("no", "no.", "number", "round", "observation"), needed=False),
-    Column("rating", ("performance", "pace", "performance rating"), needed=False),
-    Column("station", ("bench", "workplace", "machine"), needed=False),
-    Column("operator", ("person", "worker", "who"), needed=False),
-    Column("date", ("day",), needed=False),
-    Column("remark", ("remarks", "note", "notes", "comment"), needed=False),
-)
 WITHIN = 0.05  # share of the mean to which a time is usually wanted (common practice, no source)
 WRONG_LAW = 0.05  # chance below which a law is not used
 RESAMPLES = 199  # by which that chance is told
@@ -34,28 +24,10 @@ DRAWS = 100  # samples drawn anew, by which it is told how sure mean and spread 
 MEMORY = 0.01  # chance below which times are said to depend on those before
 STEADY = 0.01  # spread below which a time is fixed
 RARE = 0.1  # share of cycles below which they are no way of working but exceptions
-SHOWN = 8  # lines that a remark names
 COARSE = 0.1  # of the mean: a step of the watch that hides the spread
-RATINGS = (30.0, 300.0)  # per cent; beyond it a rating is a slip of the pen (common practice, no source)
 SUSPICIOUS_RATING = (70.0, 140.0)  # per cent; beyond it a rating is asked about (common practice, no source)
-Found = dict[tuple[str, str], list["Cycle"]]  # cycles by station and element
+FOR_ALL = ""  # in place of a name, where one post is said for all elements
 FAMILIES = ("lognormal", "gamma", "weibull")
-
-
-@dataclass(frozen=True, slots=True)
-class Cycle:
-    """One measured time: line of the file, seconds as read, rating (1 = normal), who did it, remark."""
-
-    line: int
-    seconds: float
-    rating: float = 1.0
-    operator: str = ""
-    remark: str = ""
-
-    @property
-    def normal(self) -> float:
-        """Seconds at normal pace: observed x rating."""
-        return self.seconds * self.rating
 
 
 @dataclass
@@ -65,7 +37,8 @@ class ElementStudy:
     `basic_s` and `interval_s` are of times at normal pace, `standard_s` has the allowance.  `needed` is how
     many cycles would show the mean to 5 % with 95 % confidence, by the spread seen.  `law` is a text for the
     cell file, `fits` how well each law does, `quantiles` each time in order beside the one that the best law
-    has at its place (empty where none was fitted); `remarks` are what should be looked at before it is used.
+    has at its place (empty where none was fitted); `remarks` are what should be looked at before it is used;
+    `by` is who does it, empty where neither the call nor the sheet says one.
     """
 
     name: str
@@ -85,6 +58,7 @@ class ElementStudy:
     quantiles: list[tuple[float, float]]
     remarks: list[str] = field(default_factory=list)
     station: str = ""
+    by: str = ""
 
     @property
     def enough(self) -> bool:
@@ -94,11 +68,17 @@ class ElementStudy:
 
 @dataclass
 class TimeStudy:
-    """All elements of a sheet in the order of the file, and what was changed in reading it."""
+    """All elements of a sheet in the order of the file, and what was changed in reading it.
+
+    `rated`: whether the sheet has ratings; without them times are as observed and not at normal pace.
+    `unused`: the columns that were not read.
+    """
 
     file: str
     elements: list[ElementStudy]
     repairs: list[str]
+    rated: bool
+    unused: list[Spare]
 
 
 def time_study(
@@ -109,15 +89,19 @@ def time_study(
     delimiter: str = "",
     allowance: float = 0.0,
     of_shift: bool = False,
-    leave_out: Sequence[int] = (),
+    leave_out: Sequence[int | str] = (),
+    by: Sequence[str] = (),
+    station: str = "",
 ) -> TimeStudy:
-    """Study a sheet: one row a cycle (element, time, and where there are cycle, rating, operator, remark), or
-    one row an element with a column for each cycle (1, 2, 3, ...).
+    """Study a sheet, read as `read_sheet` does.
 
     Args:
         unit: of times where headings do not say it; `decimal`, `delimiter` where the file leaves them open.
         allowance: share added to basic times, or with `of_shift` share of the shift that is no work.
-        leave_out: lines of the file that are not to be used; they are listed.
+        leave_out: lines of the file that are not to be used, or single readings as `2:5`; they are listed.
+        by: who does the elements: one post for all, or `NAME=POST` where NAME is an element, a station or a
+            person of the sheet.
+        station: the station of elements where the sheet says none.
 
     Raises:
         UsageError, DescriptionError: the file cannot be used, with row and column.
@@ -125,105 +109,45 @@ def time_study(
     if not 0 <= allowance < 1:
         raise UsageError(f"an allowance of {allowance:g} is no share between 0 and 1")
     factor = 1 / (1 - allowance) if of_shift else 1 + allowance
-    records, found = _cycles(path, unit, decimal, delimiter)
-    lines = {cycle.line for cycles in found.values() for cycle in cycles}
-    for line in leave_out:
-        if line not in lines:
-            raise UsageError(f"{path.name} has no time in line {line}; nothing was left out")
+    sheet = read_sheet(path, unit, decimal, delimiter, leave_out)
     elements = []
-    for (station, name), cycles in found.items():
-        out = [cycle for cycle in cycles if cycle.line in leave_out]
-        elements.append(_element(name, [cycle for cycle in cycles if cycle not in out], out, factor))
-        elements[-1].station = station
-    return TimeStudy(records.file, elements, records.repairs)
+    for (at, name), cycles in sheet.cycles.items():
+        elements.append(_element(name, cycles, sheet.left_out.get((at, name), []), factor))
+        elements[-1].station = at or station
+    _posts(elements, by)
+    return TimeStudy(sheet.file, elements, sheet.repairs, sheet.rated, sheet.spare)
 
 
-def _cycles(path: Path, unit: str, decimal: str, delimiter: str) -> tuple[Records, Found]:
-    """The cycles of each station (empty where the sheet says none) and element in the order of the file."""
-    rounds = [heading for heading in headings_of(path, delimiter) if heading.isdigit()]
-    if len(rounds) >= 2:
-        return _grid(path, rounds, unit, decimal, delimiter)
-    records = read_records(path, COLUMNS, delimiter)
-    _repeats(records)
-    seconds = seconds_in(records, "time", unit, decimal)
-    ratings = _ratings(records, decimal)
-    found: Found = {}
-    for row, value, rating in zip(records.rows, seconds, ratings, strict=False):
-        if not row["element"]:
-            records.wrong(row, "element", "this cell is empty; wanted is the name of a work element")
-        cycle = Cycle(row.line, value, rating, row["operator"], row["remark"])
-        if records.has("station") and not row["station"]:
-            records.wrong(row, "station", "this cell is empty; wanted is a station")
-        found.setdefault((row["station"], row["element"]), []).append(cycle)
-    records.stop_if_wrong()
-    if not found:
-        raise UsageError(f"{path.name} holds no cycle")
-    return records, found
+def _posts(elements: Sequence[ElementStudy], by: Sequence[str]) -> None:
+    """Fill in who does each element: as said for it, its station, the one who was timed there, or for all."""
+    known = {name.casefold(): name for e in elements for name in (e.name, e.station, *_timed(e)) if name}
+    posts: dict[str, str] = {}
+    for text in by:
+        name, mark, post = (part.strip() for part in text.partition("="))
+        if not name or (mark and not post):
+            raise UsageError(f'--by: "{text}" does not look like "A" or "{name or "NAME"}=A"')
+        if mark and name.casefold() not in known:
+            near = nearest(name, known.values())
+            advice = f"; did you mean {quoted(near)}?" if near else ""
+            raise UsageError(f"--by: the sheet has no element, station or person {quoted(name)}{advice}")
+        key, value = (name.casefold(), post) if mark else (FOR_ALL, name)
+        if posts.setdefault(key, value) != value:
+            raise UsageError(
+                f"--by: both {quoted(posts[key])} and {quoted(value)} for {name if mark else 'all'}"
+            )
+    for element in elements:
+        timed = _timed(element)
+        person = timed[0] if len(timed) == 1 else ""
+        names = [name.casefold() for name in (element.name, element.station, person) if name]
+        element.by = next((posts[name] for name in [*names, FOR_ALL] if name in posts), person)
 
 
-def _grid(
-    path: Path, rounds: Sequence[str], unit: str, decimal: str, delimiter: str
-) -> tuple[Records, Found]:
-    """A row for each element and a column for each cycle; empty cells were not measured."""
-    station = next(column for column in COLUMNS if column.name == "station")
-    records = read_records(path, (COLUMNS[0], station, *(Column(heading) for heading in rounds)), delimiter)
-    if unit not in SECONDS:
-        records.wrong(
-            None, "element", "the headings say no unit of time", "give it with --unit s, min or cmin"
-        )
-    records.stop_if_wrong()
-    columns = [numbers(records, heading, decimal, needed=False) for heading in rounds]
-    records.stop_if_wrong()
-    found: Found = {}
-    for k, row in enumerate(records.rows):
-        times = [column[k] * SECONDS[unit] for column in columns if not math.isnan(column[k])]
-        key = row["station"], row["element"]
-        found.setdefault(key, []).extend(Cycle(row.line, value) for value in times)
-    return records, found
-
-
-def _ratings(records: Records, decimal: str) -> list[float]:
-    """Ratings as factors; they are in per cent, or factors where none is above 3; not both in one sheet."""
-    if not records.has("rating"):
-        return [1.0] * len(records.rows)
-    cleaned = [Row(row.line, row.texts | {"rating": row["rating"].rstrip("% ")}) for row in records.rows]
-    given, records.rows = records.rows, cleaned
-    values = numbers(records, "rating", decimal, needed=False)
-    records.rows = given
-    missing = sum(math.isnan(value) for value in values)
-    if missing:
-        records.repairs.append(f"{missing} cycles have no rating; they count as normal pace")
-    size = 1.0 if all(math.isnan(value) or value <= 3 for value in values) else 100.0
-    for row, value in zip(records.rows, values, strict=True):
-        percent = 100 / size * value
-        if value <= 0:
-            records.wrong(row, "rating", f"a rating of {value:g} is none; normal pace is 100 %")
-        elif size == 100.0 and value <= 3:
-            text = f"a rating of {value:g} among ratings in per cent"
-            records.wrong(row, "rating", text, f"write {100 * value:g}, or all of them as factors")
-        elif not math.isnan(value) and not RATINGS[0] <= percent <= RATINGS[1]:
-            text = f"a rating of {percent:g} % is no pace of work"
-            records.wrong(row, "rating", text, "correct it, or leave this cell empty for normal pace")
-    return [1.0 if math.isnan(value) else value / size for value in values]
-
-
-def _repeats(records: Records) -> None:
-    """The same row once more: kept where cycles are not numbered, left out where they are."""
-    seen: dict[tuple[tuple[str, str], ...], int] = {}
-    kept = []
-    for row in records.rows:
-        key = tuple(sorted(row.texts.items()))
-        if row["cycle"] and key in seen:
-            records.repaired(row, f"the same as line {seen[key]}; left out")
-            continue
-        seen.setdefault(key, row.line)
-        kept.append(row)
-    records.rows = kept
+def _timed(element: ElementStudy) -> list[str]:
+    """Who was timed at an element, by the sheet."""
+    return list(dict.fromkeys(cycle.operator for cycle in element.cycles if cycle.operator))
 
 
 def _element(name: str, cycles: list[Cycle], left_out: list[Cycle], factor: float) -> ElementStudy:
-    if not cycles:
-        raise UsageError(f"no cycle of {name} is left")
     times = [cycle.normal for cycle in cycles]
     array = np.asarray(times)
     mean, deviation = float(array.mean()), float(array.std(ddof=1)) if len(times) > 1 else 0.0
@@ -318,12 +242,11 @@ def _remarks(cycles: Sequence[Cycle], times: Sequence[float], mean: float) -> li
     found = []
     beyond = [c for c in cycles if not SUSPICIOUS_RATING[0] <= 100 * c.rating <= SUSPICIOUS_RATING[1]]
     if beyond:
-        told = ", ".join(f"line {c.line} ({100 * c.rating:.4g} %)" for c in beyond[:SHOWN])
-        rest = f" and {len(beyond) - SHOWN} more" if len(beyond) > SHOWN else ""
-        found.append(f"ratings beyond 70 to 140 %: {told}{rest}; ask who rated")
+        told = [f"{place_of(c.line, c.column)} ({100 * c.rating:.4g} %)" for c in beyond]
+        found.append(f"ratings beyond 70 to 140 %: {listed(told)}; ask who rated")
     found += [
-        f"line {c.line}: a time of 0 s is used; if nothing was timed there, leave it out with --leave-out"
-        f" {c.line}"
+        f"{place_of(c.line, c.column)}: a time of 0 s is used; if nothing was timed there, leave it out with"
+        f" --leave-out {c.leave_out}"
         for c in cycles
         if c.seconds == 0
     ]

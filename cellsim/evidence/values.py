@@ -31,14 +31,17 @@ def numbers(records: Records, name: str, decimal: str = "", needed: bool = True)
     `1,234` alone could be a thousand or one.  Where commas separate cells a point is the decimal mark, unless
     a value says otherwise.
     """
-    texts = [row[name] for row in records.rows]
-    mark = decimal or _decimal_of(texts)
-    if not mark and records.delimiter == "," and not any("," in text for text in texts):
-        mark = "."
-    found = []
-    for row, text in zip(records.rows, texts, strict=True):
-        found.append(_number(records, row, name, text, mark, needed))
-    return found
+    mark = decimal or decimal_mark([row[name] for row in records.rows], records.delimiter)
+    return [_number(records, row, name, row[name], mark, needed) for row in records.rows]
+
+
+def decimal_mark(texts: Sequence[str], delimiter: str) -> str:
+    """The mark of decimals that numbers settle between them: `,` or `.`, empty where it stays open, `?` where
+    they contradict each other."""
+    mark = _decimal_of(texts)
+    if not mark and delimiter == "," and not any("," in text for text in texts):
+        return "."
+    return mark
 
 
 def _decimal_of(texts: Sequence[str]) -> str:

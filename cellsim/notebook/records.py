@@ -28,7 +28,9 @@ class TimeStudyAnswer(Answer):
     def headline(self) -> list[str]:
         """How many elements, and all remarks."""
         said = [f"{count_of(len(self['elements']), 'work element')} of {self['file']}."]
-        told = [f"{row['name']}: {text}" for row in self["elements"] for text in timed.remarks(row)]
+        told = [*self["repairs"], *timed.unused(self)]
+        told += [f"{row['name']}: {text}" for row in self["elements"] for text in timed.remarks(row)]
+        told = [re.sub(r"--leave-out (\d+:\d+)", r'leave_out=["\1"]', text) for text in told]
         return said + [re.sub(r"--leave-out (\d+)", r"leave_out=[\1]", text) for text in told]
 
     def shown_tables(self) -> Iterable[Table]:
@@ -37,7 +39,7 @@ class TimeStudyAnswer(Answer):
 
     @property
     def elements(self) -> Table:
-        """Cycles, how many 5 % would take, mean at normal pace with its interval, spread, by element."""
+        """Cycles, how many 5 % would take, mean with its interval (at normal pace if rated), by element."""
         rows = [
             (row["name"], len(row["cycles"]), row["needed"], row["basic_s"], *row["interval_s"],
              row["spread"], row["standard_s"])
@@ -47,7 +49,7 @@ class TimeStudyAnswer(Answer):
             Column("element"), Column("cycles"), Column("needed", "cycles"), Column("mean", "s"),
             Column("low", "s"), Column("high", "s"), Column("spread", "share"), Column("standard", "s"),
         )  # fmt: skip
-        return Table("Element times at normal pace", columns, tuple(rows))
+        return Table(timed.pace(self).replace("Times", "Element times"), columns, tuple(rows))
 
     @property
     def lines(self) -> str:
@@ -112,11 +114,17 @@ def _bounds(estimate: dict[str, Any] | None, unit_s: float) -> tuple[Value, Valu
 
 
 def timestudy(
-    sheet: File, *, allowance: float | str = 0.0, by: str | None = None, leave_out: Sequence[int] = ()
+    sheet: File,
+    *,
+    allowance: float | str = 0.0,
+    by: str | Sequence[str] | None = None,
+    leave_out: Sequence[int | str] = (),
 ) -> TimeStudyAnswer:
-    """Study a stopwatch sheet (CSV) as `cellsim timestudy` does; `by` is who does these elements.
+    """Study a stopwatch sheet (CSV) as `cellsim timestudy` does.
 
-    `allowance` is added to times at normal pace, as a share (0.12 or `12 %`); lines `leave_out` are not used.
+    `by` is who does these elements, or entries `NAME=POST` (a person, an element or a station of the sheet);
+    `allowance` is added to times at normal pace, as a share (0.12 or `12 %`); lines `leave_out`, or single
+    readings as `"2:5"` (line 2, cycle 5), are not used.
 
     Raises:
         UsageError, DescriptionError: the file cannot be used, with row and column, or the allowance.
@@ -125,8 +133,9 @@ def timestudy(
         share = parse_share(allowance) if isinstance(allowance, str) else allowance
     except UnitError as error:
         raise UsageError(f"allowance: {error}") from None
-    study = time_study(Path(sheet), allowance=share, leave_out=leave_out)
-    return TimeStudyAnswer(time_study_answer(study, share, by=by))
+    posts = [by] if isinstance(by, str) else list(by or ())
+    study = time_study(Path(sheet), allowance=share, leave_out=leave_out, by=posts)
+    return TimeStudyAnswer(time_study_answer(study, share))
 
 
 def stops(log: File, cell: Cell) -> StopsAnswer:

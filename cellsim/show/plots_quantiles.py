@@ -44,7 +44,8 @@ def draw_quantiles(answer: Result) -> Figure:
         what = "stop" if of_stops else "element"
         lines.append(f"{count_of(left_out, what)} without a law or beyond {MOST} are not shown.")
     name = "Stops" if of_stops else "Measured times"
-    foot = "Lengths and times between stops." if of_stops else "Seconds at normal pace."
+    of_times = "Seconds at normal pace." if answer.get("rated") else "Seconds as observed, unrated."
+    foot = "Lengths and times between stops." if of_stops else of_times
     top = write_heading(figure, [f"{name} and laws, {plain(answer['file'])}"], lines, foot)
     wide = (WIDTH - 0.4) / COLUMNS
     for k, panel in enumerate(shown):

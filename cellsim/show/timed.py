@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cellsim.describe.writer_text import lines_of
+from cellsim.evidence.sheet import place_of
 from cellsim.show import Result, count_of, number, percent, plain
 from cellsim.show.screen_page import Page
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+FEW = 20  # cycles below which P5 and P95 are simply the least and the most
+TEXT_WIDTH = 78  # of the comments in the lines for the cell file
 
 
 def print_time_study(answer: Result, console: Console) -> None:
@@ -18,27 +23,58 @@ def print_time_study(answer: Result, console: Console) -> None:
     page = Page(console)
     page.line()
     page.line(f"{count_of(len(answer['elements']), 'work element')} of {plain(answer['file'])}", style="bold")
-    for text in answer["repairs"]:
+    for text in [*answer["repairs"], *unused(answer)]:
         page.line(plain(text), indent=2)
     page.line()
+    elements = answer["elements"]
+    few = [len(element["cycles"]) < FEW for element in elements]
+    span = "least to most" if all(few) else "P5 to P95"
+    mark = "*" if any(few) and not all(few) else ""
     page.table(
-        ["Element", "cycles", "needed", "mean s", "+- s", "spread", "P5 to P95", "standard s"],
-        [_row(element) for element in answer["elements"]],
+        ["Element", "cycles", "needed", "mean s", "+- s", "spread", span, "standard s"],
+        [_row(element, mark) for element in elements],
     )
-    page.line("Times at normal pace; +- and needed cycles (for 5 %) are 95 % sure.")
-    for element in answer["elements"]:
+    if mark:
+        page.line(f"{mark} fewer than {FEW} cycles: least to most.")
+    page.line(f"{pace(answer)}; +- and needed cycles (for 5 %) are 95 % sure.")
+    if not answer["rated"]:
+        page.line("No rating was read: head its column rating [%], 100 for normal pace.")
+    for element in elements:
         for text in remarks(element):
             page.line(f"{_name(element)}: {plain(text)}", indent=1)
-    if not answer["by"]:
-        for text in operators(answer):
-            page.line(plain(text), indent=1)
+    if text := who(answer):
+        page.line(plain(text), indent=1)
     page.head("For the cell file")
     for line in snippet(answer).splitlines():
         page.console.print(line, markup=False, highlight=False, soft_wrap=True)
 
 
-def _row(element: Mapping[str, Any]) -> list[str]:
+def pace(answer: Result) -> str:
+    """At which pace the times are, by whether the sheet has ratings."""
+    return "Times at normal pace" if answer["rated"] else "Times as observed, unrated"
+
+
+def unused(answer: Result) -> list[str]:
+    """The columns that were not used, each with what it might have been."""
+    found = []
+    for column in answer["unused"]:
+        name = (
+            f'column {column["place"]} "{column["heading"]}"'
+            if column["heading"]
+            else (f"column {column['place']}, which has no heading,")
+        )
+        guess = {"": "", "summary": "; it looks like a summary"}.get(
+            column["maybe"], f"; if it is the {column['maybe']}, head it {column['maybe']}"
+        )
+        found.append(f"{name} was not used{guess}")
+    return found
+
+
+def _row(element: Mapping[str, Any], mark: str) -> list[str]:
     low, high = element["interval_s"]
+    few = len(element["cycles"]) < FEW
+    seconds = [cycle["seconds"] * cycle["rating"] for cycle in element["cycles"]]
+    span = (min(seconds), max(seconds)) if few else (element["p05_s"], element["p95_s"])
     return [
         _name(element),
         str(len(element["cycles"])),
@@ -46,28 +82,39 @@ def _row(element: Mapping[str, Any]) -> list[str]:
         number(element["basic_s"]),
         "" if low is None else number((high - low) / 2),
         percent(element["spread"]),
-        f"{number(element['p05_s'])} to {number(element['p95_s'])}",
+        f"{number(span[0])} to {number(span[1])}{mark if few else ''}",
         number(element["standard_s"]),
     ]
 
 
 def _name(element: Mapping[str, Any]) -> str:
     """The name of an element, after its station where the sheet says one."""
-    return plain(f"{element['station']}, {element['name']}" if element["station"] else element["name"])
+    return plain(", ".join(dict.fromkeys(name for name in (element["station"], element["name"]) if name)))
 
 
-def operators(answer: Result) -> list[str]:
-    """Whom the sheet names at each station, as a hint for `by`."""
-    found: dict[str, list[str]] = {}
+def who(answer: Result) -> str:
+    """Whom the sheet names, and how to say who of the cell does the elements; empty if it names nobody."""
+    taken: dict[str, None] = {}
+    shared = []
     for element in answer["elements"]:
-        found.setdefault(element["station"], []).extend(c["operator"] for c in element["cycles"])
-    out = []
-    for station, people in found.items():
-        names = [name for name in dict.fromkeys(people) if name]
-        if names:
-            where = f" at {station}" if station else ""
-            out.append(f"timed{where}: {', '.join(names)}; say with --by which post of the cell that is")
-    return out
+        timed = list(dict.fromkeys(c["operator"] for c in element["cycles"] if c["operator"]))
+        if len(timed) == 1 and element["by"] == timed[0]:
+            taken.setdefault(timed[0])
+        elif len(timed) > 1 and not element["by"]:
+            shared.append(f"{_name(element)} ({', '.join(timed)})")
+    said = []
+    if taken:
+        said.append(f"by is who the sheet names: {', '.join(taken)}")
+    if shared:
+        said.append(f"several people were timed at {', '.join(shared)}, so they have no by")
+    if not said:
+        return ""
+    example = next(iter(taken), "NAME")
+    call = f'"{example}=POST"' if " " in example else f"{example}=POST"
+    return (
+        f"{'; '.join(said)}. For a post of the cell say --by {call}; the name is a person, an element or a"
+        " station. --by POST alone is for all"
+    )
 
 
 def remarks(element: Mapping[str, Any]) -> list[str]:
@@ -79,26 +126,44 @@ def remarks(element: Mapping[str, Any]) -> list[str]:
     for cycle in element["outliers"]:
         remark = f" ({cycle['remark']})" if cycle["remark"] else ""
         found.append(
-            f"line {cycle['line']}: {number(cycle['seconds'])} s stands out{remark}; it is used. If it was a"
-            f" stop, put it among the stops and leave it out with --leave-out {cycle['line']}"
+            f"{_place(cycle)}: {number(cycle['seconds'])} s stands out{remark}; it is used. If it was a"
+            f" stop, put it among the stops and leave it out with --leave-out {_leave_out(cycle)}"
         )
     for cycle in element["left_out"]:
-        found.append(f"line {cycle['line']}: {number(cycle['seconds'])} s was left out as asked")
+        found.append(f"{_place(cycle)}: {number(cycle['seconds'])} s was left out as asked")
     found += element["remarks"]
     found.append(f"law: {element['why']}")
     return found
 
 
+def _place(cycle: Mapping[str, Any]) -> str:
+    return place_of(cycle["line"], cycle["column"])
+
+
+def _leave_out(cycle: Mapping[str, Any]) -> str:
+    return f"{cycle['line']}:{cycle['column']}" if cycle["column"] else str(cycle["line"])
+
+
 def snippet(answer: Result) -> str:
-    """Work elements for the cell file, each with its law and where it comes from."""
-    lines = [
-        f"# Element times from {answer['file']}, at normal pace; put them under a station of the cell file."
-    ]
-    if answer["allowance"]:
-        lines.append(f"allowance: {100 * answer['allowance']:.4g} %")
+    """Work elements for the cell file with law and origin; comments say where they go."""
     stations = dict.fromkeys(element["station"] for element in answer["elements"])
+    lines = []
+    if answer["allowance"]:
+        lines += _comment("Paste this line at the top of the file; it counts for all stations:")
+        lines.append(f"allowance: {100 * answer['allowance']:.4g} %")
     if any(stations):
-        lines[0] = f"# Element times from {answer['file']}, at normal pace; put them into the cell file."
+        lines += _comment(
+            "Paste this under the one key stations of the file; where a station is there already, put its"
+            " work in place of its own work or cycle."
+        )
+    else:
+        lines += _comment("Paste each element under its station in the file (stations, NAME, work).")
+        lines += _comment(
+            "The sheet names no station. Say --station NAME if all are done at one, or give it a column"
+            " headed station."
+        )
+    lines += _comment(f"{pace(answer)}, from {answer['file']}:")
+    if any(stations):
         lines.append("stations:")
     for station in stations:
         pad = "    " if station else ""
@@ -109,31 +174,36 @@ def snippet(answer: Result) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _comment(text: str) -> list[str]:
+    """A text as lines of comment."""
+    return [f"# {line}" for line in textwrap.wrap(text, TEXT_WIDTH - 2, break_on_hyphens=False)]
+
+
 def _work(elements: Sequence[Mapping[str, Any]], answer: Result) -> list[str]:
     """Entries of the list `work` of one station."""
     lines = []
     for element in elements:
         low, high = element["interval_s"]
         sure = "" if low is None else f", mean {number(low)} to {number(high)} s at 95 %"
-        origin = f"measured, {answer['file']}, {count_of(len(element['cycles']), 'cycle')}{sure}"
+        unrated = "" if answer["rated"] else ", unrated"
+        origin = f"measured, {answer['file']}, {count_of(len(element['cycles']), 'cycle')}{unrated}{sure}"
         lines.append(f"  - {lines_of('do', element['name'], 0)[0]}")
         lines.append(f"    time: {element['law']}")
-        if answer["by"]:
-            lines.append(f"    {lines_of('by', answer['by'], 0)[0]}")
+        if element["by"]:
+            lines.append(f"    {lines_of('by', element['by'], 0)[0]}")
         lines.append(f"    origin: {_quoted(origin)}")
     return lines
 
 
-def ranges_text(answer: Result, station: str) -> str:
-    """Within which limits the mean times lie at 95 %, as ranges for `sensitivity`.
+def ranges_text(answer: Result) -> str:
+    """Within which limits the mean times lie at 95 %, as ranges for `sensitivity`; each has its station.
 
-    `station`: the one of these elements where the sheet says none.
     Measured times that are drawn themselves say by themselves how sure they are.
     """
     lines = [f"# How sure the times from {answer['file']} are: 95 % bounds of their means."]
     places: dict[str, int] = {}
     for element in answer["elements"]:
-        where = element["station"] or station
+        where = element["station"]
         k = places[where] = places.get(where, 0) + 1
         low, high = element["interval_s"]
         if low is not None and low < high and "mean:" in element["law"]:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from cellsim.errors import CellsimError, DescriptionError
-from cellsim.evidence.records import Column, read_records
+from cellsim.evidence.records import Column, find_table, read_records, records_of
 from cellsim.evidence.values import DAY_FIRST, moments, numbers, seconds_in
 
 SHEET = (
@@ -56,6 +56,11 @@ def test_quotes_and_lines(tmp_path: Path):
 WRONG_FILES = [
     ("", "sheet.csv is empty"),
     ("a,b\n1,2\n", "the first line has none of the headings element, time"),
+    (
+        "Bench 4, May\n\nwhat;how long;who\nfit;1;Ann;see there;twice\n",
+        'no line has one of the headings element, time; line 3 looks most like headings: "what;how long;who"',
+    ),
+    ("Bench 4\nelement;tiem\nfit;1\n", 'sheet.csv:2:1: there is no column "time"; did you mean "tiem"?'),
     ("element,tiem\n", 'sheet.csv:1:1: there is no column "time"; did you mean "tiem"?'),
     ("element,time,duration\n", "sheet.csv:1:3: duration: this heading and that of column 2 both mean time"),
     (
@@ -65,7 +70,6 @@ WRONG_FILES = [
     ('element,time\n"fit,1\n', "line 2: not a table"),
     ("element,time [s]\nfit,1\nElement,Time [s]\nfit,2\n", "line 3 repeats the headings; delete it"),
     ("element,time [s]\nfit,1\nelement,time [min]\n", "line 3 repeats the headings with another unit"),
-    ("Bench 4, May\n\nelement;time\nfit;1\n", "line 3 holds the headings; delete the 2 lines above it"),
 ]
 
 
@@ -75,6 +79,51 @@ def test_wrong_tables(text: str, said: str, tmp_path: Path):
     with pytest.raises(CellsimError) as caught:
         read_records(write(tmp_path, text), SHEET)
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("titles", "said"),
+    [
+        ("Bench 4, May 2026\n", 'line 1 above the headings was not read: "Bench 4, May 2026"'),
+        (
+            "Time study of bench 4;;\n;;\n",
+            'lines 1-2 above the headings were not read: "Time study of bench 4"',
+        ),
+        ('\n"Bench 4\nMay";;\n;;\n', 'lines 1-4 above the headings were not read: "Bench 4 May"'),
+        ("Remark;first;try\n", 'line 1 above the headings was not read: "Remark first try"'),
+        ("Remark: first sheet\n", 'line 1 above the headings was not read: "Remark: first sheet"'),
+    ],
+)
+def test_titles_above_the_headings(titles: str, said: str, tmp_path: Path):
+    """Listed, whatever their delimiter; rows keep the lines of the file."""
+    found = read_records(write(tmp_path, titles + "element;time;remark\nfit;1;\n"), SHEET)
+    assert found.repairs == [said]
+    assert [(row.line, row["element"]) for row in found.rows] == [(titles.count("\n") + 2, "fit")]
+
+
+def test_columns_that_nobody_reads_are_kept_with_their_cells(tmp_path: Path):
+    """By place and heading; one without heading only where it holds something."""
+    found = read_records(write(tmp_path, "element;hand;time;;\nfit;l;1;x;\nfit;;2;;\n"), SHEET)
+    assert [(one.place, one.heading, one.cells) for one in found.unused] == [
+        (2, "hand", ("l",)),
+        (4, "", ("x",)),
+    ]
+
+
+def test_headings_with_a_per_cent_sign_or_a_point(tmp_path: Path):
+    """`Time [s]:`, `% remark` and `step.` are what they are without."""
+    found = read_records(write(tmp_path, "Step.;Time [s]:;% remark\nfit;1;x\n"), SHEET)
+    assert found.places == {"element": 1, "time": 2, "remark": 3}
+
+
+def test_lines_are_put_aside_before_they_are_read(tmp_path: Path):
+    """One with too many cells, one that repeats the headings, one with an open quote."""
+    text = 'element;time\nfit;1;2\nfit;3\nelement;time\n"fit;4\nfit;5\n'
+    with pytest.raises(CellsimError, match="not a table"):
+        read_records(write(tmp_path, text), SHEET)
+    found = records_of(find_table(write(tmp_path, text), SHEET, leave_out=[2, 4, 5]), SHEET)
+    assert [(row.line, row["time"]) for row in found.rows] == [(3, "3"), (6, "5")]
+    assert [row.line for row in found.aside] == [2, 4, 5]
 
 
 def test_a_spreadsheet_is_told_what_to_do(tmp_path: Path):

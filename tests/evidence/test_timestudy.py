@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from matplotlib.text import Text
 from scipy import stats
 
 from cellsim import cli
@@ -15,7 +16,10 @@ from cellsim.describe import laws
 from cellsim.describe.ranges import read_range_file
 from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
+from cellsim.evidence.answers import time_study_answer
+from cellsim.evidence.sheet_columns import COLUMNS
 from cellsim.evidence.timestudy import time_study
+from cellsim.show.plots_quantiles import draw_quantiles
 
 SHEET = """element,cycle,time [s],rating,operator,remark
 press,1,10.0,100,Ann,
@@ -215,6 +219,17 @@ def test_times_beside_the_quantiles_of_their_law(tmp_path: Path):
     assert picture.read_text().startswith("<?xml")
 
 
+@pytest.mark.parametrize(
+    ("rating", "foot"), [("rating", "Seconds at normal pace."), ("grade", "Seconds as observed, unrated.")]
+)
+def test_the_picture_says_at_which_pace_the_times_are(rating: str, foot: str, tmp_path: Path):
+    """By whether the sheet has ratings."""
+    values = [float(stats.lognorm.ppf((k + 0.5) / 40, 0.2, scale=20)) for k in range(40)]
+    rows = "".join(f"press,{value:.3f},200\n" for value in values)
+    figure = draw_quantiles(time_study_answer(study(tmp_path, f"element,time [s],{rating}\n{rows}")))
+    assert foot in [text.get_text() for text in figure.findobj(Text)]
+
+
 def test_names_of_any_kind_load(tmp_path: Path):
     """Elements with signs that YAML reads its own way, at two stations: the lines are a cell file's."""
     text = (
@@ -223,11 +238,19 @@ def test_names_of_any_kind_load(tmp_path: Path):
     )
     path, out, ranges = tmp_path / "sheet.csv", tmp_path / "out.yaml", tmp_path / "ranges.yaml"
     path.write_text(text)
-    call = ["timestudy", str(path), "--out", str(out), "--ranges", str(ranges)]
+    call = ["timestudy", str(path), "--out", str(out), "--ranges", str(ranges), "--by", "Ann=driller"]
     result = CliRunner().invoke(cli.main, call)
     assert result.exit_code == 0, result.output
-    assert "timed at bench: Bea; say with --by" in result.stdout
-    cell = load_text(f"cell: x\nroute: [Drill 1, bench]\n{out.read_text()}")
+    said = " ".join(result.stdout.split())
+    assert said.count("--by") == 2
+    assert "by is who the sheet names: Bea. For a post of the cell say --by Bea=POST" in said
+    cell = load_text(
+        f"cell: x\ncrew: {{driller: {{}}, Bea: {{}}}}\nroute: [Drill 1, bench]\n{out.read_text()}"
+    )
+    assert [{need.skill for e in station.work for need in e.by} for station in cell.stations] == [
+        {"driller"},
+        {"Bea"},
+    ]
     assert [[element.name for element in station.work] for station in cell.stations] == [
         ["drill: load block", "# deburr"],
         ["drill: load block"],
@@ -247,6 +270,136 @@ def test_odd_ratings_and_times_are_told_with_their_lines(tmp_path: Path):
     assert any(text.startswith("line 21: a time of 0 s is used") for text in element.remarks)
     assert element.why.startswith("no law holds a time of 0")
     assert study(tmp_path, head + "press,3,100\n").elements[0].why.startswith("one cycle does not say")
+
+
+TEAM = """element,station,time [s],operator
+load,press,10,Ann
+load,press,11,Bea
+press,press,12,Ann
+pack,table,13,Cem
+"""
+
+
+@pytest.mark.parametrize(
+    ("by", "who"),
+    [
+        ([], ["", "Ann", "Cem"]),
+        (["A"], ["A", "A", "A"]),
+        (["ann=A", "load=B"], ["B", "A", "Cem"]),
+        (["press=P", "X"], ["P", "P", "X"]),
+        (["table = T", "Cem=C"], ["", "Ann", "T"]),
+    ],
+)
+def test_who_does_an_element(by: list[str], who: list[str], tmp_path: Path):
+    """The one who was timed; said for an element before a station before a person before all."""
+    assert [element.by for element in study(tmp_path, TEAM, by=by).elements] == who
+
+
+@pytest.mark.parametrize(
+    ("by", "said"),
+    [
+        (["Anne=A"], 'the sheet has no element, station or person "Anne"; did you mean "Ann"?'),
+        (["A", "B"], 'both "A" and "B" for all'),
+        (["Ann=A", "ann=B"], 'both "A" and "B" for ann'),
+        (["Ann="], '"Ann=" does not look like "A" or "Ann=A"'),
+        (["=A"], '"=A" does not look like "A" or "NAME=A"'),
+    ],
+)
+def test_who_is_nobody(by: list[str], said: str, tmp_path: Path):
+    """A name that the sheet does not have, two posts for one, half a pair."""
+    with pytest.raises(CellsimError) as caught:
+        study(tmp_path, TEAM, by=by)
+    assert str(caught.value) == f"--by: {said}"
+
+
+def screen(tmp_path: Path, text: str, *words: str) -> tuple[str, str]:
+    """What the command says of a sheet, on one line, and its lines for the cell file."""
+    path = tmp_path / "sheet.csv"
+    path.write_text(text)
+    done = CliRunner().invoke(cli.main, ["timestudy", str(path), *words])
+    assert done.exit_code == 0, done.output
+    said, _, lines = done.output.partition("For the cell file\n")
+    assert max(map(len, said.splitlines())) <= 80
+    return " ".join(said.split()), lines
+
+
+def test_several_people_at_an_element_are_told_once(tmp_path: Path):
+    """With the call that says who does it."""
+    said, _ = screen(tmp_path, TEAM)
+    assert (
+        "by is who the sheet names: Ann, Cem; several people were timed at press, load (Ann, Bea), so they"
+        " have no by. For a post of the cell say --by Ann=POST" in said
+    )
+    assert "--by" not in screen(tmp_path, TEAM, "--by", "A")[0]
+
+
+def test_without_ratings_nothing_is_at_normal_pace(tmp_path: Path):
+    """Neither screen nor lines say so; how a rating is headed is said."""
+    said, lines = screen(tmp_path, TEAM.replace("operator", "crew"))
+    assert "Times as observed, unrated;" in said
+    assert "head its column rating [%], 100 for normal pace" in said
+    assert "normal pace" not in lines
+    assert "Times as observed, unrated, from sheet.csv:" in lines
+    assert "1 cycle, unrated'" in lines
+    assert 'column 4 "crew" was not used' in said
+    said, lines = screen(tmp_path, "element,time [s],pace %\nload,10,105\nload,11,\n")
+    assert "Times at normal pace;" in said and "unrated" not in said + lines
+
+
+def test_the_advice_for_a_reading_of_a_wide_sheet_does_it(tmp_path: Path):
+    """What the screen says of the value that stands out is a call that leaves out this one."""
+    wide = (
+        "Element;"
+        + ";".join(map(str, range(1, 11)))
+        + "\npress;10;11;10,5;10,2;40;10,1;10,8;10,4;10,6;10,9\n"
+    )
+    said, _ = screen(tmp_path, wide, "--unit", "s")
+    assert "line 2 cycle 5: 40 s stands out" in said
+    advice = said.split("leave it out with ")[1].split()[:2]
+    assert advice == ["--leave-out", "2:5"]
+    said, lines = screen(tmp_path, wide, "--unit", "s", *advice)
+    assert "line 2 cycle 5: 40 s was left out as asked" in said and "9 cycles" in lines
+
+
+def test_few_cycles_have_no_percentiles(tmp_path: Path):
+    """Below 20 cycles the table has the least and the most; beside one of 20 they are marked."""
+    few = many([10.0 + k / 10 for k in range(19)])
+    said, _ = screen(tmp_path, few)
+    assert "least to most" in said and "P5" not in said and "10 to 11.8" in said
+    enough = many([10.0 + k / 10 for k in range(20)])
+    said, _ = screen(tmp_path, enough)
+    assert "P5 to P95" in said and "least" not in said and "10 to 11.8" in said
+    said, _ = screen(tmp_path, enough + "fit,1,7\nfit,2,8\n")
+    assert "P5 to P95" in said and "7 to 8*" in said and "* fewer than 20 cycles: least to most." in said
+
+
+def test_lines_to_paste_say_where_they_go(tmp_path: Path):
+    """First what to do; the allowance once for the top of the file; stations once, or that none is named."""
+    _, lines = screen(tmp_path, TEAM, "--allowance", "9 %", "--by", "A")
+    assert lines.startswith(
+        "# Paste this line at the top of the file; it counts for all stations:\nallowance: 9 %\n"
+    )
+    assert lines.count("\nstations:\n") == lines.count("allowance:") == 1
+    cell = load_text(f"cell: x\ncrew: {{A: {{}}}}\nroute: [press, table]\n{lines}")
+    assert [[element.name for element in station.work] for station in cell.stations] == [
+        ["load", "press"],
+        ["pack"],
+    ]
+    plain = "element,time [s]\nload,10\nload,11\n"
+    _, lines = screen(tmp_path, plain)
+    assert lines.startswith("# Paste each element under its station in the file")
+    assert "Say --station NAME if all are done at one" in lines and "stations:\n" not in lines
+    _, lines = screen(tmp_path, plain, "--station", "press")
+    assert load_text(f"cell: x\nroute: [press]\n{lines}").stations[0].work[0].name == "load"
+
+
+def test_help_lists_the_headings():
+    """Every kind of column, in 80 columns."""
+    text = CliRunner().invoke(cli.main, ["timestudy", "--help"]).output
+    for column in COLUMNS:
+        if column.name != "date":
+            assert f"\n    {column.name} " in text
+    assert max(map(len, text.splitlines())) <= 80
 
 
 WRONG = [

@@ -1,0 +1,97 @@
+"""Which headings a stopwatch sheet may have, and what the columns may be that have others."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from cellsim.evidence.records import SECONDS, Column, Records, Table, Unused, heading_words
+from cellsim.units import nearest
+
+COLUMNS = (
+    Column("element", ("task", "step", "operation", "activity", "work element", "work step")),
+    Column("time", ("seconds", "duration", "observed", "observed time", "cycle time", "reading", "stopwatch",
+                    "measured", "measured time", *SECONDS)),
+    Column("cycle", ("no", "nr", "#", "number", "round", "observation"), needed=False),
+    Column("rating", ("performance", "perf", "pace", "performance rating", "rating factor", "lg"),
+           needed=False),
+    Column("station", ("bench", "workplace", "work place", "workstation", "machine"), needed=False),
+    Column("operator", ("person", "worker", "who", "by", "post", "done by"), needed=False),
+    Column("date", ("day",), needed=False),
+    Column("remark", ("remarks", "note", "notes", "comment"), needed=False),
+)  # fmt: skip
+IN_WIDE = ("element", "rating", "station", "operator", "date", "remark")  # beside columns 1, 2, 3, ...
+LIKE_RATINGS = (50.0, 160.0)  # per cent, between which numbers without a known heading look like ratings
+_SUMMARY = re.compile(
+    r"(?:mean|average|avg|median|total|sum|mittelwert|durchschnitt|summe|gesamt|std\.? ?dev"
+    r"|standard deviation|min|max|minimum|maximum|ø)\b\.?"
+    r"(?: (?:time|value|of|all|cycles?|readings?|s)\b.*)?[ :=]*"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """A column that was not used: its place from 1, its heading, and what it might be (empty = no idea)."""
+
+    place: int
+    heading: str
+    maybe: str
+
+
+def columns_of(table: Table) -> list[Column]:
+    """The columns to read of a sheet: those of a row for each cycle, or where readings are numbered side by
+    side those numbers in place of time and cycle.
+
+    The element is not needed where there is a station and no element.
+    """
+    rounds = table.numbered()
+    columns = [column for column in COLUMNS if not rounds or column.name in IN_WIDE]
+    columns += [Column(number, (heading_words(heading),)) for number, heading in rounds.items()]
+    known = [heading_words(heading) for heading in table.headings]
+    there = {c.name for c in columns if any(word in (c.name, *c.also) for word in known)}
+    free = "station" in there and "element" not in there
+    return [replace(c, needed=False) if free and c.name == "element" else c for c in columns]
+
+
+def says_unit(heading: str) -> bool:
+    """Whether a heading has something behind its words that may be a unit."""
+    return heading_words(heading) != " ".join(heading.casefold().split())
+
+
+def is_summary(text: str) -> bool:
+    """Whether a cell or heading names a mean, a sum or another figure of all cycles."""
+    return bool(_SUMMARY.fullmatch(" ".join(text.casefold().split())))
+
+
+def spare_columns(records: Records) -> list[Spare]:
+    """The columns that were not used, each with what it might be."""
+    wide = not records.has("time")
+    free = [c for c in COLUMNS if not records.has(c.name) and (not wide or c.name in IN_WIDE)]
+    return [Spare(unused.place, unused.heading, _maybe(unused, free)) for unused in records.unused]
+
+
+def _maybe(unused: Unused, free: Sequence[Column]) -> str:
+    """What a column might be, by its heading, else by what it holds; `summary` for means and sums."""
+    words = heading_words(unused.heading)
+    if is_summary(words):
+        return "summary"
+    known = {word: column.name for column in free for word in (column.name, *column.also) if len(word) > 2}
+    near = nearest(words, known) or next((word for word in words.split() if word in known), "")
+    if near:
+        return known[near]
+    texts = [cell.rstrip("% ").replace(",", ".") for cell in unused.cells]
+    if (
+        any(column.name == "rating" for column in free)
+        and texts
+        and all(_like_rating(text) for text in texts)
+    ):
+        return "rating"
+    return ""
+
+
+def _like_rating(text: str) -> bool:
+    low, high = LIKE_RATINGS
+    return bool(re.fullmatch(r"\d+(\.\d+)?", text)) and (
+        low <= float(text) <= high or low <= 100 * float(text) <= high
+    )
