@@ -154,7 +154,7 @@ def run(
         sys.exit(INTERRUPTED)
     if ahead.ident is not None:
         ahead.join()
-    from cellsim.study.study import result_of
+    from cellsim.study.result import result_of
 
     result = result_of(described, number, study, count, precision)
     folder.write_result(result, plan, records)
@@ -181,7 +181,7 @@ def run(
 def _import_what_follows() -> None:
     """Libraries that are needed once all runs are done, and take half a second to import."""
     import cellsim.show.plots
-    import cellsim.study.study  # noqa: F401
+    import cellsim.study.result  # noqa: F401
 
 
 def _show(result: dict[str, Any]) -> None:

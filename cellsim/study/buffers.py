@@ -289,8 +289,8 @@ def _grow(lab: Lab, start: Places, bounds: Bounds, target: float, count: int) ->
 def _out_of_reach(lab: Lab, places: Places, target: float) -> UsageError:
     rate = mean_rate(lab, places)
     return UsageError(
-        f"{target:.6g} per hour is out of reach for stores alone: even with {sum(places)} places the cell makes"
-        f" {rate:.4g} per hour; cellsim limits says what else limits it"
+        f"{target:.6g} per hour is out of reach for stores alone: even with {sum(places)} places the cell"
+        f" makes {rate:.4g} per hour; cellsim limits says what else limits it"
     )
 
 

@@ -13,21 +13,18 @@ from typing import Any
 from cellsim.describe import reader
 from cellsim.describe.cell import Cell
 from cellsim.describe.ranges import aimed, read_ranges
-from cellsim.describe.resolve import load, resolved_sha256
+from cellsim.describe.resolve import load
 from cellsim.engine.clocks import AUTO
-from cellsim.engine.model import compile_cell
-from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.study import limits as limits_found
 from cellsim.study import sensitivity as inputs_found
 from cellsim.study import size_buffers as buffers_found
 from cellsim.study.compare import Alternative, comparison, run_pairs
-from cellsim.study.figures import figures
 from cellsim.study.means import means
-from cellsim.study.plan import make_plan
 from cellsim.study.precision import as_precision
-from cellsim.study.provenance import provenance, versions
-from cellsim.study.replicate import Study, replicate, study_of
+from cellsim.study.provenance import versions
+from cellsim.study.replicate import replicate, study_of
+from cellsim.study.result import result_of
 from cellsim.study.runner import Progress, Runner
 from cellsim.study.sensitivity import Effort
 from cellsim.study.size_buffers import PerStore
@@ -35,29 +32,6 @@ from cellsim.study.unknowns import unknowns
 
 File = str | os.PathLike[str]
 Announce = Callable[[str], None]
-
-
-def figures_of(cell: Cell, seed: int, records: Sequence[Record], clock: str) -> dict[str, Any]:
-    """The result of a study from its records, with provenance."""
-    plan = make_plan(cell)
-    result = figures(compile_cell(cell), plan, records)
-    result["provenance"] = provenance(
-        resolved_sha256(cell), seed, len(records), clock, plan.horizon / 1_000_000
-    )
-    return result
-
-
-def result_of(
-    cell: Cell, seed: int, study: Study, count: int, precision: float | str | None
-) -> dict[str, Any]:
-    """The result of a study of `count` replications or to a precision, and whether it came to its end."""
-    result = figures_of(cell, seed, study.records, study.clock)
-    if precision is not None:
-        result["study"]["precision"] = {"wanted": precision, "reached": study.reached}
-    if study.interrupted:
-        of = f" of {count}" if precision is None else ""
-        result["interrupted"] = f"{len(study.records)}{of} replications"
-    return result
 
 
 def run(

@@ -18,7 +18,8 @@ from cellsim.study.figures import figures
 from cellsim.study.folder import as_json
 from cellsim.study.output import distribution
 from cellsim.study.plan import Plan, make_plan
-from cellsim.study.study import figures_of, run
+from cellsim.study.result import figures_of
+from cellsim.study.study import run
 
 SECOND = 1_000_000
 MINUTE = 60 * SECOND

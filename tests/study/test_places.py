@@ -127,7 +127,9 @@ def test_the_fewest_places_for_a_target(seed):
 
 def test_a_target_out_of_reach_is_told():
     """100 is the limit of the made-up rate; bounds may end it sooner."""
-    with pytest.raises(UsageError, match="90 per hour is out of reach for stores alone: even with 6 places the cell makes"):
+    with pytest.raises(
+        UsageError, match="90 per hour is out of reach for stores alone: even with 6 places the cell makes"
+    ):
         for_target(MadeUp((30, 10, 50), 1), [(0, 0, 0)], Bounds((0, 0, 0), (2, 2, 2)), 90.0, LOOK)
 
 
