@@ -38,6 +38,13 @@ _LINE_END = re.compile(r"\r\n|\n|\r")
 _READING_NO = re.compile(r"(?:(?:cycle|reading|round|observation|no|nr|c|#)[ .]*)?(\d{1,4})")
 
 
+_SUMMARY = re.compile(
+    r"(?:mean|average|avg|median|total|sum|mittelwert|durchschnitt|summe|gesamt|std\.? ?dev"
+    r"|standard deviation|min|max|minimum|maximum|ø)\b\.?"
+    r"(?: (?:time|value|of|all|cycles?|readings?|s)\b.*)?[ :=]*"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column of a kind of record: its name, other headings it goes by, whether it must be there."""
@@ -391,6 +398,11 @@ def heading_words(heading: str) -> str:
     plain = plain.split("[")[0].split("(")[0].strip(" %").removesuffix(" in").rstrip(".: %")
     before, _, last = plain.rpartition(" ")
     return before if before and last in SECONDS else plain
+
+
+def is_summary(text: str) -> bool:
+    """Whether a cell or heading names a mean, a sum or another figure of all lines."""
+    return bool(_SUMMARY.fullmatch(" ".join(text.casefold().split())))
 
 
 def _names(columns: Sequence[Column]) -> str:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from cellsim.errors import UsageError
-from cellsim.evidence.records import SECONDS, Records, Row, find_table, records_of
-from cellsim.evidence.sheet_columns import COLUMNS, Spare, columns_of, is_summary, says_unit, spare_columns
+from cellsim.evidence.records import SECONDS, Records, Row, find_table, is_summary, records_of
+from cellsim.evidence.sheet_columns import COLUMNS, Spare, columns_of, says_unit, spare_columns
 from cellsim.evidence.values import decimal_mark, numbers, seconds_in
 
 EMPTY = frozenset(

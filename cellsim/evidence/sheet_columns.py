@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from cellsim.evidence.records import SECONDS, Column, Records, Table, Unused, heading_words
+from cellsim.evidence.records import SECONDS, Column, Records, Table, Unused, heading_words, is_summary
 from cellsim.units import nearest
 
 COLUMNS = (
@@ -23,11 +23,6 @@ COLUMNS = (
 )  # fmt: skip
 IN_WIDE = ("element", "rating", "station", "operator", "date", "remark")  # beside columns 1, 2, 3, ...
 LIKE_RATINGS = (50.0, 160.0)  # per cent, between which numbers without a known heading look like ratings
-_SUMMARY = re.compile(
-    r"(?:mean|average|avg|median|total|sum|mittelwert|durchschnitt|summe|gesamt|std\.? ?dev"
-    r"|standard deviation|min|max|minimum|maximum|ø)\b\.?"
-    r"(?: (?:time|value|of|all|cycles?|readings?|s)\b.*)?[ :=]*"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +52,6 @@ def columns_of(table: Table) -> list[Column]:
 def says_unit(heading: str) -> bool:
     """Whether a heading has something behind its words that may be a unit."""
     return heading_words(heading) != " ".join(heading.casefold().split())
-
-
-def is_summary(text: str) -> bool:
-    """Whether a cell or heading names a mean, a sum or another figure of all cycles."""
-    return bool(_SUMMARY.fullmatch(" ".join(text.casefold().split())))
 
 
 def spare_columns(records: Records) -> list[Spare]:

@@ -47,6 +47,17 @@ def test_hours_become_shifts(tmp_path: Path):
     assert repairs == ["shift of 2026-03-03 06:00: 1 of 3 hours are missing (08:00); left out"]
 
 
+def test_totals_at_the_foot_are_no_hours(tmp_path: Path):
+    """Sums and means are left out, and said."""
+    hours = "2026-03-02 06:00,60\n2026-03-02 07:00,58\n2026-03-02 08:00,61\n"
+    shifts, repairs = counted(tmp_path, f"time,good\n{hours}Total,179\nmean,59.7\n")
+    assert [shift.hours for shift in shifts] == [(60.0, 58.0, 61.0)]
+    assert repairs == [
+        "line 5: a summary row (Total); left out",
+        "line 6: a summary row (mean); left out",
+    ]
+
+
 def test_a_counter_that_rises_and_begins_anew(tmp_path: Path):
     """60, 118, then 61 after a reset: 60, 58, 61."""
     text = "time,good\n2026-03-02 06:00,60\n2026-03-02 07:00,118\n2026-03-02 08:00,61\n"
