@@ -59,7 +59,7 @@ class Records:
 
     `headings` are the headings of the file by column name, `places` their positions from 1; `repairs` say
     what was changed or decided in reading, `mistakes` gather while values are read; of those beyond the most
-    that are listed only the number is kept, `unlisted`.
+    that are listed only the number is kept, `unlisted`.  `unused` are headings that nobody asks for.
     """
 
     file: str
@@ -70,6 +70,7 @@ class Records:
     repairs: list[str] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
     unlisted: int = 0
+    unused: list[str] = field(default_factory=list)
 
     def has(self, name: str) -> bool:
         """Whether the file has a column."""
@@ -92,18 +93,14 @@ class Records:
 
     def stop_if_wrong(self) -> None:
         """Raise DescriptionError with every mistake that was noted; its columns are those of the table."""
-        if self.unlisted:
-            listed = len(self.mistakes)
-            text = f"{listed + self.unlisted} mistakes in this file; the first {listed} found are listed"
-            self.mistakes.append(Mistake(self.file, 0, 0, "", text))
         if self.mistakes:
-            raise DescriptionError(self.mistakes)
+            raise DescriptionError(self.mistakes, self.unlisted)
 
 
 def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> Records:
     """Read a table whose first filled line holds the headings, in any order, upper or lower case.
 
-    Columns that nobody asks for are left out.  Empty lines are skipped; a row with too many cells is a
+    Columns that nobody asks for are `unused`.  Empty lines are skipped; a row with too many cells is a
     mistake.  Encodings: UTF-8, UTF-16 with its mark, else Windows-1252, which is listed as a repair.
 
     Raises:
@@ -169,7 +166,7 @@ def _headings_below(text: str, columns: Sequence[Column]) -> int:
     for place, (number, line) in enumerate(filled):
         for mark in DELIMITERS:
             cells = [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
-            if all(any(_is(cell, column) for cell in cells) for column in needed):
+            if all(any(is_heading(cell, column) for cell in cells) for column in needed):
                 return number if place else 0
     return 0
 
@@ -221,7 +218,7 @@ def _delimiter(name: str, text: str, columns: Sequence[Column]) -> str:
 
     def fit(mark: str) -> tuple[int, int]:
         cells = [cell.strip() for cell in next(csv.reader([first], delimiter=mark), [])]
-        return sum(any(_is(cell, column) for cell in cells) for column in columns), len(cells)
+        return sum(any(is_heading(cell, column) for cell in cells) for column in columns), len(cells)
 
     best = max(DELIMITERS, key=fit)
     if first and fit(best)[0] == 0:
@@ -250,7 +247,7 @@ def _lines(name: str, text: str, mark: str) -> list[tuple[int, list[str]]]:
 
 def _find_columns(records: Records, line: int, headings: Sequence[str], columns: Sequence[Column]) -> None:
     for column in columns:
-        places = [k for k, heading in enumerate(headings, start=1) if _is(heading, column)]
+        places = [k for k, heading in enumerate(headings, start=1) if is_heading(heading, column)]
         if len(places) > 1:
             records.mistakes.append(
                 Mistake(records.file, line, places[1], headings[places[1] - 1],
@@ -267,9 +264,11 @@ def _find_columns(records: Records, line: int, headings: Sequence[str], columns:
             records.mistakes.append(
                 Mistake(records.file, line, 1, "", f"there is no column {quoted(column.name)}", hint)
             )
+    used = set(records.places.values())
+    records.unused += [text for k, text in enumerate(headings, start=1) if text and k not in used]
 
 
-def _is(heading: str, column: Column) -> bool:
+def is_heading(heading: str, column: Column) -> bool:
     """Whether a heading names a column: upper or lower case, blanks or _ between words, a unit behind it."""
     return _plain(heading) in (column.name.casefold(), *(other.casefold() for other in column.also))
 
@@ -277,7 +276,7 @@ def _is(heading: str, column: Column) -> bool:
 def _plain(heading: str) -> str:
     """A heading in lower case without its unit."""
     plain = heading.casefold().replace("_", " ").replace("-", " ")
-    plain = plain.split("[")[0].split("(")[0].strip()
+    plain = plain.split("[")[0].split("(")[0].strip(" ?:")
     before, _, last = plain.rpartition(" ")
     return before if before and last in SECONDS else plain
 
