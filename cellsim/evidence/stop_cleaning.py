@@ -188,7 +188,7 @@ def _sort_out(log: CleanLog, options: Mapping[str, Sequence[str]], marked: str) 
             text = f"{quoted(stop.cause)} is planned, {why}; put apart"
             log.changes.append(Change("planned stop", stop.line, text))
             log.apart.append((stop, kind or "service"))
-        elif why := "" if stop.planned is False else waits_for(stop.cause):
+        elif why := waits_for(stop.cause):
             text = f"{quoted(stop.cause)} left out: {why}"
             log.changes.append(Change("no stop of the station itself", stop.line, text))
             _count(log, log.left, stop)

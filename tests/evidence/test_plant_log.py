@@ -36,6 +36,13 @@ def test_dates_and_times_in_columns_of_their_own(head: str, row: str, tmp_path: 
     assert (found.first, found.causes[0].lost_s) == ("2026-11-02 06:00", 720)
 
 
+def test_an_end_on_another_day(tmp_path: Path):
+    """Monday 13:40 to Tuesday 06:10 in four columns: 20 and 10 min of planned time."""
+    row = "02.11.2026;13:40;03.11.2026;06:10;press\n03.11.2026;07:00;03.11.2026;07:01;rivet\n"
+    found = study(tmp_path, f"Start date;Start time;End date;End time;Machine\n{row}")
+    assert found.causes[0].lost_s == 1800
+
+
 UNJOINED = [
     ("Start time;End time", "06:40;06:52", "Start time", "is a time of day without a date"),
     ("Start date;End date", "02.11.2026;02.11.2026", "Start date", "is a day without a time of day"),
@@ -211,6 +218,8 @@ def test_each_part_can_be_pasted_where_its_comment_says(tmp_path: Path):
     assert [(stop.name, stop.planned) for stop in rivet.stops] == [
         ("maintenance", True), ("old", False), ("rivet jam", False),
     ]  # fmt: skip
+    capital = stop_study_answer(study(tmp_path, PLANT.replace("jam", "JAM")), CELL)
+    assert "in place of rivet jam\n      rivet jam:" in pasted(capital)  # as the cell file writes it
     whole = snippet(answer)
     assert "stations:\n  press:\n    stops:" in whole
     assert len([line for line in whole.splitlines() if line == "stations:"]) == 1

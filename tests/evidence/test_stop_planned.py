@@ -37,6 +37,8 @@ def test_a_column_of_planned_says_yes_or_no(tmp_path: Path):
     assert [text.split(", ")[1].split(";")[0] for _, text in changes(found, "planned stop")] == [
         "by its words", 'by "scheduled"', 'by "scheduled"',
     ]  # fmt: skip
+    waits = study(tmp_path, text + "2026-11-06 07:00,2026-11-06 07:10,press,starved,no\n")
+    assert waits.left == [("starved", 1, 600)]
     with pytest.raises(DescriptionError) as caught:
         study(tmp_path, text.replace(",no\n", ",perhaps\n").replace(",1\n", ",perhaps\n"))
     assert [mistake.message for mistake in caught.value.mistakes] == ['"perhaps" is neither yes nor no']
@@ -87,6 +89,7 @@ RHYTHMS = [
     (["02 06:00", "03 06:00", "04 06:05", "05 06:00", "06 06:00"], ["06:00"], None),
     (["02 06:00", "02 12:00", "09 06:00", "09 12:05"], ["Mon 06:00", "Mon 12:02"], None),
     (["02 06:00", "04 06:00", "09 06:00", "11 06:00"], ["Mon 06:00", "Wed 06:00"], None),
+    (["03 06:00"], [], None),  # once
     (["02 06:00", "09 09:30"], [], None),  # two times of day
     (["02 06:00", "16 06:00"], [], None),  # not every Monday
     (["02 06:10", "04 07:10", "06 07:40", "10 08:00"], [], 16.4),  # about every 16.5 h of on time
