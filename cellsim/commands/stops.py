@@ -147,6 +147,10 @@ def stops(
         zone=_zone(zone),
     )
     answer = stop_study_answer(study, described) | {"provenance": versions()}
+    if picture is not None and not any(
+        (cause[key] or {}).get("quantiles") for cause in answer["causes"] for key in ("every", "lasts")
+    ):
+        raise UsageError("--picture: too few stops of each cause for a law; there is nothing to draw")
     if out is not None:
         write_new(out, snippet(answer))
     if ranges is not None:

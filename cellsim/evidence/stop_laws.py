@@ -118,12 +118,14 @@ def _few_lengths(data: Sample) -> Estimate:
     if float(ended.std()) < STEADY * float(ended.mean()):
         return _steady(ended)
     gamma = fitted(_lifted(data), "gamma")
+    assumed = replace(assumed, quantiles=tuple(quantile_pairs(data, plain)))
+    pairs = tuple(quantile_pairs(_lifted(data), gamma))
     if data.censored.any() or data.unseen_below:
         better = fitted(_lifted(data), "exponential").aicc - gamma.aicc
         if better < CLEARLY:
             return replace(assumed, why=f"{count} lengths do not contradict it")
         return Estimate(law_bounds(_lifted(data), gamma), "gamma", law_value(gamma),
-                        f"better than exponential by {better:.0f} in AICc")  # fmt: skip
+                        f"better than exponential by {better:.0f} in AICc", quantiles=pairs)  # fmt: skip
     mean, spread = float(ended.mean()), float(ended.std(ddof=1) / ended.mean())
     low, high = exponential_spreads(count)
     tested = f"test at {100 * CONTRADICTED:.0f} %"
@@ -138,7 +140,7 @@ def _few_lengths(data: Sample) -> Estimate:
     else:
         reach = float(stats.t.ppf(0.5 + LEVEL / 2, count - 1)) * spread / math.sqrt(count)
         bounds = Bounds(mean, mean * math.exp(-reach), mean * math.exp(reach))
-    return Estimate(bounds, "gamma", {"law": "gamma", "mean": mean, "spread": spread}, why)
+    return Estimate(bounds, "gamma", {"law": "gamma", "mean": mean, "spread": spread}, why, quantiles=pairs)
 
 
 @lru_cache

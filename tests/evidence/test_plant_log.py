@@ -245,6 +245,21 @@ def test_one_stop_has_no_interval(tmp_path: Path):
     ]
 
 
+def test_a_picture_of_too_few_stops_is_refused(tmp_path: Path):
+    """Nothing is written; with five lengths there is a panel."""
+    picture, out = tmp_path / "stops.png", tmp_path / "lines.yaml"
+    few = rows_at([f"2026-11-0{day} 07:00" for day in range(2, 6)])
+    told = printed(tmp_path, few, "--picture", str(picture), "--out", str(out))
+    assert "--picture: too few stops of each cause for a law" in told
+    assert not out.exists()
+    five = few + "2026-11-06 07:00,2026-11-06 07:20,press,belt\n"
+    (belt,) = study(tmp_path, five).causes
+    assert belt.lasts is not None
+    assert len(belt.lasts.quantiles) == 5
+    assert "For the cell file" in printed(tmp_path, five, "--picture", str(picture))
+    assert picture.stat().st_size > 10_000
+
+
 def test_the_help_lists_headings_that_are_understood():
     """Each heading named there is one of its column."""
     told = CliRunner().invoke(cli.main, ["stops", "--help"]).output
