@@ -39,20 +39,25 @@ class UsageError(CellsimError):
 
 
 class DescriptionError(CellsimError):
-    """A description cannot be used; carries all mistakes of the stage that found them, sorted by place."""
+    """A description cannot be used; carries all mistakes of the stage that found them, sorted by place.
+
+    `unlisted` is how many more were found than are carried.
+    """
 
     exit_code = 2
 
-    def __init__(self, mistakes: Iterable[Mistake]) -> None:
+    def __init__(self, mistakes: Iterable[Mistake], unlisted: int = 0) -> None:
         self.mistakes: tuple[Mistake, ...] = tuple(
             sorted(mistakes, key=lambda m: (m.file, m.line, m.column, m.path, m.message, m.hint))
         )
+        self.unlisted = unlisted
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
     def report(self) -> str:
         """All mistakes, one a line, and a last line that counts them."""
-        count = len(self.mistakes)
-        return f"{self}\n{count} mistake{'' if count == 1 else 's'}, nothing was run"
+        count = len(self.mistakes) + self.unlisted
+        listed = f" ({len(self.mistakes)} of them are listed)" if self.unlisted else ""
+        return f"{self}\n{count} mistake{'' if count == 1 else 's'}{listed}, nothing was run"
 
 
 class LockedCell(CellsimError):

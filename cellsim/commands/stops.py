@@ -46,7 +46,13 @@ FILE = click.Path(path_type=Path)
 @click.option("--unseen-below", default="", metavar="TIME", help="Stops shorter than this are never logged.")
 @click.option("--split", default="", metavar="TIME", help="Parts minor stops from breakdowns.")
 @click.option("--exclude", multiple=True, metavar="CAUSE", help="A cause to leave out; repeat.")
-@click.option("--keep", multiple=True, metavar="CAUSE", help="A cause to keep though it looks like a wait.")
+@click.option(
+    "--keep",
+    multiple=True,
+    metavar="CAUSE",
+    help="A cause to keep though it looks like a wait or planned work.",
+)
+@click.option("--planned", multiple=True, metavar="CAUSE", help="A cause that is planned work; repeat.")
 @click.option(
     "--station", multiple=True, metavar="OLD=NEW", help="A name of the log and that of the cell, or none."
 )
@@ -76,6 +82,7 @@ def stops(
     split: str,
     exclude: tuple[str, ...],
     keep: tuple[str, ...],
+    planned: tuple[str, ...],
     station: tuple[str, ...],
     person: tuple[str, ...],
     unit: str,
@@ -90,8 +97,18 @@ def stops(
 ) -> None:
     """Turn a stop log (CSV) into stops for a cell file, with how sure they are.
 
-    A row for each stop with the headings start, end (or duration) and station, and where there are cause,
-    cleared_by, requested, arrived and remark.  Whatever is changed is listed with its line.
+    A row for each stop.  Whatever is changed is listed with its line.  Headings that are understood:
+
+    \b
+      start       start, begin, from; or Start date and Start time
+      end         end, finish, to; or End date and End time
+      duration    duration, downtime, length: in place of the end
+      date        date, day: where start and end are times of day
+      station     station, machine, equipment, resource
+      cause       cause, reason, fault, code
+      planned     planned, scheduled: yes or no
+      cleared by  cleared by, who, by, sign, initials, technician
+      requested   requested, called; arrived: arrived, on site
 
     \b
     Example:
@@ -101,7 +118,8 @@ def stops(
     from cellsim.describe.resolve import load
     from cellsim.evidence.answers import stop_study_answer
     from cellsim.evidence.stop_inputs import stop_study
-    from cellsim.show.stopped import print_stop_study, ranges_text, snippet
+    from cellsim.show.stop_lines import ranges_text, snippet
+    from cellsim.show.stopped import print_stop_study
     from cellsim.study.provenance import versions
 
     new_files({"--out": out, "--ranges": ranges, "--picture": picture}, json_file)
@@ -120,6 +138,7 @@ def stops(
         split=_time("--split", split),
         exclude=exclude,
         keep=keep,
+        planned=planned,
         renamed=_renamed("--station", station, "PRESS 1=press"),
         people=_renamed("--person", person, "Smith=technician"),
         unit=unit.casefold(),
@@ -128,6 +147,10 @@ def stops(
         zone=_zone(zone),
     )
     answer = stop_study_answer(study, described) | {"provenance": versions()}
+    if picture is not None and not any(
+        (cause[key] or {}).get("quantiles") for cause in answer["causes"] for key in ("every", "lasts")
+    ):
+        raise UsageError("--picture: too few stops of each cause for a law; there is nothing to draw")
     if out is not None:
         write_new(out, snippet(answer))
     if ranges is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from cellsim.describe.cell import Cell
+from cellsim.describe.cell import Cell, Robot, Station
 from cellsim.evidence.stop_inputs import StopStudy
 from cellsim.evidence.timestudy import TimeStudy
 
@@ -22,8 +22,25 @@ def time_study_answer(study: TimeStudy, allowance: float = 0.0, of_shift: bool =
 
 
 def stop_study_answer(study: StopStudy, cell: Cell) -> dict[str, Any]:
-    """The study of a stop log of a cell; each cause says whether it is one of a station or of a robot."""
+    """The study of a stop log of a cell.
+
+    Each cause and planned stop says whether it is one of a station or of a robot (`kind`); `there` says what
+    stops, services and responses the cell file has already, by `stations`, `robots` and `crew`.
+    """
     answer, robots = asdict(study), {robot.name for robot in cell.robots}
-    for row in answer["causes"]:
+    for row in (*answer["causes"], *answer["planned"]):
         row["kind"] = "robots" if row["station"] in robots else "stations"
+    answer["there"] = {
+        "stations": {station.name: _there(station) for station in cell.stations},
+        "robots": {robot.name: _there(robot) for robot in cell.robots},
+        "crew": {post.name: {"response": ["response"]} if post.response else {} for post in cell.posts},
+    }
     return answer
+
+
+def _there(owner: Station | Robot) -> dict[str, list[str]]:
+    """Names of the stops and services that a station or robot has."""
+    return {
+        "stops": [stop.name for stop in owner.stops if not stop.planned],
+        "service": [stop.name for stop in owner.stops if stop.planned],
+    }

@@ -138,12 +138,8 @@ class Records:
 
     def stop_if_wrong(self) -> None:
         """Raise DescriptionError with every mistake that was noted; its columns are those of the table."""
-        if self.unlisted:
-            listed = len(self.mistakes)
-            text = f"{listed + self.unlisted} mistakes in this file; the first {listed} found are listed"
-            self.mistakes.append(Mistake(self.file, 0, 0, "", text))
         if self.mistakes:
-            raise DescriptionError(self.mistakes)
+            raise DescriptionError(self.mistakes, self.unlisted)
 
 
 def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> Records:
@@ -253,7 +249,7 @@ def _headings_line(
 def _fit(cells: Sequence[str], columns: Sequence[Column]) -> tuple[int, int, int]:
     """How many of the columns needed and of all a line of headings has, and how many cells; numbered readings
     count as one that is needed."""
-    known = [column for column in columns if any(_is(cell, column) for cell in cells)]
+    known = [column for column in columns if any(is_heading(cell, column) for cell in cells)]
     numbered = bool(known and _numbered(cells))
     return sum(column.needed for column in known) + numbered, len(known) + numbered, len(cells)
 
@@ -368,7 +364,7 @@ def _lines(name: str, text: str, mark: str) -> list[tuple[int, list[str]]]:
 
 def _find_columns(records: Records, line: int, headings: Sequence[str], columns: Sequence[Column]) -> None:
     for column in columns:
-        places = [k for k, heading in enumerate(headings, start=1) if _is(heading, column)]
+        places = [k for k, heading in enumerate(headings, start=1) if is_heading(heading, column)]
         if len(places) > 1:
             records.mistakes.append(
                 Mistake(records.file, line, places[1], headings[places[1] - 1],
@@ -387,7 +383,7 @@ def _find_columns(records: Records, line: int, headings: Sequence[str], columns:
             )
 
 
-def _is(heading: str, column: Column) -> bool:
+def is_heading(heading: str, column: Column) -> bool:
     """Whether a heading names a column: in any case, blanks or _ between words, a unit, % or point behind."""
     return heading_words(heading) in (column.name.casefold(), *(other.casefold() for other in column.also))
 
@@ -395,7 +391,7 @@ def _is(heading: str, column: Column) -> bool:
 def heading_words(heading: str) -> str:
     """A heading in lower case on one line, without its unit, per cent sign, point or colon at its end."""
     plain = " ".join(heading.casefold().replace("_", " ").replace("-", " ").split())
-    plain = plain.split("[")[0].split("(")[0].strip(" %").removesuffix(" in").rstrip(".: %")
+    plain = plain.split("[")[0].split("(")[0].strip(" %").removesuffix(" in").rstrip(".:? %")
     before, _, last = plain.rpartition(" ")
     return before if before and last in SECONDS else plain
 

@@ -5,30 +5,15 @@ Each step takes the stops in order of time and lists what it changes.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from cellsim.describe.cell import Cell, Robot, Station
 from cellsim.errors import UsageError
-from cellsim.evidence.stoplog import Change, Logged, StopLog
+from cellsim.evidence.stop_records import Change, Logged, StopLog
+from cellsim.evidence.stop_words import PlannedKind, planned_work, waits_for
 from cellsim.evidence.worktime import Axis, WorkTime, length_text, planned_time, shift_time
 from cellsim.units import DAY, SECOND, nearest, quoted
-
-# Causes that are no stops of the station itself: it could work, but had nothing to work on, nowhere to put
-# it, or nobody to attend it.  The simulation finds these waits itself, and breaks belong to its shifts.
-NOT_ITS_OWN = {
-    "blocked": ("blocked", "blocking", "blockage downstream", "output full", "outlet full", "store full",
-                "buffer full", "waiting downstream", "no pallet", "no empty tray"),
-    "starved": ("starved", "starving", "starvation", "no part", "no parts", "waiting for parts",
-                "waiting upstream", "buffer empty", "store empty"),
-    "no material": ("no material", "material missing", "missing material", "waiting for material",
-                    "lack of material", "material shortage", "out of material"),
-    "no operator": ("no operator", "operator missing", "waiting for operator", "lack of operator", "no staff",
-                    "no personnel", "nobody there", "operator absent"),
-    "planned": ("lunch", "coffee break", "tea break", "break time", "meeting", "team meeting"),
-}  # fmt: skip
-BREAKS = ("break", "breaks", "pause")  # planned only where nothing else is said: a wire break is a stop
 
 
 @dataclass
@@ -36,7 +21,9 @@ class CleanLog:
     """Stops of a log after cleaning, in order of time, and the time in which they were watched.
 
     `shift` is the time in which the cell is on (what `on time` counts), `planned` by station without breaks.
-    `left` says by cause what was left out as no stop of the station: how often, how many seconds.
+    `left` says by cause what was left out as no stop of the station, `asked` what was left out as asked: how
+    often, how many seconds.  `apart` are the planned stops, each with its kind; `open_` causes that may be
+    planned or not, in words.
     """
 
     file: str
@@ -50,6 +37,9 @@ class CleanLog:
     repairs: list[str]
     assumed: list[str] = field(default_factory=list)
     left: dict[str, tuple[int, float]] = field(default_factory=dict)
+    asked: dict[str, tuple[int, float]] = field(default_factory=dict)
+    apart: list[tuple[Logged, PlannedKind]] = field(default_factory=list)
+    open_: list[str] = field(default_factory=list)
 
     def length(self, stop: Logged) -> int:
         """Planned time of a stop in microseconds."""
@@ -66,6 +56,7 @@ def clean(
     merge: int = 30 * SECOND,
     exclude: Sequence[str] = (),
     keep: Sequence[str] = (),
+    planned: Sequence[str] = (),
 ) -> CleanLog:
     """Clean a log.
 
@@ -74,22 +65,23 @@ def clean(
             last on days on which a stop began, which is stated as an assumption.
         closed: when nobody worked though the calendar says so, such as holidays: from and to, on the axis.
         merge: repeats of a cause after at most this planned time are one stop, microseconds.
-        exclude, keep: causes to leave out, and to keep although they look like waits.
+        exclude, keep, planned: causes to leave out, to keep although they look like waits or planned work,
+            and to put apart as planned work.
 
     Raises:
-        UsageError: the period is empty, a cause to exclude or keep is not there, no stop is left.
+        UsageError: the period is empty, a cause that is named is not there or named twice, no stop is left.
     """
     last = max((_closed(stop) for stop in log.stops), default=0)
     last = max(last, end or 0) + DAY
-    shift, planned = shift_time(cell, last).without(closed), {}
+    shift, by_owner = shift_time(cell, last).without(closed), {}
     owners: tuple[Station | Robot, ...] = (*cell.stations, *cell.robots)
     for owner in owners:
         through = isinstance(owner, Station) and owner.runs_through_breaks
-        planned[owner.name] = planned_time(cell, last, through).without(closed)
-    whole = CleanLog(log.file, log.axis, 0, 0, log.stops, shift, planned, list(log.changes), log.repairs)
+        by_owner[owner.name] = planned_time(cell, last, through).without(closed)
+    whole = CleanLog(log.file, log.axis, 0, 0, log.stops, shift, by_owner, list(log.changes), log.repairs)
     _watch(whole, cell, begin, end)
     _close(whole)
-    _exclude(whole, exclude, keep)
+    _sort_out(whole, {"--exclude": exclude, "--keep": keep, "--planned": planned}, log.marked)
     together = {
         station.name for station in cell.stations if station.machines > 1
     }  # machines that may be written by the name of the station
@@ -98,7 +90,8 @@ def clean(
     _in_period(whole)
     _merge(whole, merge, together)
     if not whole.stops:
-        raise UsageError(f"{log.file}: no stop is left; {len(whole.changes)} changes were made")
+        apart = f", {len(whole.apart)} planned stops put apart" if whole.apart else ""
+        raise UsageError(f"{log.file}: no stop is left; {len(whole.changes)} changes were made{apart}")
     return whole
 
 
@@ -175,40 +168,76 @@ def _close(log: CleanLog) -> None:
     log.stops = found[::-1]
 
 
-def _exclude(log: CleanLog, exclude: Sequence[str], keep: Sequence[str]) -> None:
-    """Causes that are no stops of the station itself are left out."""
+def _sort_out(log: CleanLog, options: Mapping[str, Sequence[str]], marked: str) -> None:
+    """Only random stops of the station itself stay; planned ones are put apart, waits are left out.
+
+    What an option says of a cause goes before the column `marked`, and that before the words of the cause.
+    """
+    said = _said_of_causes(log, options)
+    found = []
+    for stop in log.stops:
+        option = said.get(stop.cause.casefold(), "")
+        kind, sure = planned_work(stop.cause)
+        if option == "--exclude":
+            log.changes.append(Change("left out as asked", stop.line, quoted(stop.cause)))
+            _count(log, log.asked, stop)
+        elif option == "--keep":
+            found.append(stop)
+        elif option == "--planned" or stop.planned or (sure and stop.planned is None):
+            why = "as asked" if option else f"by {quoted(marked)}" if stop.planned else "by its words"
+            text = f"{quoted(stop.cause)} is planned, {why}; put apart"
+            log.changes.append(Change("planned stop", stop.line, text))
+            log.apart.append((stop, kind or "service"))
+        elif why := waits_for(stop.cause):
+            text = f"{quoted(stop.cause)} left out: {why}"
+            log.changes.append(Change("no stop of the station itself", stop.line, text))
+            _count(log, log.left, stop)
+        else:
+            found.append(stop)
+    log.stops = found
+    _ask_what_is_planned(log, said)
+
+
+def _said_of_causes(log: CleanLog, options: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """The option that names each cause, by the cause in lower case."""
     causes = {stop.cause.casefold(): stop.cause for stop in log.stops}
-    for option, names in (("--exclude", exclude), ("--keep", keep)):
+    said: dict[str, str] = {}
+    for option, names in options.items():
         for name in names:
-            if name.casefold() not in causes:
+            folded = " ".join(name.casefold().split())
+            if folded not in causes:
                 near = nearest(name, causes.values())
                 advice = f"; did you mean {quoted(near)}?" if near else ""
                 raise UsageError(f"{option}: the log has no cause {quoted(name)}{advice}")
-    asked, kept = ({name.casefold() for name in names} for names in (exclude, keep))
-    found = []
-    for stop in log.stops:
-        folded = stop.cause.casefold()
-        why = "" if folded in kept else "as asked" if folded in asked else waits_for(stop.cause)
-        if not why:
-            found.append(stop)
+            if said.setdefault(folded, option) != option:
+                raise UsageError(f"{option}: {quoted(name)} stands in {said[folded]} too")
+    return said
+
+
+def _count(log: CleanLog, counts: dict[str, tuple[int, float]], stop: Logged) -> None:
+    """One more stop of a cause, with its planned time."""
+    count, seconds = counts.get(stop.cause, (0, 0.0))
+    counts[stop.cause] = (count + 1, seconds + log.length(stop) / SECOND)
+
+
+def _ask_what_is_planned(log: CleanLog, said: Mapping[str, str]) -> None:
+    """Causes that stayed and may be planned: by a word, or since others of the cause are marked so."""
+    apart = {stop.cause for stop, _ in log.apart}
+    for cause in dict.fromkeys(stop.cause for stop in log.stops):
+        rows = [stop for stop in log.stops if stop.cause == cause and stop.planned is None]
+        if not rows or cause.casefold() in said:
             continue
-        text = f"{quoted(stop.cause)} left out" + (" as asked" if why == "as asked" else f": {why}")
-        log.changes.append(Change("no stop of the station itself", stop.line, text))
-        count, seconds = log.left.get(stop.cause, (0, 0.0))
-        log.left[stop.cause] = (count + 1, seconds + log.length(stop) / SECOND)
-    log.stops = found
-
-
-def waits_for(cause: str) -> str:
-    """Which wait a cause names (blocked, starved, no material, no operator, planned); empty if none."""
-    words = " ".join(re.split(r"[\W_]+", cause.casefold())).strip()
-    if words in BREAKS:
-        return "planned"
-    plain = f" {words} "
-    for kind, phrases in NOT_ITS_OWN.items():
-        if any(f" {phrase} " in plain for phrase in phrases):
-            return kind
-    return ""
+        if cause in apart:
+            what = f"{quoted(cause)} is marked as planned in some lines and in {len(rows)} not"
+        elif planned_work(cause)[0] is not None:
+            what = f"{quoted(cause)} ({len(rows)}) may be planned work or a failure"
+        else:
+            continue
+        name = cause.replace('"', "")
+        log.open_.append(
+            f'{what}: it counts as a random stop. --planned "{name}" puts it apart, --keep "{name}" settles'
+            " that it is none."
+        )
 
 
 def _in_period(log: CleanLog) -> None:
@@ -222,7 +251,7 @@ def _in_period(log: CleanLog) -> None:
         elif _closed(stop) > log.end:
             text = "goes beyond the period; it lasted at least to its end"
             log.changes.append(Change("outside the period", stop.line, text))
-            found.append(replace(stop, end=log.end, ended=False))
+            found.append(replace(stop, end=log.end, ended=False, outside=False))
         else:
             found.append(stop)
     log.stops = found
@@ -269,6 +298,7 @@ def _joined(before: Logged, stop: Logged) -> Logged:
         lines=before.lines + stop.lines,
         end=_closed(later),
         ended=later.ended,
+        outside=later.outside,
         known=later.known,
         cleared_by=before.cleared_by or stop.cleared_by,
         arrived=before.arrived if before.arrived is not None else stop.arrived,
@@ -295,7 +325,8 @@ def _clip(log: CleanLog) -> None:
             text += ", ended outside: it lasted at least as long"
         log.changes.append(Change("planned time", stop.line, text))
         begin, end = log.shift.next_start(stop.begin), planned.last_end(_closed(stop))
-        found.append(replace(stop, begin=begin, end=end, ended=ended))
+        outside = stop.ended and not ended
+        found.append(replace(stop, begin=begin, end=end, ended=ended, outside=outside))
     log.stops = found
 
 

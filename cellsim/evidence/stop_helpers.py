@@ -10,7 +10,7 @@ from cellsim.errors import UsageError
 from cellsim.evidence.fitting import sample
 from cellsim.evidence.stop_cleaning import CleanLog
 from cellsim.evidence.stop_laws import Estimate, lengths_estimate
-from cellsim.evidence.stoplog import Logged
+from cellsim.evidence.stop_records import Logged
 from cellsim.units import SECOND, nearest, quoted
 
 
@@ -37,7 +37,11 @@ def named(stops: Sequence[Logged], cell: Cell, people: Mapping[str, str]) -> lis
         if new not in known:
             near = nearest(new, known)
             advice = f"; did you mean {quoted(near)}?" if near else ""
-            raise UsageError(f"--person: the cell has no post or skill {quoted(new)}{advice}")
+            line = f"below crew:\n  {new}: {{}}" if cell.posts else f"as a line:\ncrew: {{{new}: {{}}}}"
+            raise UsageError(
+                f"--person: the cell has no post or skill {quoted(new)}{advice}\n"
+                f"to add it, paste into the cell file {line}"
+            )
         if old.casefold() not in there:
             raise UsageError(f"--person: nobody called {quoted(old)} clears a stop in the log")
     return [replace(s, cleared_by=folded.get(s.cleared_by.casefold(), s.cleared_by)) for s in stops]

@@ -2,66 +2,35 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
 from pathlib import Path
-from typing import Literal
 from zoneinfo import ZoneInfo
 
 from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
-from cellsim.evidence.fitting import Bounds, Sample, fitted, mean_between, sample
-from cellsim.evidence.stop_cleaning import NOT_ITS_OWN, CleanLog, clean
-from cellsim.evidence.stop_helpers import WaitInput, cleared_by, has_response, named, waits_of
-from cellsim.evidence.stop_laws import Estimate, between_estimate, law_bounds, lengths_estimate
-from cellsim.evidence.stop_remarks import quiet_times, remarks_on
-from cellsim.evidence.stoplog import Change, Logged, read_stop_log
+from cellsim.evidence.stop_cleaning import CleanLog, clean
+from cellsim.evidence.stop_figures import THIN, CauseInput, Clock, cause_input
+from cellsim.evidence.stop_helpers import WaitInput, named, waits_of
+from cellsim.evidence.stop_planned import PlannedInput, planned_inputs
+from cellsim.evidence.stop_records import Change, Logged
+from cellsim.evidence.stop_remarks import quiet_times
+from cellsim.evidence.stop_words import NOT_ITS_OWN, PLANNED, slips
+from cellsim.evidence.stoplog import read_stop_log
 from cellsim.evidence.worktime import Axis, length_text, shift_length
 from cellsim.units import SECOND, nearest, quoted
 
-THIN = 20  # stops of a main cause below which a log is called thin (common practice, no source)
 MINOR, BREAKDOWN = "minor", "breakdown"
-Clock = Literal["on time", "running"]
-
-
-@dataclass
-class CauseInput:
-    """One cause of a station or robot.
-
-    `count` stops began in the period; `watched_s` is the time on the clock in which they could (that of all
-    machines), `lost_s` the planned time they took, `lost_share` of all.  `every` is the time from the end of
-    one to the next, `lasts` the length (hands-on time where arrivals are logged), None where no end was seen.
-    `seen_every_s` is the mean time between stops that were long enough to be logged, `unseen_share` the share
-    of stops that were not.
-    """
-
-    station: str
-    cause: str
-    count: int
-    not_ended: int
-    lost_s: float
-    lost_share: float
-    clock: str
-    watched_s: float
-    every: Estimate
-    lasts: Estimate | None
-    hands_on: bool
-    seen_every_s: float
-    unseen_share: float
-    main: bool
-    thin: bool
-    cleared_by: str
-    remarks: list[str] = field(default_factory=list)
 
 
 @dataclass
 class StopStudy:
     """What a log of so many stops says; `left` are waits, no stops of the station: cause, how often, s.
 
-    `quiet` says the longest time without any stop where it is improbable; it is one of the `cautions`.
+    `asked` are causes left out as asked, in the same form, `planned` the planned stops; `words` those by
+    which waits were looked for, `planned_words` those of planned work.  `quiet` says the longest time without
+    any stop where it is improbable; it is one of the `cautions`.
     """
 
     file: str
@@ -76,7 +45,10 @@ class StopStudy:
     repairs: list[str]
     assumed: list[str]
     left: list[tuple[str, int, float]]
+    asked: list[tuple[str, int, float]]
+    planned: list[PlannedInput]
     words: dict[str, tuple[str, ...]]
+    planned_words: dict[str, tuple[str, ...]]
     quiet: list[str]
     cautions: list[str]
 
@@ -95,6 +67,7 @@ def stop_study(
     split: int = 0,
     exclude: Sequence[str] = (),
     keep: Sequence[str] = (),
+    planned: Sequence[str] = (),
     renamed: Mapping[str, str] | None = None,
     people: Mapping[str, str] | None = None,
     unit: str = "",
@@ -130,6 +103,7 @@ def stop_study(
         merge=merge,
         exclude=exclude,
         keep=keep,
+        planned=planned,
     )
     shares = dict(running or {})
     for name in shares:
@@ -141,7 +115,7 @@ def stop_study(
         _drop_short(clean_log, unseen_below)
     groups = _groups(clean_log, split)
     causes = [
-        _cause(clean_log, cell, name, stops, clock, shares, unseen_below, split, resamples)
+        cause_input(clean_log, cell, name, stops, clock, shares, unseen_below, split, resamples)
         for name, stops in groups.items()
     ]
     _mark(causes)
@@ -161,9 +135,12 @@ def stop_study(
         repairs=log.repairs,
         assumed=clean_log.assumed,
         left=[(cause, count, seconds) for cause, (count, seconds) in clean_log.left.items()],
+        asked=[(cause, count, seconds) for cause, (count, seconds) in clean_log.asked.items()],
+        planned=planned_inputs(clean_log, cell),
         words=NOT_ITS_OWN,
+        planned_words={str(kind): words for kind, words in PLANNED.items()},
         quiet=quiet,
-        cautions=quiet + _cautions(causes),
+        cautions=quiet + log.asked + clean_log.open_ + _slips(causes) + _cautions(causes),
     )
 
 
@@ -230,161 +207,24 @@ def _groups(log: CleanLog, split: int) -> dict[tuple[str, str], list[Logged]]:
     return parted
 
 
-def _cause(
-    log: CleanLog,
-    cell: Cell,
-    name: tuple[str, str],
-    stops: list[Logged],
-    clock: Clock,
-    running: Mapping[str, float],
-    unseen_below: int,
-    split: int,
-    resamples: int,
-) -> CauseInput:
-    owner, cause = name
-    machines = next((s.machines for s in cell.stations if s.name == owner), 1)
-    timed = [stop for stop in stops if stop.known]
-    lengths = [log.length(stop) / SECOND for stop in timed]
-    arrived = [stop for stop in timed if stop.arrived is not None]
-    repairs = [_repair(log, stop) for stop in arrived] if arrived else lengths
-    open_ = [not stop.ended for stop in (arrived or timed)]
-    part_above = split and min(lengths, default=0.0) >= split / SECOND
-    below = 0.0 if part_above or arrived else unseen_below / SECOND
-    remarks: list[str] = []
-    lasts, unseen, unseen_bounds = _lasts(repairs, open_, below, resamples, f"{owner}, {cause}", remarks)
-    count = len(stops)
-    down = sum(log.shift.between(stop.begin, min(stop.end or stop.begin, log.end)) for stop in stops) / SECOND
-    on = machines * log.shift.between(log.begin, log.end) / SECOND
-    if unseen and lasts is not None:
-        down = max(down, count / (1 - unseen) * lasts.bounds.mean)
-    if clock == "running":
-        if owner not in running:
-            raise UsageError(
-                f"--between running: say which share of its on time {owner} works,"
-                f' as in --running "{owner}: 80 %"'
-            )
-        watched = on * running[owner]
-    else:
-        watched = on - down
-    if watched <= 0:
-        raise UsageError(f"{owner}, {cause}: the stops take up all of the time watched")
-    factor = running.get(owner, 1.0) if clock == "running" else 1.0
-    every = between_estimate(watched, count, _gaps(log, stops, machines, factor) if not unseen else None)
-    seen = mean_between(watched, count)
-    if unseen:
-        low, high = seen.low * (1 - unseen_bounds[1]), seen.high * (1 - unseen_bounds[0])
-        mean = seen.mean * (1 - unseen)
-        every = replace(
-            every, bounds=Bounds(mean, low, high), value=every.value | {"mean": mean},
-            why=every.why + f"; {100 * unseen:.0f} % of the stops are shorter than what is logged",
-        )  # fmt: skip
-    remarks += remarks_on(timed, lengths, split, machines, owner)
-    if len(timed) < count:
-        remarks.append(f"the length of {count - len(timed)} of {count} is not known")
-    if unseen_below and arrived:
-        remarks.append("arrivals are logged, so nothing is added for stops too short to be logged")
-    who = cleared_by(stops, cell, remarks)
-    if who and not arrived and has_response(cell, who):
-        remarks.append(
-            f"the log has no arrivals, so these lengths hold the wait for {who}, whose response the cell file"
-            " counts again: log arrivals, or give no response"
-        )
-    return CauseInput(
-        station=owner,
-        cause=cause,
-        count=count,
-        not_ended=sum(not stop.ended for stop in timed),
-        lost_s=sum(lengths),
-        lost_share=sum(lengths) * SECOND / (machines * log.planned[owner].between(log.begin, log.end)),
-        clock=clock,
-        watched_s=watched,
-        every=every,
-        lasts=lasts,
-        hands_on=bool(arrived),
-        seen_every_s=seen.mean,
-        unseen_share=unseen,
-        main=False,
-        thin=count < THIN,
-        cleared_by=who,
-        remarks=remarks,
-    )
-
-
-def _lasts(
-    lengths: Sequence[float],
-    open_: Sequence[bool],
-    below: float,
-    resamples: int,
-    name: str,
-    remarks: list[str],
-) -> tuple[Estimate | None, float, tuple[float, float]]:
-    """The law of lengths, and the share of stops below what is logged with its bounds."""
-    if all(open_):
-        remarks.append("no end of such a stop was seen; how long it lasts must be found out")
-        return None, 0.0, (0.0, 0.0)
-    if max(lengths) == 0:
-        raise UsageError(
-            f"{name}: all stops have a length of 0; leave them out with --exclude, or log their ends"
-        )
-    zeros = sum(length == 0 for length in lengths)
-    if zeros:
-        remarks.append(f"{zeros} of {len(lengths)} have a length of 0; they count as that")
-    told = [k for k, length in enumerate(lengths) if length > 0 or not open_[k]]  # at least 0 says nothing
-    data = sample([lengths[k] for k in told], [open_[k] for k in told], below)
-    estimate = lengths_estimate(data, resamples)
-    if not below:
-        return estimate, 0.0, (0.0, 0.0)
-    if estimate.law == "exponential":
-        share = [
-            -math.expm1(-below / m) for m in (estimate.bounds.mean, estimate.bounds.low, estimate.bounds.high)
-        ]
-        return estimate, share[0], (share[2], share[1])
-    return _other_unseen(data, estimate, below)
-
-
-def _other_unseen(
-    data: Sample, estimate: Estimate, below: float
-) -> tuple[Estimate, float, tuple[float, float]]:
-    """The same for a law with a shape: it is moved to the ends of the bounds of its mean."""
-    fit = fitted(data, estimate.law)
-    bounds = law_bounds(data, fit)
-    share = fit.unseen_share(below)
-    ends = [fit.unseen_share(below * fit.mean / mean) for mean in (bounds.high, bounds.low)]
-    return estimate, share, (ends[0], ends[1])
-
-
-def _repair(log: CleanLog, stop: Logged) -> float:
-    """Hands-on time of a stop in seconds: planned time from the arrival to the end."""
-    begin = max(stop.begin, stop.arrived if stop.arrived is not None else stop.begin)
-    return log.planned[stop.owner].between(begin, max(begin, stop.end or begin)) / SECOND
-
-
-def _gaps(log: CleanLog, stops: list[Logged], machines: int, factor: float) -> Sample | None:
-    """Times on the clock from the end of each stop to the next on its machine, the last one censored."""
-    by_machine: dict[str, list[Logged]] = {}
-    for stop in stops:
-        by_machine.setdefault(stop.machine, []).append(stop)
-    if machines > 1 and any(name == stop.owner for name, row in by_machine.items() for stop in row):
-        return None  # which machine stood still is not known
-    values, open_ = [], []
-    for row in by_machine.values():
-        ends = [stop.end or stop.begin for stop in row]
-        for (end, _), (_, following) in pairwise(zip(ends, (stop.begin for stop in row), strict=True)):
-            values.append(log.shift.between(end, following) * factor / SECOND)
-            open_.append(False)
-        if (left := log.shift.between(min(ends[-1], log.end), log.end)) > 0:
-            values.append(left * factor / SECOND)
-            open_.append(True)
-    if all(open_) or not any(values):
-        return None
-    return sample(values, open_)
-
-
 def _mark(causes: list[CauseInput]) -> None:
     """Mark the cause that takes most time of each station."""
     for station in {cause.station for cause in causes}:
         own = [cause for cause in causes if cause.station == station]
         max(own, key=lambda cause: cause.lost_s).main = True
+
+
+def _slips(causes: Sequence[CauseInput]) -> list[str]:
+    """Causes of one station whose names may be one, as questions."""
+    found = []
+    for station in dict.fromkeys(cause.station for cause in causes):
+        counts = {cause.cause: cause.count for cause in causes if cause.station == station}
+        found += [
+            f"{station}: are {quoted(one)} ({counts[one]}) and {quoted(other)} ({counts[other]}) the same?"
+            " They count as two; if they are one, write them alike in the log."
+            for one, other in slips(list(counts))
+        ]
+    return found
 
 
 def _cautions(causes: Sequence[CauseInput]) -> list[str]:

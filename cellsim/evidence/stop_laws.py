@@ -1,10 +1,15 @@
-"""How often and how long: laws and bounds of stops, exponential unless the log tells another law apart."""
+"""How often and how long: laws and bounds of stops, exponential unless the log contradicts it.
+
+Laws of lengths are told apart by AICc from 15 values on.  From 5 on a gamma law is taken where the spread
+contradicts an exponential one; below that exponential is assumed.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -15,6 +20,7 @@ from cellsim.evidence.fitting import (
     LEVEL,
     Bounds,
     Fit,
+    FloatArray,
     Sample,
     chosen,
     fit_chance,
@@ -27,6 +33,8 @@ from cellsim.evidence.fitting import (
 )
 from cellsim.evidence.series import CLEARLY, Regimes, grain, regimes
 
+TOO_FEW = 5  # values below which nothing is told of a law
+CONTRADICTED = 0.02  # chance of so small or so large a spread of exponential values at which they are none
 WRONG_LAW = 0.01  # chance below which a law of lengths is not used
 MOST_DRAWN = 200  # lengths up to which they may be written into a cell file themselves
 STEADY = 0.01  # spread below which all lengths are the same
@@ -41,7 +49,8 @@ class Estimate:
     """A law with the bounds of its mean, as values of the cell file (`value`), and why it was taken.
 
     Seconds.  `fits` says how well each law does; `chance` of a worse fit of the law taken, were it right;
-    `quantiles` each duration in order beside the one that the law has at its place.
+    `quantiles` each duration in order beside the one that the law has at its place.  `interval`: False where
+    one value says nothing of how sure the mean is.
     """
 
     bounds: Bounds
@@ -51,27 +60,29 @@ class Estimate:
     fits: tuple[dict[str, Any], ...] = ()
     chance: float | None = None
     quantiles: tuple[tuple[float, float], ...] = ()
+    interval: bool = True
 
 
 def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
     """The law of lengths.
 
-    Bounds are chi-square where it is exponential (so many ends were seen), else those of `law_bounds`.
+    Bounds are chi-square where it is exponential (so many ends were seen); else Student's t on the logarithm
+    of the mean of few complete lengths, and those of `law_bounds` of more.
 
     Raises:
         ValueError: all lengths are 0.
     """
     ended = data.ended
+    if len(ended) < FEW:
+        return _few_lengths(data)
     fit, why, fits = _told_apart(data)
-    if len(ended) > 1 and float(ended.mean()) > 0 and float(ended.std()) < STEADY * float(ended.mean()):
-        mean = float(ended.mean())
-        return Estimate(Bounds(mean, mean, mean), "fixed", {"law": "fixed", "time": mean},
-                        f"the lengths differ by less than {STEADY:.0%}")  # fmt: skip
+    if float(ended.mean()) > 0 and float(ended.std()) < STEADY * float(ended.mean()):
+        return _steady(ended)
     chance = None
     complete = not data.censored.any() and not data.unseen_below
     lifted = _lifted(data)
-    pairs = tuple(quantile_pairs(lifted, fit)) if len(ended) >= FEW else ()
-    if resamples and complete and FEW <= len(ended) <= MOST_DRAWN:
+    pairs = tuple(quantile_pairs(lifted, fit))
+    if resamples and complete and len(ended) <= MOST_DRAWN:
         chance = fit_chance(lifted, fit, resamples)
     bounds = _exponential_bounds(data, fit) if fit.family.name == "exponential" else law_bounds(lifted, fit)
     if chance is not None and chance < WRONG_LAW:
@@ -82,6 +93,67 @@ def lengths_estimate(data: Sample, resamples: int = 199) -> Estimate:
         return Estimate(around, "measured", {"measured": [float(v) for v in ended]},
                         "no law fits; the lengths themselves are drawn", fits, chance, pairs)  # fmt: skip
     return Estimate(bounds, fit.family.name, law_value(fit), why, fits, chance, pairs)
+
+
+def _steady(ended: FloatArray) -> Estimate:
+    mean = float(ended.mean())
+    return Estimate(Bounds(mean, mean, mean), "fixed", {"law": "fixed", "time": mean},
+                    f"the lengths differ by less than {100 * STEADY:.0f} %")  # fmt: skip
+
+
+def _few_lengths(data: Sample) -> Estimate:
+    """The law of lengths too few for AICc: exponential unless their spread contradicts it.
+
+    Then it is a gamma law of their mean and spread.  Where some ends were not seen or short ones were never
+    written down, that must be better by `CLEARLY` in AICc instead.
+    """
+    ended = data.ended
+    count = len(ended)
+    plain = fitted(data, "exponential")
+    assumed = Estimate(_exponential_bounds(data, plain), "exponential", law_value(plain), "")
+    if count < TOO_FEW:
+        many = "one length is" if count == 1 else f"{count} lengths are"
+        why = f"{many} too few to tell a law: exponential is assumed"
+        return replace(assumed, why=why, interval=count > 1)
+    if float(ended.std()) < STEADY * float(ended.mean()):
+        return _steady(ended)
+    gamma = fitted(_lifted(data), "gamma")
+    assumed = replace(assumed, quantiles=tuple(quantile_pairs(data, plain)))
+    pairs = tuple(quantile_pairs(_lifted(data), gamma))
+    if data.censored.any() or data.unseen_below:
+        better = fitted(_lifted(data), "exponential").aicc - gamma.aicc
+        if better < CLEARLY:
+            return replace(assumed, why=f"{count} lengths do not contradict it")
+        return Estimate(law_bounds(_lifted(data), gamma), "gamma", law_value(gamma),
+                        f"better than exponential by {better:.0f} in AICc", quantiles=pairs)  # fmt: skip
+    mean, spread = float(ended.mean()), float(ended.std(ddof=1) / ended.mean())
+    low, high = exponential_spreads(count)
+    tested = f"test at {100 * CONTRADICTED:.0f} %"
+    if low <= spread <= high:
+        return replace(assumed, why=f"the spread of {count} lengths does not contradict it ({tested})")
+    why = (
+        f"with the spread of the {count} lengths, {100 * spread:.0f} %, which is too"
+        f" {'small' if spread < low else 'large'} for exponential ones ({tested})"
+    )
+    if spread > high:
+        bounds = law_bounds(_lifted(data), gamma)
+    else:
+        reach = float(stats.t.ppf(0.5 + LEVEL / 2, count - 1)) * spread / math.sqrt(count)
+        bounds = Bounds(mean, mean * math.exp(-reach), mean * math.exp(reach))
+    return Estimate(bounds, "gamma", {"law": "gamma", "mean": mean, "spread": spread}, why, quantiles=pairs)
+
+
+@lru_cache
+def exponential_spreads(count: int, draws: int = 20_000) -> tuple[float, float]:
+    """Between which spreads so many exponential values lie but for a chance of `CONTRADICTED`, half a side.
+
+    The spread squared is Greenwood's statistic but for constants (Greenwood 1946; from memory), whose law
+    does not know the mean; here from `draws` samples.
+    """
+    values = np.random.default_rng(1).exponential(1.0, (draws, count))
+    spreads = values.std(axis=1, ddof=1) / values.mean(axis=1)
+    low, high = np.quantile(spreads, (CONTRADICTED / 2, 1 - CONTRADICTED / 2))
+    return float(low), float(high)
 
 
 def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estimate:
@@ -96,7 +168,8 @@ def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estim
     plain = mean_between(watched, round(count))
     value: dict[str, Any] = {"law": "exponential", "mean": plain.mean}
     if gaps is None or len(gaps.ended) < FEW:
-        return Estimate(plain, "exponential", value, f"taken as usual (fewer than {FEW} times between stops)")
+        why = f"taken as usual (fewer than {FEW} times between stops)"
+        return Estimate(plain, "exponential", value, why, interval=round(count) > 1)
     fit, why, fits = _told_apart(gaps)
     lifted = _lifted(gaps)
     pairs = tuple(quantile_pairs(lifted, fit))
@@ -109,8 +182,6 @@ def between_estimate(watched: float, count: float, gaps: Sample | None) -> Estim
 def _told_apart(data: Sample) -> tuple[Fit, str, tuple[dict[str, Any], ...]]:
     """Exponential, or the law that is clearly better, why, and how well each does."""
     plain = fitted(data, "exponential")
-    if len(data.ended) < FEW:
-        return plain, f"taken as usual (fewer than {FEW} to tell laws apart)", ()
     data = _lifted(data)
     fits = ranked(data)
     rows = tuple(

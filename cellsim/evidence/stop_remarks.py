@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cellsim.evidence.series import grain
 from cellsim.evidence.stop_laws import two_kinds
-from cellsim.evidence.stoplog import Logged
+from cellsim.evidence.stop_records import Logged
 from cellsim.evidence.worktime import Axis, WorkTime, length_text
 from cellsim.units import HOUR, MINUTE, SECOND
 

@@ -8,81 +8,25 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from cellsim.describe.cell import Cell, Robot, Station
 from cellsim.errors import UsageError
-from cellsim.evidence.records import Column, Records, Row, read_records
-from cellsim.evidence.values import moments, seconds_in
-from cellsim.evidence.worktime import Axis, axis_before
+from cellsim.evidence.records import Records, find_table, records_of
+from cellsim.evidence.stop_records import COLUMNS, UNUSED, Change, Logged, StopLog, columns_of
+from cellsim.evidence.stop_times import LONGEST_STOP, Local, Span, find_far_dates, join_dates, span, within
+from cellsim.evidence.values import seconds_in
+from cellsim.evidence.worktime import MICROSECOND, axis_before
+from cellsim.units import DAY as US_DAY
 from cellsim.units import nearest, quoted
 
-COLUMNS = (
-    Column("start", ("begin", "from", "started", "start time", "stop", "down at", "beginning")),
-    Column("end", ("finish", "finished", "to", "ended", "end time", "restart", "up at"), needed=False),
-    Column("duration", ("length", "downtime", "lasts", "lasted", "minutes", "seconds"), needed=False),
-    Column("station", ("machine", "equipment", "workplace", "resource", "asset", "where")),
-    Column("cause", ("code", "reason", "fault", "failure", "error", "kind", "stop reason"), needed=False),
-    Column("cleared_by", ("cleared by", "repaired by", "technician", "by", "who"), needed=False),
-    Column("requested", ("called", "request", "call", "reported"), needed=False),
-    Column("arrived", ("arrival", "repair start", "repair began", "on site"), needed=False),
-    Column("date", ("day",), needed=False),
-    Column("remark", ("remarks", "note", "notes", "comment"), needed=False),
-)  # fmt: skip
 NO_CAUSE = "stop"
-LONGEST_NIGHT = timedelta(hours=12)  # an end before the start is taken for the next day up to this length
-_TIME_ONLY = re.compile(r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?")
+YES = {"yes", "y", "x", "1", "true", "ja", "j", "planned", "scheduled"}
+NO = {"", "no", "n", "0", "false", "nein", "-", "unplanned", "unscheduled"}
+DAY, WEEK = timedelta(days=1), timedelta(days=7)
 _MACHINE = re.compile(r"(.+?)(?:\s*[.#_-]\s*|\s+)(\d+)")
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What was done to a line of the log: which step of the cleaning, the line, in words."""
-
-    step: str
-    line: int
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Logged:
-    """A stop: lines it comes from, station or robot, the machine as written, cause, moments (None = unknown).
-
-    Moments are microseconds of the axis of the log.  `ended`: its end was seen; `known`: at least how long it
-    lasted is.
-    """
-
-    lines: tuple[int, ...]
-    owner: str
-    machine: str
-    cause: str
-    begin: int
-    end: int | None
-    ended: bool = True
-    cleared_by: str = ""
-    requested: int | None = None
-    arrived: int | None = None
-    remark: str = ""
-    known: bool = True
-
-    @property
-    def line(self) -> int:
-        """The first of its lines."""
-        return self.lines[0]
-
-
-@dataclass
-class StopLog:
-    """A log as it was read: stops in order of time, what was changed, what had to be decided in reading."""
-
-    file: str
-    axis: Axis
-    stops: list[Logged]
-    changes: list[Change]
-    repairs: list[str]
 
 
 def read_stop_log(
@@ -107,55 +51,63 @@ def read_stop_log(
     Raises:
         UsageError, DescriptionError: the file cannot be used, with row and column.
     """
-    records = read_records(path, COLUMNS, delimiter)
+    table = find_table(path, COLUMNS, delimiter)
+    records = records_of(table, columns_of(table))
     if not records.has("end") and not records.has("duration"):
         records.wrong(None, "end", 'there is neither a column "end" nor a column "duration"')
         records.stop_if_wrong()
     changes: list[Change] = []
     _repeats(records, changes)
-    _with_dates(records)
+    unused = [
+        *(records.headings[name] for name in UNUSED if records.has(name)),
+        *(column.heading for column in records.unused),
+    ]
+    if unused:
+        records.repairs.append(f"columns not used: {', '.join(map(quoted, unused))}")
+    join_dates(records)
     places = _places(records, cell, renamed or {}, changes)
-    times = {
-        name: moments(records, name, order, needed=name == "start")
-        if records.has(name)
-        else [None] * len(records.rows)
-        for name in ("start", "end", "requested", "arrived")
-    }
+    planned = _planned(records)
+    local = Local(records, order, zone)
     lengths = _durations(records, unit, decimal)
     records.stop_if_wrong()
-    local = _Local(records, times, zone)
-    spans = [_span(records, k, local, lengths[k], changes) for k in range(len(records.rows))]
+    spans = [span(records, k, local, lengths[k], changes) for k in range(len(records.rows))]
+    find_far_dates(records, spans)
+    _find_doubtful_ends(records, spans, places, cell)
     records.stop_if_wrong()
-    begun = [span[0] for span in spans if span is not None]
+    begun = [found[0] for found in spans if found is not None]
     if not begun:
         raise UsageError(f"{path.name} holds no stop")
     axis = axis_before(min(begun))
-    causes: dict[str, str] = {}
+    causes = _causes(records, changes)
     stops = []
-    for k, (row, span, place) in enumerate(zip(records.rows, spans, places, strict=True)):
-        if span is None or place is None:
+    for k, (row, found, place) in enumerate(zip(records.rows, spans, places, strict=True)):
+        if found is None or place is None:
             continue
-        start, end = span
-        cause = " ".join(row["cause"].split()) or NO_CAUSE
-        begin = axis.moment(start)
+        start, end = found
         stops.append(
             Logged(
                 (row.line,),
                 *place,
-                causes.setdefault(cause.casefold(), cause),
-                begin,
+                causes[k],
+                axis.moment(start),
                 None if end is None else axis.moment(end),
                 end is not None,
                 " ".join(row["cleared_by"].split()),
-                _within(row, "requested", start, end, local.of(k, "requested"), axis, changes),
-                _within(row, "arrived", start, end, local.of(k, "arrived"), axis, changes),
-                row["remark"],
+                within(row, "requested", start, end, local.of(k, "requested"), axis, changes),
+                within(row, "arrived", start, end, local.of(k, "arrived"), axis, changes),
+                planned=planned[k],
             )
         )
     if not stops:
         raise UsageError(f"{path.name} holds no stop of this cell")
     stops.sort(key=lambda stop: (stop.begin, stop.line))
-    return StopLog(records.file, axis, stops, changes, records.repairs)
+    asked = [
+        f"Line {stop.line} lasts {(stop.end - stop.begin) / US_DAY:.0f} days: is its end right?"
+        for stop in stops
+        if stop.end is not None and stop.end - stop.begin > WEEK // MICROSECOND
+    ]
+    marked = records.headings.get("planned", "")
+    return StopLog(records.file, axis, stops, changes, records.repairs, asked, marked)
 
 
 def _repeats(records: Records, changes: list[Change]) -> None:
@@ -172,18 +124,81 @@ def _repeats(records: Records, changes: list[Change]) -> None:
     records.rows = kept
 
 
-def _with_dates(records: Records) -> None:
-    """Times of day become moments of the date of their row: the column date, else that of the start."""
-    rows = []
+def _planned(records: Records) -> list[bool | None]:
+    """What the column planned says of each row, None where it says nothing; other words are told once."""
+    if not records.has("planned"):
+        return [None] * len(records.rows)
+    unknown = set()
     for row in records.rows:
-        texts = dict(row.texts)
-        start = texts.get("start", "")
-        day = texts.get("date", "") or start.replace("T", " ").partition(" ")[0]
-        for name in ("start", "end", "requested", "arrived"):
-            if day and not _TIME_ONLY.fullmatch(day) and _TIME_ONLY.fullmatch(texts.get(name, "")):
-                texts[name] = f"{day} {texts[name]}"
-        rows.append(Row(row.line, texts))
-    records.rows = rows
+        word = row["planned"].casefold()
+        if word not in YES | NO and word not in unknown:
+            unknown.add(word)
+            records.wrong(row, "planned", f"{quoted(row['planned'])} is neither yes nor no")
+    words = [row["planned"].casefold() for row in records.rows]
+    return [None if not word else word in YES for word in words]
+
+
+def _causes(records: Records, changes: list[Change]) -> list[str]:
+    """The cause of each row; names that differ in case or blanks only are one, which is listed.
+
+    The spelling that is there most often is taken, of several the first.
+    """
+    spellings: dict[str, dict[str, list[int]]] = {}
+    for row in records.rows:
+        if not row["cause"] and records.has("cause"):
+            text = f"no reason is written; it is counted as {quoted(NO_CAUSE)}"
+            changes.append(Change("no reason", row.line, text))
+        written = row["cause"] or NO_CAUSE
+        spellings.setdefault(_folded(written), {}).setdefault(written, []).append(row.line)
+    names = {}
+    for folded, found in spellings.items():
+        names[folded] = " ".join(max(found, key=lambda written: len(found[written])).split())
+        for written, lines in found.items():
+            if written != names[folded]:
+                more = f" and in {len(lines) - 1} more" if len(lines) > 1 else ""
+                text = f'"{written}" here{more} is counted as {quoted(names[folded])}'
+                changes.append(Change("same name", lines[0], text))
+    return [names[_folded(row["cause"] or NO_CAUSE)] for row in records.rows]
+
+
+def _folded(cause: str) -> str:
+    return " ".join(cause.casefold().split())
+
+
+def _find_doubtful_ends(
+    records: Records, spans: Sequence[Span | None], places: Sequence[tuple[str, str] | None], cell: Cell
+) -> None:
+    """A stop during which its machine stopped again is a mistake.
+
+    From a day on where it was the same cause, from a week on whatever the cause.  Stations with several
+    machines that are written by their own name are left alone.
+    """
+    together = {station.name for station in cell.stations if station.machines > 1}
+    by_machine: dict[str, list[tuple[datetime, int]]] = {}
+    for k, (found, place) in enumerate(zip(spans, places, strict=True)):
+        if found is not None and place is not None and place[1] not in together:
+            by_machine.setdefault(place[1], []).append((found[0], k))
+    for rows in by_machine.values():
+        rows.sort()
+        for j, (start, k) in enumerate(rows):
+            end = (spans[k] or (start, None))[1]
+            if end is None or not DAY < end - start <= LONGEST_STOP:
+                continue
+            cause = _folded(records.rows[k]["cause"])
+            for at, other in rows[j + 1 :]:
+                if not start < at < end:
+                    break
+                if end - start > WEEK or _folded(records.rows[other]["cause"]) == cause:
+                    _tell_doubtful(records, k, other)
+                    break
+
+
+def _tell_doubtful(records: Records, k: int, other: int) -> None:
+    row, name = records.rows[k], "end" if records.rows[k]["end"] else "duration"
+    message = (
+        f"{quoted(row[name])} is after line {records.rows[other].line}, where this machine stopped again"
+    )
+    records.wrong(row, name, message, "mend the date; an end that is not known stays empty")
 
 
 def _places(
@@ -258,99 +273,3 @@ def _durations(records: Records, unit: str, decimal: str) -> list[float]:
     by_line = {row.line: value for row, value in zip(records.rows, seconds, strict=False)}
     records.rows = given
     return [by_line.get(row.line, math.nan) for row in given]
-
-
-class _Local:
-    """Moments in local time, all on the clock that was valid at the start of their row."""
-
-    def __init__(
-        self, records: Records, times: Mapping[str, Sequence[datetime | None]], zone: ZoneInfo | None
-    ) -> None:
-        self._times = times
-        self._zone = zone
-        given = [at for column in times.values() for at in column if at is not None]
-        self.zoned = any(at.tzinfo is not None for at in given)
-        if self.zoned:
-            self._check(records)
-            if zone is None and len({at.utcoffset() for at in given}) == 1 and given[0].tzname() == "UTC":
-                records.repairs.append(
-                    "times are in UTC and are compared with the shifts as they stand;"
-                    " --zone says where the shop floor is"
-                )
-
-    def _check(self, records: Records) -> None:
-        for name, column in self._times.items():
-            for row, at in zip(records.rows, column, strict=True):
-                if at is not None and at.tzinfo is None:
-                    records.wrong(row, name, f"{quoted(row[name])} has no zone, though others have one")
-
-    def of(self, k: int, name: str) -> datetime | None:
-        """The moment in column `name` of row `k`, without its zone."""
-        at, start = self._times[name][k], self._times["start"][k]
-        if at is None or start is None or at.tzinfo is None or start.tzinfo is None:
-            return at
-        at_start = start.astimezone(self._zone) if self._zone else start
-        offset = at_start.utcoffset()
-        utc = at - (at.utcoffset() or timedelta())
-        return utc.replace(tzinfo=None) + (offset or timedelta())
-
-    def clock_changed(self, k: int) -> bool:
-        """Whether start and end of row `k` are written with different zones."""
-        start, end = self._times["start"][k], self._times["end"][k]
-        return bool(start and end and start.utcoffset() != end.utcoffset())
-
-
-def _span(
-    records: Records, k: int, local: _Local, seconds: float, changes: list[Change]
-) -> tuple[datetime, datetime | None] | None:
-    """Start and end of a row; the end is None where it is missing."""
-    row = records.rows[k]
-    start, end = local.of(k, "start"), local.of(k, "end")
-    if start is None:
-        return None
-    if end is None:
-        return start, None if math.isnan(seconds) else start + timedelta(seconds=seconds)
-    if local.clock_changed(k):
-        text = "the clock was changed during this stop; its length is by the zones written"
-        changes.append(Change("change of the clock", row.line, text))
-    if end >= start:
-        return start, end
-    night = end + timedelta(days=1) - start
-    if not local.zoned and end.date() == start.date():
-        if night <= LONGEST_NIGHT:
-            changes.append(Change("over midnight", row.line, "its end is taken for the next day"))
-            return start, end + timedelta(days=1)
-        if _may_be_set_back(start, end):
-            text = "ends before it starts, in the night in which clocks are set back; an hour is added"
-            changes.append(Change("change of the clock", row.line, text))
-            return start, end + timedelta(hours=1)
-    records.wrong(row, "end", f"{quoted(row['end'])} is before the start {quoted(row['start'])}")
-    return None
-
-
-def _may_be_set_back(start: datetime, end: datetime) -> bool:
-    """Whether local clocks may have been set back between: an hour, on a Sunday of autumn before 3:00."""
-    autumn = start.weekday() == 6 and start.month in (4, 10, 11) and start.hour < 3
-    return autumn and start - end < timedelta(hours=1)
-
-
-def _within(
-    row: Row,
-    name: str,
-    start: datetime,
-    end: datetime | None,
-    at: datetime | None,
-    axis: Axis,
-    changes: list[Change],
-) -> int | None:
-    """A moment between start and end; one outside is not used.  A request may come before the start."""
-    if at is None:
-        return None
-    if end is not None and at < start and at.date() == start.date() and end.date() > start.date():
-        at += timedelta(days=1)
-    early = name == "arrived" and at < start
-    if early or (end is not None and at > end):
-        text = f"{name} {quoted(row[name])} does not lie within the stop; it is not used"
-        changes.append(Change("moments outside the stop", row.line, text))
-        return None
-    return axis.moment(at)

@@ -19,6 +19,7 @@ _CLOCK = re.compile(r"(\d+):(\d{2})(?::(\d{2})(?:[.,](\d+))?)?")
 _DATE_DOT = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 _DATE_SLASH = re.compile(r"(\d{1,2})/(\d{1,2})/(\d{4})")
 _DATE_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
+_DATE_SHORT = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{2})(?!\d)")
 _ZONE = re.compile(r"(Z|[+-]\d{2}:?\d{2})$")
 MINUTE, HOUR = 60.0, 3600.0
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
@@ -156,25 +157,65 @@ def moments(records: Records, name: str, order: str = "", needed: bool = True) -
     """The moments of a column, local as written; a zone is kept where one is written.
 
     Dates are `2026-03-01`, `01.03.2026` (day first) or `3/1/2026`, whose order one value with a day above 12
-    must settle, or `order`; times `06:12` or `06:12:30`.  A date that does not exist is a mistake.
+    must settle, or `order`; so it must where a year has two digits, which is listed.  Times are `06:12` or
+    `06:12:30`.  A date that does not exist is a mistake.
     """
     texts = [row[name] for row in records.rows]
-    chosen = order or _order_of(texts)
+    chosen = order or date_order(texts)
+    short = [row for row in records.rows if _DATE_SHORT.match(row[name])]
+    if short:
+        example = quoted(short[0][name])
+        if not chosen:
+            records.wrong(
+                short[0],
+                name,
+                f"{example}: in a year of two digits day, month and year may stand in any order"
+                + (f" ({len(short)} rows)" if len(short) > 1 else ""),
+                "write 02.11.2026 or 2026-11-02, or say --dates day-first or month-first",
+            )
+            return [None] * len(texts)
+        heading = records.headings.get(name, name)
+        records.repairs.append(f"{heading}: years of two digits, such as {example}, read as 20.., {chosen}")
     return [
         _moment(records, row, name, text, chosen, needed)
         for row, text in zip(records.rows, texts, strict=True)
     ]
 
 
-def _order_of(texts: Sequence[str]) -> str:
-    votes = set()
-    for text in texts:
-        if slash := _DATE_SLASH.match(text):
-            if int(slash[1]) > 12:
-                votes.add(DAY_FIRST)
-            if int(slash[2]) > 12:
-                votes.add(MONTH_FIRST)
+def date_order(texts: Sequence[str]) -> str:
+    """`day first` or `month first` where days above 12 settle it, else empty.
+
+    Years of two digits settle nothing where the last number may be the day: it changes more than the first
+    one, or by more than a year.
+    """
+    pairs = [(int(found[1]), int(found[2])) for text in texts if (found := _DATE_SLASH.match(text))]
+    short = [(int(found[1]), int(found[3]), int(found[4])) for text in texts
+             if (found := _DATE_SHORT.match(text))]  # fmt: skip
+    years = {year for _, _, year in short}
+    if short and len(years) <= len({first for first, _, _ in short}) and max(years) - min(years) <= 1:
+        pairs += [(first, second) for first, second, _ in short]
+    votes = {DAY_FIRST for first, _ in pairs if first > 12}
+    votes |= {MONTH_FIRST for _, second in pairs if second > 12}
     return votes.pop() if len(votes) == 1 else ""
+
+
+def is_date(text: str) -> bool:
+    """Whether a text looks like a date, whatever the order of day and month."""
+    return any(form.fullmatch(text) for form in (_DATE_ISO, _DATE_DOT, _DATE_SLASH, _DATE_SHORT))
+
+
+def is_time_of_day(text: str) -> bool:
+    """Whether a text looks like a time of day: `6:40`, `06:40:30`."""
+    return _CLOCK.fullmatch(text) is not None
+
+
+def date_and_time(text: str) -> tuple[str, str]:
+    """Date and time of day of a moment as written, each empty where there is none; a zone is left out."""
+    plain = _ZONE.sub("", text).strip().replace("T", " ")
+    if is_time_of_day(plain):
+        return "", plain
+    date, _, clock = plain.partition(" ")
+    return date, clock.strip()
 
 
 def _moment(records: Records, row: Row, name: str, text: str, order: str, needed: bool) -> datetime | None:
@@ -210,6 +251,10 @@ def _moment(records: Records, row: Row, name: str, text: str, order: str, needed
 def _date(records: Records, row: Row, name: str, text: str, order: str) -> tuple[int, int, int] | None:
     if iso := _DATE_ISO.fullmatch(text):
         return int(iso[1]), int(iso[2]), int(iso[3])
+    if short := _DATE_SHORT.fullmatch(text):
+        first, second = int(short[1]), int(short[3])
+        month, day = (second, first) if order == DAY_FIRST else (first, second)
+        return 2000 + int(short[4]), month, day
     if dot := _DATE_DOT.fullmatch(text):
         return int(dot[3]), int(dot[2]), int(dot[1])
     if slash := _DATE_SLASH.fullmatch(text):
@@ -223,6 +268,9 @@ def _date(records: Records, row: Row, name: str, text: str, order: str) -> tuple
             return None
         first, second = int(slash[1]), int(slash[2])
         return (int(slash[3]), second, first) if order == DAY_FIRST else (int(slash[3]), first, second)
+    if is_time_of_day(text):
+        records.wrong(row, name, f"{quoted(text)} is a time of day without a date")
+        return None
     records.wrong(row, name, f"{quoted(text)} is no date such as 2026-03-01, 01.03.2026 or 3/1/2026")
     return None
 

@@ -16,7 +16,7 @@ from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.timestudy import time_study
 from cellsim.notebook.results import Answer
 from cellsim.notebook.table import Column, Table, Value
-from cellsim.show import count_of, stopped, timed
+from cellsim.show import count_of, stop_lines, timed
 from cellsim.units import UnitError, parse_share
 
 File = str | os.PathLike[str]
@@ -98,8 +98,8 @@ class StopsAnswer(Answer):
 
     @property
     def lines(self) -> str:
-        """The lines for the cell file."""
-        return stopped.snippet(self)
+        """The lines for the cell file, with where each part goes."""
+        return stop_lines.pasted(self)
 
 
 def _bounds(estimate: dict[str, Any] | None, unit_s: float) -> tuple[Value, Value, Value]:
@@ -108,7 +108,10 @@ def _bounds(estimate: dict[str, Any] | None, unit_s: float) -> tuple[Value, Valu
         return None, None, None
     bounds = estimate["bounds"]
     mean, low, high = (
-        bounds[key] / unit_s if math.isfinite(bounds[key]) else None for key in ("mean", "low", "high")
+        bounds[key] / unit_s
+        if math.isfinite(bounds[key]) and (estimate["interval"] or key == "mean")
+        else None
+        for key in ("mean", "low", "high")
     )
     return mean, low, high
 

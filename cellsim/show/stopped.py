@@ -1,21 +1,19 @@
-"""What a stop log says as text for the terminal and as lines for a cell file."""
+"""What a stop log says as text for the terminal."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from cellsim.describe.kinds import parse_name
-from cellsim.describe.writer_text import lines_of
 from cellsim.show import Result, count_of, duration, number, percent, plain
 from cellsim.show.screen_page import Page
-from cellsim.units import UnitError, format_number
+from cellsim.show.stop_lines import ends, example_of, mean_text, pasted, service_of
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 SHOWN = 12  # changes of one kind that are printed; all are in the JSON
-TIMES = ("mean", "time")  # keys of laws that are times
+WORDS = 38  # letters of the words of one kind that are shown
 
 
 def print_stop_study(answer: Result, console: Console) -> None:
@@ -47,16 +45,20 @@ def print_stop_study(answer: Result, console: Console) -> None:
     )
     for wait in answer["waits"]:
         page.line(
-            f"Waiting for {plain(wait['who'])} ({count_of(wait['count'], 'stop')}): {_mean(wait['waits'])}."
+            f"Waiting for {plain(wait['who'])} ({count_of(wait['count'], 'stop')}):"
+            f" {mean_text(wait['waits'], 'arrival')}."
             " It holds the time in which he was busy elsewhere in the cell."
         )
     for text in answer["cautions"][len(answer["quiet"]) :]:
         page.line(plain(text), style="bold")
+    remarked: dict[str, list[str]] = {}
     for cause in answer["causes"]:
         for text in _remarks(cause):
-            page.line(f"{_name(cause)}: {plain(text)}", indent=1)
+            remarked.setdefault(text, []).append(_name(cause))
+    for text, names in remarked.items():
+        page.line(f"{'; '.join(names)}: {plain(text)}", indent=1)
     page.head("For the cell file")
-    for line in snippet(answer).splitlines():
+    for line in pasted(answer).splitlines():
         page.console.print(line, markup=False, highlight=False, soft_wrap=True)
 
 
@@ -76,27 +78,69 @@ def _print_changes(page: Page, answer: Result) -> None:
 
 
 def _print_left(page: Page, answer: Result) -> None:
-    """What was left out as no stop of the station, and by which words."""
-    if answer["left"]:
-        page.head("Left out, since the simulation finds these waits itself (--keep CAUSE keeps one)")
-    for cause, count, seconds in answer["left"]:
-        page.line(f"{plain(cause)}: {count_of(count, 'row')}, {duration(seconds)}", indent=1)
-    words = "; ".join(
-        f"{kind} ({', '.join(phrase for phrase in phrases if phrase != kind)[:38].rpartition(',')[0]}, ...)"
-        for kind, phrases in answer["words"].items()
+    """What was left out and put apart, and by which words."""
+    for rows, head in (
+        (answer["left"], "Left out, since the simulation finds these waits itself (--keep CAUSE keeps one)"),
+        (answer["asked"], "Left out as asked; this time is in nobody's figures now"),
+    ):
+        if rows:
+            page.head(head)
+        for cause, count, seconds in rows:
+            page.line(f"{plain(cause)}: {count_of(count, 'row')}, {duration(seconds)}", indent=1)
+    if answer["planned"]:
+        page.head("Planned stops, put apart: they are none of the random stops below")
+    for planned in answer["planned"]:
+        text, line = _planned(planned)
+        page.line(text, indent=1)
+        if line:
+            page.line(line, indent=2)
+    page.line(
+        f"Words looked for: {_words(answer['words'])}. Leave a wait by another name out with"
+        " --exclude CAUSE.",
+        indent=1,
     )
-    page.line(f"Words looked for: {words}. Leave a wait by another name out with --exclude CAUSE.", indent=1)
+    page.line(
+        f"Words of planned work: {_words(answer['planned_words'])}. --planned CAUSE puts another apart,"
+        " --keep CAUSE takes one as a random stop.",
+        indent=1,
+    )
+
+
+def _words(kinds: Mapping[str, Any]) -> str:
+    return "; ".join(
+        f"{kind} ({', '.join(word for word in words if word != kind)[:WORDS].rpartition(',')[0]}, ...)"
+        for kind, words in kinds.items()
+    )
+
+
+def _planned(planned: Mapping[str, Any]) -> tuple[str, str]:
+    """Planned stops of one cause: how many, how long, how often, where they belong; and a line for them."""
+    count, took = count_of(planned["count"], "stop"), duration(planned["planned_s"])
+    text = f"{_name(planned)}: {count}, {took} of planned time"
+    if planned["longest_s"] > 1.2 * planned["shortest_s"]:
+        text += f" ({duration(planned['shortest_s'])} to {duration(planned['longest_s'])} each)"
+    line = plain(example_of(planned))
+    if planned["belongs"] == "break":
+        return f"{text}. A break belongs to its shift:", line
+    if planned["belongs"] == "changeover":
+        text += ". Where the cell makes several variants it is a changeover of the station, and the run finds"
+        return f"{text} how often; else it is a service. As a changeover:", line
+    if service_of(planned):
+        when = ", ".join(planned["at"]) or f"every {number(planned['every_h'])} h of on time"
+        return f"{text}, {when}; it is a service in the lines below.", ""
+    rhythm = "one shows no rhythm" if planned["count"] == 1 else "no rhythm is plain"
+    return f"{text}; {rhythm}. It is a service of the station; if it comes every week:", line
 
 
 def _row(answer: Result, cause: Mapping[str, Any]) -> list[str]:
-    every, lasts = cause["every"]["bounds"], (cause["lasts"] or {}).get("bounds")
+    every, lasts = cause["every"], cause["lasts"]
     return [
         _name(cause),
         str(cause["count"]),
-        number(every["mean"] / 3600),
-        _ends(every, 3600),
-        "-" if lasts is None else number(lasts["mean"] / 60),
-        "-" if lasts is None else _ends(lasts, 60),
+        number(every["bounds"]["mean"] / 3600),
+        ends(every, 3600) if every["interval"] else "-",
+        "-" if lasts is None else number(lasts["bounds"]["mean"] / 60),
+        "-" if lasts is None or not lasts["interval"] else ends(lasts, 60),
         percent(cause["lost_share"], 1),
     ]
 
@@ -105,144 +149,27 @@ def _name(cause: Mapping[str, Any]) -> str:
     return plain(f"{cause['station']}, {cause['cause']}")
 
 
-def _ends(bounds: Mapping[str, float], unit: float) -> str:
-    return f"{number(bounds['low'] / unit)} to {number(bounds['high'] / unit)}"
-
-
-def _mean(estimate: Mapping[str, Any]) -> str:
-    bounds = estimate["bounds"]
-    return f"mean {duration(bounds['mean'])} ({duration(bounds['low'])} to {duration(bounds['high'])})"
-
-
 def _remarks(cause: Mapping[str, Any]) -> list[str]:
     found = []
-    if cause["not_ended"]:
-        found.append(f"{cause['not_ended']} of {cause['count']} had not ended when watched last")
+    open_ = cause["not_ended"] - cause["ended_outside"]
+    if cause["ended_outside"]:
+        found.append(
+            f"{cause['ended_outside']} of {cause['count']} ended in a break or off hours; the part in planned"
+            " time counts, as a least length"
+        )
+    if open_:
+        found.append(f"{open_} of {cause['count']} had not ended when watched last")
+    if not cause["every"]["interval"]:
+        found.append("one stop: no interval, and too few to tell a law: exponential is assumed")
     if cause["unseen_share"]:
         found.append(
             f"{percent(cause['unseen_share'])} of the stops are taken to be too short to be logged; every"
             f" {duration(cause['seen_every_s'])} one is long enough"
         )
     found += cause["remarks"]
-    for key in ("every", "lasts"):
-        if cause[key] is not None and cause[key]["fits"]:
-            found.append(f"{key}: {cause[key]['law']}; {cause[key]['why']}")
+    if cause["every"]["fits"]:
+        found.append(f"every: {cause['every']['law']}; {cause['every']['why']}")
+    if cause["lasts"] is not None and cause["every"]["interval"]:
+        law = f"{cause['lasts']['law']}; " if cause["lasts"]["law"] not in cause["lasts"]["why"] else ""
+        found.append(f"lasts: {law}{cause['lasts']['why']}")
     return found
-
-
-def snippet(answer: Result) -> str:
-    """Stops for the cell file, each with its laws and where they come from."""
-    owners: dict[str, dict[str, Any]] = {"stations": {}, "robots": {}}
-    unknown = [
-        f"# {_name(cause)}: no end of such a stop was seen, so it is not here."
-        for cause in answer["causes"]
-        if cause["lasts"] is None
-    ]
-    for name, cause in _named(answer):
-        stops = owners[cause["kind"]].setdefault(cause["station"], {"stops": {}})["stops"]
-        stops[name] = _stop(answer, cause)
-    crew = {
-        wait["post"]: {
-            "response": _value(wait["waits"]["value"]),
-            "origin": f"measured, {answer['file']}, {count_of(wait['count'], 'arrival')},"
-            f" {_mean(wait['waits'])}",
-        }
-        for wait in answer["waits"]
-        if wait["post"]
-    }
-    lines = [
-        f"# Stops from {answer['file']}, {answer['first']} to {answer['last']}; put them into the cell file.",
-        *unknown,
-    ]
-    for key, value in (("crew", crew), *owners.items()):
-        if value:
-            lines += lines_of(key, value, 0)
-    return "\n".join(lines) + "\n"
-
-
-def ranges_text(answer: Result) -> str:
-    """Within which limits the stops of the snippet lie at 95 %, as ranges for `sensitivity`."""
-    lines = [f"# How sure the stops from {answer['file']} are: 95 % bounds of their means."]
-    for name, cause in _named(answer):
-        path = f"{cause['kind']}.{cause['station']}.stops.{name}"
-        plainly = cause["every"]["law"] == "exponential"
-        after = f" of {cause['clock']}" if plainly else ""
-        lines.append(f"{path}.every: {_limits(cause['every']['bounds'])}{after}")
-        if "mean" in cause["lasts"]["value"]:  # measured lengths tell by themselves how sure they are
-            lines.append(f"{path}.lasts: {_limits(cause['lasts']['bounds'])}")
-    return "\n".join(lines) + "\n"
-
-
-def _limits(bounds: Mapping[str, float]) -> str:
-    return f"{_time(bounds['low'])} to {_time(bounds['high'])}"
-
-
-def _named(answer: Result) -> list[tuple[str, Mapping[str, Any]]]:
-    """The stops whose ends were seen, each with its name in the cell file, which no other has there."""
-    taken: set[tuple[str, str, str]] = set()
-    found = []
-    for cause in answer["causes"]:
-        if cause["lasts"] is None:
-            continue
-        owner = cause["kind"], cause["station"]
-        name, base, k = _key(cause["cause"]), _key(cause["cause"]), 2
-        while (*owner, name) in taken:
-            name, k = f"{base[:56]} {k}", k + 1
-        taken.add((*owner, name))
-        found.append((name, cause))
-    return found
-
-
-def _stop(answer: Result, cause: Mapping[str, Any]) -> dict[str, Any]:
-    every, lasts = cause["every"], cause["lasts"]
-    plainly = every["law"] == "exponential"
-    clock = cause["clock"]
-    entry: dict[str, Any] = {
-        "every": f"{_time(every['value']['mean'])} of {clock}"
-        if plainly
-        else {**_value(every["value"]), "of": clock},
-        "lasts": _value(lasts["value"]),
-    }
-    if cause["cleared_by"]:
-        entry["cleared_by"] = cause["cleared_by"]
-    hands_on = " from arrival to end" if cause["hands_on"] else ""
-    thin = "; thin data, the band is wider" if cause["thin"] else ""
-    unseen = f"; {percent(cause['unseen_share'])} never logged, added" if cause["unseen_share"] else ""
-    entry["origin"] = (
-        f"measured, {answer['file']},"
-        f" {count_of(cause['count'], 'stop')} in {number(cause['watched_s'] / 3600)} h"
-        f" {clock}; at 95 % every {_ends(every['bounds'], 3600)} h,"
-        f" lasts{hands_on} {_ends(lasts['bounds'], 60)} min{unseen}{thin}"
-    )
-    return entry
-
-
-def _key(cause: str) -> str:
-    """A cause as a name that a cell file may hold."""
-    try:
-        return parse_name(cause)
-    except UnitError:
-        kept = "".join(c if c.isalnum() or c in " .'/+&#()-" else " " for c in cause)
-        kept = " ".join(kept.split()).lstrip(" .'/+&#()-")[:55].strip()
-        return f"{kept} stop" if len(kept) < 3 or kept.casefold() == cause.casefold() else kept
-
-
-def _value(value: Mapping[str, Any]) -> dict[str, Any]:
-    """The keys of a law as texts of a cell file."""
-    out: dict[str, Any] = {}
-    for key, part in value.items():
-        if key == "measured":
-            out[key] = [_time(seconds) for seconds in part]
-        elif key in TIMES:
-            out[key] = _time(part)
-        elif key == "spread":
-            out[key] = f"{format_number(float(f'{100 * part:.3g}'))} %"
-        else:
-            out[key] = part if isinstance(part, str) else format_number(float(f"{part:.3g}"))
-    return out
-
-
-def _time(seconds: float) -> str:
-    """A time to four digits in the unit that people would use."""
-    unit, size = ("h", 3600) if seconds >= 7200 else ("min", 60) if seconds >= 120 else ("s", 1)
-    return f"{format_number(float(f'{seconds / size:.4g}'))} {unit}"

@@ -24,10 +24,10 @@ from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
 from cellsim.errors import CellsimError
 from cellsim.evidence.fitting import sample
-from cellsim.evidence.stop_cleaning import waits_for
 from cellsim.evidence.stop_inputs import stop_study
 from cellsim.evidence.stop_laws import lengths_estimate, two_kinds
 from cellsim.evidence.stop_remarks import quiet_chance
+from cellsim.evidence.stop_words import planned_work
 from cellsim.evidence.worktime import running_share
 from cellsim.show.plots_quantiles import draw_quantiles
 from cellsim.study.unknowns import unknowns
@@ -94,7 +94,9 @@ def test_a_missing_end_counts_as_a_stop_and_not_as_a_length(tmp_path: Path):
     assert jam.lasts is not None
     assert jam.lasts.bounds.mean == 120
     assert jam.not_ended == 0
-    assert "the length of 1 of 4 is not known" in jam.remarks
+    assert "the length of 1 of 4 is not known; in lost it counts with the mean of the others" in jam.remarks
+    assert jam.lost_s == 4 * 120
+    assert jam.lost_share == pytest.approx(8 / 900)
 
 
 def test_a_stop_still_open_at_the_end_of_the_log_lasted_at_least_so_long(tmp_path: Path):
@@ -341,8 +343,8 @@ def test_people_of_the_log_are_posts_of_the_cell(tmp_path: Path):
 
 def test_planned_rests_are_no_stops():
     """Lunch, a meeting and a break by itself; a wire break is a stop."""
-    assert [waits_for(cause) for cause in ("Lunch", "team meeting", "Break")] == ["planned"] * 3
-    assert [waits_for(cause) for cause in ("wire break", "break of belt")] == ["", ""]
+    assert [planned_work(cause) for cause in ("Lunch", "team meeting", "Break")] == [("break", True)] * 3
+    assert [planned_work(cause)[0] for cause in ("wire break", "break of belt")] == [None, None]
 
 
 def test_dates_of_options_as_people_write_them(tmp_path: Path):

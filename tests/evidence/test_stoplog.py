@@ -10,7 +10,8 @@ import pytest
 
 from cellsim.describe.resolve import load_text
 from cellsim.errors import CellsimError
-from cellsim.evidence.stop_cleaning import clean, waits_for
+from cellsim.evidence.stop_cleaning import clean
+from cellsim.evidence.stop_words import waits_for
 from cellsim.evidence.stoplog import read_stop_log
 from cellsim.units import HOUR, MINUTE, SECOND
 
@@ -50,8 +51,8 @@ def test_a_clean_log_is_left_as_it_is(tmp_path: Path):
     """Nothing is changed; names of the cell in any case, machines by number, robots too."""
     text = HEAD + (
         f"{MON} 07:00,{MON} 07:01,PRESS,jam\n"
-        f"{MON} 08:00,{MON} 08:05,mill 2,Jam\n"
-        f"{MON} 09:00,{MON} 09:02,R1,\n"
+        f"{MON} 08:00,{MON} 08:05,mill 2,jam\n"
+        f"{MON} 09:00,{MON} 09:02,R1,stop\n"
     )
     stops, changes = cleaned(tmp_path, text)
     assert stops == [
@@ -137,15 +138,15 @@ def test_waits_are_no_stops_of_the_station(tmp_path: Path):
     text = HEAD + (
         f"{MON} 07:00,{MON} 07:01,press,jam\n"
         f"{MON} 08:00,{MON} 08:05,press,Starved (no parts)\n"
-        f"{MON} 09:00,{MON} 09:05,press,cleaning\n"
+        f"{MON} 09:00,{MON} 09:05,press,belt\n"
     )
     stops, changes = cleaned(tmp_path, text)
-    assert [stop[1] for stop in stops] == ["jam", "cleaning"]
+    assert [stop[1] for stop in stops] == ["jam", "belt"]
     assert changes == [(3, "no stop of the station itself", '"Starved (no parts)" left out: starved')]
-    how = {"keep": ["starved (no parts)"], "exclude": ["cleaning"]}
+    how = {"keep": ["starved (no parts)"], "exclude": ["belt"]}
     stops, changes = cleaned(tmp_path, text, **how)
     assert [stop[1] for stop in stops] == ["jam", "Starved (no parts)"]
-    assert changes == [(4, "no stop of the station itself", '"cleaning" left out as asked')]
+    assert changes == [(4, "left out as asked", '"belt"')]
 
 
 @pytest.mark.parametrize(
