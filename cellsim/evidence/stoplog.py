@@ -60,7 +60,7 @@ def read_stop_log(
     _repeats(records, changes)
     unused = [
         *(records.headings[name] for name in UNUSED if records.has(name)),
-        *(column.heading for column in records.unused),
+        *(column.heading for column in records.unused if column.heading),
     ]
     if unused:
         records.repairs.append(f"columns not used: {', '.join(map(quoted, unused))}")
