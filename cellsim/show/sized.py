@@ -44,7 +44,8 @@ def print_sized(answer: Result, console: Console) -> None:
         page.line(f"Profit per working hour: {number(answer['profit_per_hour'])}.")
     now = answer["now"]
     page.line(
-        f"Now: {count_of(now['total'], 'place')} ({spelled(now['places'])}), {number(now['mean'])} per hour."
+        f"Now: {count_of(now['total'], 'place')} ({spelled(now['places'])}),"
+        f" {number(now['mean'])} per hour ({between(now)})."
     )
     page.line(f"The search stopped because {answer['why']}.")
     less = answer["one_less"]

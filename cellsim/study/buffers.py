@@ -171,7 +171,9 @@ def for_total(lab: Lab, start: Places, bounds: Bounds, look: Look) -> Sized:
     return Sized(found.places, "no place does more good anywhere else", found.moves, found.open)
 
 
-def for_target(lab: Lab, path: Sequence[Places], bounds: Bounds, target: float, look: Look) -> Sized:
+def for_target(
+    lab: Lab, path: Sequence[Places], bounds: Bounds, target: float, look: Look, now: Places | None = None
+) -> Sized:
     """The fewest places that make the target rate.
 
     `path` are allocations from few places to many, the first with the fewest: the search begins where their
@@ -180,12 +182,20 @@ def for_target(lab: Lab, path: Sequence[Places], bounds: Bounds, target: float, 
     fewer all neighbours are held against the target; none makes it, or the search goes on from the one that
     does.
 
+    More places can also give less, where people look after full stores first.  Where adding leads nowhere
+    the search begins with the places `now`, if they make the target.
+
     Raises:
         UsageError: the target is not reached with as many places as the bounds allow.
     """
     count = _steady(lab, path[0])
     first = bisect_left(path, True, key=lambda places: mean_rate(lab, places, count) >= target)
-    places = _grow(lab, path[min(first, len(path) - 1)], bounds, target, count)
+    try:
+        places = _grow(lab, path[min(first, len(path) - 1)], bounds, target, count)
+    except UsageError:
+        if now is None or not bounds.allow(now) or mean_rate(lab, now, count) < target:
+            raise
+        places = _shrink_in_strides(lab, now, bounds, target, count)
     places = _shrink(lab, places, bounds, target, count)
     moves: list[Places] = []
 
@@ -292,6 +302,19 @@ def _out_of_reach(lab: Lab, places: Places, target: float) -> UsageError:
         f"{target:.6g} per hour is out of reach for stores alone: even with {sum(places)} places the cell"
         f" makes {rate:.4g} per hour; cellsim limits says what else limits it"
     )
+
+
+def _shrink_in_strides(lab: Lab, places: Places, bounds: Bounds, target: float, count: int) -> Places:
+    """Take many places away at once, then fewer, as long as the mean rate stays the target."""
+    stride = max(1, sum(places) // 2)
+    while stride > 1:
+        below = fewer(places, bounds, stride)
+        best = best_of(lab, hinted(lab, places, below)) if below else places
+        if below and mean_rate(lab, best, count) >= target:
+            places = best
+        else:
+            stride //= 2
+    return places
 
 
 def _shrink(lab: Lab, places: Places, bounds: Bounds, target: float, count: int) -> Places:

@@ -95,7 +95,7 @@ def size_buffers(
         found = for_total(lab, begin, limits, Look(difference))
         return answer(lab, found, limits, start, difference=difference)
     assert wanted is not None
-    found = for_target(lab, paper_path(cell, names, limits), limits, wanted, Look(difference))
+    found = for_target(lab, paper_path(cell, names, limits), limits, wanted, Look(difference), start)
     return answer(lab, found, limits, start, target=wanted, difference=difference)
 
 

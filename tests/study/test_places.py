@@ -133,6 +133,31 @@ def test_a_target_out_of_reach_is_told():
         for_target(MadeUp((30, 10, 50), 1), [(0, 0, 0)], Bounds((0, 0, 0), (2, 2, 2)), 90.0, LOOK)
 
 
+class FullFirst(MadeUp):
+    """Somebody serves full stores first: 60, but 95 with 1 to 9 places at the second, 1 at the third."""
+
+    def truth(self, places: Places) -> float:
+        """By these two; one of them alone does no good."""
+        return 95.0 if 1 <= places[1] <= 9 and places[2] else 60.0
+
+    def pressure(self, allocation, count):
+        """All the pressure is at the others."""
+        return [1.0, 0.0, 1.0]
+
+
+def test_where_more_places_give_less_the_search_begins_with_those_there_are():
+    """By adding the target is never reached; from what there is one place at each of two is enough."""
+    nothing, most = (0, 0, 0), Bounds((0, 0, 0), (400, 400, 400))
+    with pytest.raises(UsageError, match="out of reach"):
+        for_target(FullFirst((1, 1, 1), 1, own=0.0), [nothing], most, 90.0, LOOK)
+    found = for_target(FullFirst((1, 1, 1), 1, own=0.0), [nothing], most, 90.0, LOOK, (300, 8, 40))
+    assert found.places == (0, 1, 1)
+    with pytest.raises(UsageError, match="out of reach"):  # what there is misses it as well
+        for_target(FullFirst((1, 1, 1), 1, own=0.0), [nothing], most, 90.0, LOOK, (300, 10, 40))
+    with pytest.raises(UsageError, match="out of reach"):  # or is more than may be
+        for_target(FullFirst((1, 1, 1), 1, own=0.0), [nothing], most, 90.0, LOOK, (401, 8, 40))
+
+
 def test_a_target_that_the_fewest_places_make():
     """Nothing is added, and nothing can be taken away."""
     found = for_target(MadeUp((3, 1, 5), 1), [(0, 0, 0)], FREE, 80.0, LOOK)
