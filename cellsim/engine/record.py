@@ -136,13 +136,24 @@ def read(c: Any) -> Reading:
         stations={name: [getattr(row, name) for row in c.stations] for name in _STATION_FIELDS},
         stores={name: [getattr(row, name) for row in c.stores] for name in _STORE_FIELDS},
         time_at=[list(row.time_at) for row in c.stores],
-        stops={name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS},
+        stops=_stops(c),
         parts={name: [getattr(row, name) for row in c.stocks] for name in _PART_FIELDS},
         carriers={name: [getattr(row, name) for row in c.carrier_kinds] for name in _CARRIER_FIELDS},
         cell={name: getattr(c, name) for name in _CELL_FIELDS},
         zones={name: [getattr(row, name) for row in c.zones] for name in _ZONE_FIELDS},
         hands={name: [getattr(row, name) for row in c.actors] for name in _HAND_FIELDS},
     )
+
+
+def _stops(c: Any) -> dict[str, list[int]]:
+    """The totals of each cause; a stop under way has its part up to now, of the wait or of the repair."""
+    found = {name: [getattr(row, name) for row in c.stops] for name in _STOP_FIELDS}
+    for k, stop in enumerate(c.stops):
+        if stop.active == 1 and stop.pending == 0:
+            job = c.jobs[c.repair_base + k]
+            begun = (job.was if job.state == L.PAUSED else job.state) == L.ACTIVE
+            found["repair_time" if begun else "waiting_time"][k] += c.now - stop.began
+    return found
 
 
 def _minus(later: Any, earlier: Any) -> Any:

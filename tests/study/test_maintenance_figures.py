@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 
+import pytest
 from rich.console import Console
 
 from cellsim.describe.resolve import load_text
@@ -80,3 +81,28 @@ def test_the_trace_tells_who_puts_work_down() -> None:
     traced = SimpyRun(compile_cell(load_text(HANDED)), 1, 0, trace=True)
     traced.advance(12 * MINUTE)
     assert ("06:10:00.000", "ann", "puts down: at S1") in list(lines(traced))
+
+
+@pytest.mark.parametrize("clock", ["simpy", "compiled"])
+@pytest.mark.parametrize(
+    ("settle", "runs", "repair", "waiting"),
+    [
+        (0, 60, 20, 5),  # all of it
+        (0, 20, 10, 0),  # a repair under way at the end: 10 to 20 of 10 to 30
+        (20, 40, 10, 5),  # and at the beginning of counting
+        (0, 52, 20, 2),  # a wait under way at the end: 50 to 52 of 50 to 55
+        (52, 8, 0, 3),  # and at the beginning
+    ],
+)
+def test_stops_under_way_count_with_their_part(clock, settle, runs, repair, waiting):
+    """A repair from 10 to 30 by nobody; a stop at 50 for which ann, at work elsewhere until 55, is waited."""
+    cell = load_text(
+        "cell: c\ncrew: {ann: {}}\nroute: [S1]\nlines: {other: [S2]}\nstations:\n"
+        "  S1:\n    cycle: 1 min\n"
+        "    service: {a: {at: 00:10, lasts: 20 min}, b: {at: 00:50, lasts: 5 min, by: ann}}\n"
+        "  S2: {cycle: 55 min, by: ann}\n"
+        f"study: {{settle: {settle} min, run: {runs} min, replications: 1}}\n"
+    )
+    found = {row["cause"]: row for row in run(cell, clock=clock)["stops"]}
+    assert found["a"]["repair_min"]["mean"] == repair
+    assert found["b"]["waiting_min"]["mean"] == waiting
