@@ -24,10 +24,12 @@ def check(cell: Path) -> None:
     from cellsim.show.checked import checked_text
     from cellsim.show.screen_page import WIDTH
     from cellsim.study.paper import paper_figures
+    from cellsim.study.plan import make_plan, uncounted_services
 
     described = load(cell)
+    more = uncounted_services(described, make_plan(described))
     width = min(WIDTH, shutil.get_terminal_size().columns)
-    for line in checked_text(described, paper_figures(described), str(cell)).splitlines():
+    for line in checked_text(described, paper_figures(described), str(cell), more).splitlines():
         indent = "    " if line.startswith(" ") else "  "
         click.echo("\n".join(textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False)))
     next_step("run", cell)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cellsim.describe.cell import Cell
@@ -13,8 +13,11 @@ def _count(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
-def checked_text(cell: Cell, paper: Mapping[str, Any], file: str) -> str:
-    """A few lines: the size of the cell, what paper says, each assumption with its reason, cautions."""
+def checked_text(cell: Cell, paper: Mapping[str, Any], file: str, more: Sequence[str] = ()) -> str:
+    """A few lines: the size of the cell, what paper says, each assumption with its reason, cautions.
+
+    `more` are cautions about the study beside those about the cell.
+    """
     machines = sum(station.machines for station in cell.stations)
     stations = _count(len(cell.stations), "station", "stations")
     if machines != len(cell.stations):
@@ -33,5 +36,5 @@ def checked_text(cell: Cell, paper: Mapping[str, Any], file: str) -> str:
     if cell.assumptions:
         out.append(f"assumed, not measured ({len(cell.assumptions)}):")
         out += [f"  {a.path}: {a.value} ({a.why})" for a in cell.assumptions]
-    out += [f"caution: {text}" for text in cell.cautions]
+    out += [f"caution: {text}" for text in (*cell.cautions, *more)]
     return "\n".join(out)

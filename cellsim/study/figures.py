@@ -21,7 +21,7 @@ from cellsim.study.levels import by_hour
 from cellsim.study.losses import loss_account
 from cellsim.study.output import labour_figures, output_figures
 from cellsim.study.paper import paper_figures
-from cellsim.study.plan import Plan
+from cellsim.study.plan import Plan, uncounted_services
 from cellsim.study.quality import hidden_figures
 from cellsim.study.robots import hand_figures, shared_figures, zone_cautions, zone_figures
 from cellsim.study.settled import settling_remarks
@@ -335,6 +335,7 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],
         "cautions": [
             *cell.cautions,
+            *uncounted_services(cell, plan),
             *([trust] if (trust := trust_caution(cell, plan, rates)) else []),
             *result_cautions(flat, records),
             *zone_cautions(flat, plan, records),

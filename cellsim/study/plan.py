@@ -185,3 +185,24 @@ def make_plan(cell: Cell) -> Plan:
     if plan.worked == 0:
         raise UsageError("the study counts no working time: nobody is on between its start and its end")
     return plan
+
+
+def uncounted_services(cell: Cell, plan: Plan) -> list[str]:
+    """A caution where planned service at times of the week lies outside the counted time in every run."""
+    zero = start_of_run(cell)
+    missed = []
+    owners = [(each.name, each.stops) for each in cell.stations]
+    owners += [(each.name, each.stops) for each in cell.robots]
+    for name, stops in owners:
+        for stop in stops:
+            first = [(moment - zero - plan.counted_from) % WEEK for moment in stop.at]
+            if first and plan.counted_from + min(first) >= plan.horizon:
+                missed.append(f"{stop.name} of {name}")
+    if not missed:
+        return []
+    shifts = sum(len(shift.days) for shift in cell.shifts)
+    week = f"shifts: {shifts}" if shifts else "run: 7 d"
+    return [
+        f"Not in any figure, since it comes at a time of the week that is not counted: {', '.join(missed)}."
+        f" A whole week has it, study: {{{week}}}."
+    ]

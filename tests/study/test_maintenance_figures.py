@@ -10,8 +10,11 @@ from rich.console import Console
 from cellsim.describe.resolve import load_text
 from cellsim.engine.clock_simpy import SimpyRun
 from cellsim.engine.model import compile_cell
+from cellsim.show.checked import checked_text
 from cellsim.show.screen import print_result
 from cellsim.show.trace import lines
+from cellsim.study.paper import paper_figures
+from cellsim.study.plan import make_plan, uncounted_services
 from cellsim.study.study import run
 from cellsim.units import MINUTE
 
@@ -106,3 +109,35 @@ def test_stops_under_way_count_with_their_part(clock, settle, runs, repair, wait
     found = {row["cause"]: row for row in run(cell, clock=clock)["stops"]}
     assert found["a"]["repair_min"]["mean"] == repair
     assert found["b"]["waiting_min"]["mean"] == waiting
+
+
+@pytest.mark.parametrize(
+    ("at", "study", "missed"),
+    [
+        ("Wed 06:00", "shifts: 1", True),
+        ("Mon 06:00", "shifts: 1", False),
+        ("13:59", "shifts: 1", False),  # every day
+        ("Mon 14:00", "shifts: 1", True),  # at the end
+        ("Wed 06:00", "shifts: 5", False),
+        ("Fri 13:59", "shifts: 5", False),
+        ("Mon 06:00", "{settle: 1 shift, shifts: 1}", True),
+        ("Mon 06:00", "{settle: 5 shifts, shifts: 1}", False),  # that of the next week
+    ],
+)
+def test_service_that_no_counted_shift_sees_is_told(at, study, missed):
+    """In the cautions of the result, and those of `check`."""
+    inner = study.strip("{}")
+    cell = load_text(
+        "cell: c\nshifts: {day: {from: 06:00, to: 14:00}}\nroute: [S1]\n"
+        f"stations: {{S1: {{cycle: 20 s, service: {{care: {{at: {at}, lasts: 5 min}}}}}}}}\n"
+        f"study: {{{inner}, replications: 1}}\n"
+    )
+    result = run(cell, clock="simpy")
+    told = [text for text in result["cautions"] if "care of S1" in text]
+    assert told == uncounted_services(cell, make_plan(cell))
+    assert bool(told) == missed
+    (row,) = result["stops"]
+    assert (row["repair_min"]["mean"] == 0) == missed
+    if told:
+        assert told[0].endswith("study: {shifts: 5}.")
+        assert f"caution: {told[0]}" in checked_text(cell, paper_figures(cell), "c.yaml", told)
