@@ -42,10 +42,27 @@ def _sum(shares: Mapping[str, Any], states: Sequence[str]) -> float:
     return float(sum(shares[state]["mean"] for state in states if state in shares))
 
 
+def _in_shifts(result: Result) -> bool:
+    """Whether shares are told of the time in shifts: where several are counted, nights would swamp them."""
+    return has_shifts(result) and result["study"]["shifts"] > 1
+
+
+def _whole(result: Result) -> str:
+    return "the time in shifts" if _in_shifts(result) else "the counted time"
+
+
 def _state_rows(
-    table: Mapping[str, Any], columns: Sequence[tuple[str, tuple[str, ...]]]
+    table: Mapping[str, Any], columns: Sequence[tuple[str, tuple[str, ...]]], in_shifts: bool
 ) -> tuple[list[str], dict[str, list[str]]]:
-    """The columns that any row needs, and the percentages of each row in them."""
+    """The columns that any row needs, and the percentages of each row in them.
+
+    `in_shifts`: of the time outside off hours, which then have no column.
+    """
+    if in_shifts:
+        columns = [
+            (head, states) if "off" not in states else ("break", ("break",)) for head, states in columns
+        ]
+        table = {name: row | {"shares": _without_off(row["shares"])} for name, row in table.items()}
     known = {state for _, states in columns for state in states}
     others = tuple(dict.fromkeys(s for row in table.values() for s in row["shares"] if s not in known))
     occurring = {s for row in table.values() for s in row["shares"]}
@@ -56,11 +73,21 @@ def _state_rows(
     return [head for head, _ in used], cells
 
 
+def _without_off(shares: Mapping[str, Any]) -> dict[str, Any]:
+    """Shares of the time outside off hours; 0 for who is always off."""
+    on = 1 - _sum(shares, ("off",))
+    return {
+        state: {"mean": share["mean"] / on if on > 0 else 0.0}
+        for state, share in shares.items()
+        if state != "off"
+    }
+
+
 def print_stations(page: Page, result: Result) -> None:
     """The share of the time that each station spent in each state."""
     stations = result["stations"]
-    page.head("Stations, % of the counted time")
-    heads, cells = _state_rows(stations, STATION_COLUMNS)
+    page.head(f"Stations, % of {_whole(result)}")
+    heads, cells = _state_rows(stations, STATION_COLUMNS, _in_shifts(result))
     judging = any("rejected_share" in row for row in stations.values())
     rows = []
     for name, row in stations.items():
@@ -76,8 +103,8 @@ def print_crew(page: Page, result: Result, key: str, title: str) -> None:
     crew = result[key]
     if not crew:
         return
-    page.head(f"{title}, % of the counted time")
-    heads, cells = _state_rows(crew, CREW_COLUMNS)
+    page.head(f"{title}, % of {_whole(result)}")
+    heads, cells = _state_rows(crew, CREW_COLUMNS, _in_shifts(result))
     rows = []
     for name, row in crew.items():
         label = plain(name) + (f" ({row['count']})" if row["count"] > 1 else "")

@@ -119,6 +119,24 @@ def test_station_columns_add_states_up(result):
     ]
 
 
+def test_nights_do_not_swamp_the_shares(result):
+    """Where several shifts are counted, shares are of the time in them: a row is 100 % without off hours.
+
+    Of 30 % of the counted time at work and 50 % off that is 60 %; who is never on has nothing.
+    """
+    result["study"]["shifts"] = 2
+    shares = {"working": 0.3, "starved": 0.15, "break": 0.05, "off": 0.5}
+    for row in result["stations"].values():
+        row["shares"] = {state: {"mean": share} for state, share in shares.items()}
+    never = {"shares": {"working": {"mean": 0.0}, "off": {"mean": 1.0}}}
+    result["people"] = {"setter": result["people"]["setter"] | never}
+    text = printed(result)
+    stations = section(text, "Stations, % of the time in shifts")
+    assert "working starved break" in flowed(stations)
+    assert row_of(stations, "press")[1:4] == ["60.0", "30.0", "10.0"]
+    assert set(row_of(section(text, "People, % of the time in shifts"), "setter")[2:]) == {"0.0"}
+
+
 def test_a_state_without_a_column_is_not_lost(result):
     """A state that no column counts is shown as other, so that rows still add up to 100."""
     result["stations"] = {"press": {**result["stations"]["press"]}}
