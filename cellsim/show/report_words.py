@@ -23,6 +23,7 @@ from cellsim.show import (
     paid_back,
     percent,
     plain,
+    remedy_words,
     target_words,
 )
 from cellsim.show.compared import verdict
@@ -39,7 +40,8 @@ def decision_words(result: Result) -> str:
         return "Do not decide by these figures: the program broke its own laws in these runs."
     if result["locked"]:
         runs = count_of(result["study"]["replications"], "run")
-        return f"Not as described: the cell or a part of it locks up in {len(result['locked'])} of {runs}."
+        told = f"Not as described: the cell or a part of it locks up in {len(result['locked'])} of {runs}."
+        return f"{told} {remedy_words(result)}".rstrip()
     if out["mean"] == 0:
         return "Not as described: no good unit leaves the cell."
     if out["target"] is None:
