@@ -15,6 +15,7 @@ import pytest
 from click.testing import CliRunner
 
 from cellsim.cli import main
+from cellsim.show.report_words import decision_words
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 
@@ -203,6 +204,10 @@ def test_a_locked_cell_is_told_with_time_and_circle(inside):
     assert "test holds a unit for gate" in result.stderr
     figures = json.loads((inside / "locks_result" / "result.json").read_text())
     assert len(figures["locked"]) == 3
+    remedy = "Give rework a store of its own with room for all (to: rework shelf, places unlimited)"
+    assert f"can ever go on. {remedy}" in result.stderr
+    assert {lock["remedy"] for lock in figures["locked"]} == {figures["locked"][0]["remedy"]}
+    assert f"cell or a part of it locks up in 3 of 3 runs. {remedy}" in decision_words(figures)
 
 
 def test_json_to_stdout_is_nothing_but_json(inside):

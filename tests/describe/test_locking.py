@@ -42,6 +42,7 @@ LOCKING = {
     "waits on the station": (BACK.replace(REJECTS, FIRST), ("release", "box", "tray"), 0),
     "as many cards as it takes": (BACK + "release: cards 7\n", ("box", "tray"), 7),
     "two benches": (BACK.replace("fit: {", "fit: {machines: 2, "), ("box", "tray"), 8),
+    "tested again at once": (BACK.replace("to: fit", "to: test"), ("tray",), 3),
     "a feeder of parts": (
         BACK.replace("  fit: {", "  fit: {takes: {nuts: 1}, ")
         .replace("stores: {", "  nutter: {cycle: 5 s}\nlines: {nuts: [nutter, nuts]}\nstores: {nuts: 2, "),
@@ -121,8 +122,8 @@ def test_the_whole_caution():
     lines = [caution for caution in load_text(BACK).cautions if "can lock" in caution]
     assert lines == [
         "Rework of station test can lock the cell: when box (3 places) and tray (2 places) are full, test"
-        " holds a rejected unit for box and nothing moves again. Give rework a store of its own with room for all"
-        " (to: rework shelf, places unlimited) and a station that takes from it, or repair at the test"
+        " holds a rejected unit for box and nothing moves again. Give rework a store of its own with room for"
+        " all (to: rework shelf, places unlimited) and a station that takes from it, or repair at the test"
         " (to: here), or limit what is inside (release: cards 6)."
     ]
     (told,) = (caution for caution in load_text(SHELF).cautions if "can lock" in caution)
