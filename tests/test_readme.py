@@ -29,7 +29,7 @@ def test_every_cell_file_can_be_read(text):
 
 
 def test_the_rework_shelf_works_without_locking():
-    """Its lines in place of those of the second cell: with a third rejected it runs on; `to: rivet` can lock."""
+    """Its lines in place of those of the second cell: with a third rejected it runs on; `to: rivet` locks."""
     (lines,) = (text for kind, text in FENCED if kind == "text")
     post, test, rework, stores = lines.splitlines()
     text = re.sub(r"^  test: .*\nstores: .*$", f"{test}\n{rework}\n{stores}", CELLS[1], flags=re.M)
