@@ -41,6 +41,11 @@ LOCKING = {
     "a shelf that fills": (SHELF, ("shelf", "tray"), 5),
     "waits on the station": (BACK.replace(REJECTS, FIRST), ("release", "box", "tray"), 0),
     "as many cards as it takes": (BACK + "release: cards 7\n", ("box", "tray"), 7),
+    "only into a free place": (
+        BACK.replace("  fit: {", "  fit: {hands_on: only into a free place, "),
+        ("box", "tray"),
+        6,
+    ),
     "two benches": (BACK.replace("fit: {", "fit: {machines: 2, "), ("box", "tray"), 8),
     "tested again at once": (BACK.replace("to: fit", "to: test"), ("tray",), 3),
     "a feeder of parts": (
@@ -65,6 +70,12 @@ SAFE = {
     "another takes from the store": BACK.replace(
         "  pack:", "  saw: {cycle: 60 s, goes_to: finished}\n  pack:"
     ).replace("stores:", "lines: {cut off: [box, saw]}\nstores:"),
+    "the first rejection is the last": BACK.replace("to: fit", "to: fit, attempts: 1, then: beside").replace(
+        "  pack:", "  beside: {cycle: 5 s, goes_to: test}\n  pack:"
+    ),
+    "the first free way leads out": BACK.replace("  fit: {", "  fit: {goes_to: [tray, spares], ").replace(
+        "stores: {", "  sort: {cycle: 1 s}\nlines: {spare: [spares, sort]}\nstores: {spares: unlimited, "
+    ),
     "what waits too long leaves": BACK.replace("box: 3", "box: {places: 3, use_within: 5 min}"),
 }
 
