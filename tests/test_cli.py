@@ -15,7 +15,6 @@ import pytest
 from click.testing import CliRunner
 
 from cellsim.cli import main
-from cellsim.show.report_words import decision_words
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 
@@ -207,7 +206,8 @@ def test_a_locked_cell_is_told_with_time_and_circle(inside):
     remedy = "Give rework a store of its own with room for all (to: rework shelf, places unlimited)"
     assert f"can ever go on. {remedy}" in result.stderr
     assert {lock["remedy"] for lock in figures["locked"]} == {figures["locked"][0]["remedy"]}
-    assert f"cell or a part of it locks up in 3 of 3 runs. {remedy}" in decision_words(figures)
+    assert call("report", "locks_result", "--no-replay").exit_code == 0
+    assert remedy in (inside / "locks_result" / "report.html").read_text(encoding="utf-8")
 
 
 def test_json_to_stdout_is_nothing_but_json(inside):

@@ -40,8 +40,7 @@ def decision_words(result: Result) -> str:
         return "Do not decide by these figures: the program broke its own laws in these runs."
     if result["locked"]:
         runs = count_of(result["study"]["replications"], "run")
-        told = f"Not as described: the cell or a part of it locks up in {len(result['locked'])} of {runs}."
-        return f"{told} {remedy_words(result)}".rstrip()
+        return f"Not as described: the cell or a part of it locks up in {len(result['locked'])} of {runs}."
     if out["mean"] == 0:
         return "Not as described: no good unit leaves the cell."
     if out["target"] is None:
@@ -217,6 +216,7 @@ WORDS: Mapping[str, Callable[[Any, Any], str]] = {
     "cause": _cause,
     "chief": lambda result, _: "".join(chief_groups(result, CHIEF)),
     "stated": lambda _, text: plain(text),
+    "remedy": lambda result, _: remedy_words(result),
     "lock": lambda result, row: lock_words(result, row),
     "together": lambda answer, _: together_words(answer),
     "verdict": lambda answer, row: verdict(row, answer["replications"]),
