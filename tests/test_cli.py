@@ -203,6 +203,11 @@ def test_a_locked_cell_is_told_with_time_and_circle(inside):
     assert "test holds a unit for gate" in result.stderr
     figures = json.loads((inside / "locks_result" / "result.json").read_text())
     assert len(figures["locked"]) == 3
+    remedy = "Give rework a store of its own with room for all (to: rework shelf, places unlimited)"
+    assert f"can ever go on. {remedy}" in result.stderr
+    assert {lock["remedy"] for lock in figures["locked"]} == {figures["locked"][0]["remedy"]}
+    assert call("report", "locks_result", "--no-replay").exit_code == 0
+    assert remedy in (inside / "locks_result" / "report.html").read_text(encoding="utf-8")
 
 
 def test_json_to_stdout_is_nothing_but_json(inside):

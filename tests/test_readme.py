@@ -10,6 +10,9 @@ from click.testing import CliRunner
 
 from cellsim.cli import main
 from cellsim.describe.resolve import load_text
+from cellsim.engine.clock_simpy import SimpyRun
+from cellsim.engine.model import compile_cell
+from cellsim.units import HOUR
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -23,6 +26,22 @@ def test_every_cell_file_can_be_read(text):
     """None has a mistake; there are two, a small one and one with people."""
     assert len(CELLS) == 2
     assert load_text(text).stations
+
+
+def test_the_rework_shelf_works_without_locking():
+    """Its lines in place of those of the second cell: with a third rejected it runs on; `to: rivet` locks."""
+    (lines,) = (text for kind, text in FENCED if kind == "text")
+    post, test, rework, stores = lines.splitlines()
+    text = re.sub(r"^  test: .*\nstores: .*$", f"{test}\n{rework}\n{stores}", CELLS[1], flags=re.M)
+    text = re.sub(r"^  B: .*$", post, text, flags=re.M).replace("share: 4 %", "share: 30 %")
+    cell = load_text(text)
+    assert not any("can lock" in caution for caution in cell.cautions)
+    run = SimpyRun(compile_cell(cell), 1, 0)
+    run.advance(14 * HOUR)
+    assert run.stalled_at == -1
+    assert run.state.good > 100
+    back = CELLS[1].replace("to: scrap", "to: rivet")
+    assert any("Rework of station test can lock" in caution for caution in load_text(back).cautions)
 
 
 def test_the_first_command_says_what_is_quoted(tmp_path, monkeypatch):

@@ -214,7 +214,7 @@ def _finish(result: dict[str, Any], records: Any, interrupted: bool, folder: Pat
         waits = "; ".join([*first["circle"], full_words(first) or "none of them can ever go on"])
         click.echo(
             f"cellsim: the cell locks up {first['at_s'] / 60:.1f} min after the start (replication "
-            f"{first['replication']}): {waits}",
+            f"{first['replication']}): {waits}" + (f". {first['remedy']}" if first["remedy"] else ""),
             err=True,
         )
         sys.exit(LOCKED)

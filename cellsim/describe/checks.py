@@ -6,6 +6,7 @@ from cellsim.describe import laws
 from cellsim.describe.cell import FINISHED, RAW, RELEASE, Cell, Law, Station
 from cellsim.describe.flow import goals_of, reject_goals
 from cellsim.describe.handling import check_handling
+from cellsim.describe.locking import lock_cautions
 from cellsim.describe.making import Making, natural
 from cellsim.describe.material import all_laws as laws_of_material
 from cellsim.describe.material import all_needs, check_material
@@ -67,14 +68,16 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
         stocked |= {goal for station in cell.stations if station.name in ready for goal in goals_of(station)}
         stocked |= {store.late for store in cell.stores if store.name in stocked}
         grown = bool(ready)
-    for station in cell.stations:
-        if station.name not in reached:
-            missing = " and ".join(quoted(store) for store, _ in station.takes if store not in stocked)
-            making.wrong(
-                places[station.name],
-                f"stations.{station.name}",
-                f"no unit ever comes to it: nothing brings units to {missing}",
-            )
+    lost = [station for station in cell.stations if station.name not in reached]
+    if _wait_for_rework(making, lost, stocked, places):
+        return
+    for station in lost:
+        missing = " and ".join(quoted(store) for store, _ in station.takes if store not in stocked)
+        making.wrong(
+            places[station.name],
+            f"stations.{station.name}",
+            f"no unit ever comes to it: nothing brings units to {missing}",
+        )
     if not any(FINISHED in goals_of(station) for station in cell.stations):
         making.wrong(places["route"], "route", "no station hands on to finished, so the cell has no output")
     if cell.release.kind != "as much as it takes" and not any(
@@ -83,6 +86,27 @@ def _check_reach(making: Making, cell: Cell, places: Places) -> None:
         making.wrong(
             places["route"], "release", "the route begins with a store, so no raw units are released"
         )
+
+
+def _wait_for_rework(making: Making, lost: list[Station], stocked: set[str], places: Places) -> bool:
+    """Note stations that take rejected units together with new ones, which are rejected further on."""
+    found = False
+    for station in lost:
+        before = station.takes[0][0]
+        for store, _ in station.takes[1:]:
+            tests = [other for other in lost if store in reject_goals(other)]
+            if store in stocked or before not in stocked or not tests:
+                continue
+            found, test = True, tests[0].name
+            making.wrong(
+                places[station.name],
+                f"stations.{station.name}.takes",
+                f"each cycle takes from {quoted(before)} and from {quoted(store)} together, but"
+                f" {quoted(store)} gets only units that {test} rejects, which come after it",
+                f"take {quoted(store)} out here and add a station, which the same person can attend:"
+                f" rework: {{cycle: 60 s, takes: {{{store}: 1}}, goes_to: {test}}}",
+            )
+    return found
 
 
 def _mean_cycle(station: Station) -> float:
@@ -163,6 +187,7 @@ def cautions(cell: Cell) -> tuple[str, ...]:
         if robot.name not in needed and not robot.moves:
             found.append(f"Robot {robot.name} attends nothing.")
     found += _quality_cautions(cell)
+    found += lock_cautions(cell)
     found += [f"{where}: {text}." for where, law in _all_laws(cell) if (text := laws.caution(law))]
     return tuple(found)
 

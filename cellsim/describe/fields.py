@@ -418,6 +418,10 @@ def read_filled(kind: Kind, key: Text, node: Node, path: str, notes: Notes, row:
         advice += "" if row and row.required else ", or take the key out"
         notes.wrong(key, path, f"{written}; blank is neither zero nor unlimited", advice)
         return None
+    if isinstance(kind, MapOf) and row and not isinstance(node, Mapping):
+        said = f"{kind_of(node)}, but wanted is a mapping, {kind.said}"
+        notes.wrong(node, path, said, f"write {row.example}")
+        return None
     return kind.read(node, path, notes)
 
 

@@ -123,7 +123,7 @@ def _add_line(flow: Flow, line: str, entries: list[Item]) -> None:
 
 
 def _targets(flow: Flow) -> dict[str, str]:
-    """Stations to which units are sent on purpose: name -> `rejects` or `goes_to`; notes unknown names."""
+    """Stations and stores to which units are sent on purpose, each with the key; notes unknown names."""
     found: dict[str, str] = {}
     for name in flow.stations:
         record = flow.record(name)
@@ -139,17 +139,29 @@ def _targets(flow: Flow) -> dict[str, str]:
         found.update({item.value: why for item in ways if item.value not in found})
         found.update({item.value: "rejects" for item in back if not item.path.endswith(".returns_to")})
     found.update({store.late: "late" for store in flow.stores.values() if store.late not in found})
-    return {name: why for name, why in found.items() if name in flow.stations}
+    return {name: why for name, why in found.items() if name in flow.stations or name in flow.stores}
+
+
+def _add_shelf_line(flow: Flow, name: str, targets: dict[str, str]) -> None:
+    """Begin a line with the store that a station beside all lines takes from, if units are sent there."""
+    beside = set(flow.stores) - {store for names in flow.lines.values() for store in names}
+    taken = [entry.name.value for entry in (flow.record(name).get("takes") or {}).values()]
+    shelves = [store for store in taken if store in beside and store in targets]
+    if len(shelves) == 1 and name not in flow.line_of and name not in targets:
+        line = shelves[0]
+        flow.lines[line] = [line, name]
+        flow.line_of[name] = line
 
 
 def _add_rework_lines(flow: Flow) -> None:
     """Give stations that units are sent to, but that no store feeds, a store of their own."""
     making, targets = flow.making, _targets(flow)
     for name in sorted(flow.stations, key=natural):
+        _add_shelf_line(flow, name, targets)
         line = flow.line_of.get(name)
         first = line and flow.lines[line][0] == name
         if line is None and name not in targets:
-            legal = "put it in the route or in a line"
+            legal = "put it in the route or in a line, or let it take from a store that units are sent to"
             making.wrong(flow.stations[name].name, f"stations.{name}", "nothing leads to this station", legal)
         elif name in targets and (line is None or first):
             store = f"{name}'s rework" if targets[name] == "rejects" else f"before {name}"

@@ -130,6 +130,9 @@ def to_rejects(
         return Rejects(share=share, after_rework=again, verdicts=verdicts)
     attempts = making.take(REJECTS, given, "attempts")
     then, then_in_front = _then(flow, given, attempts)
+    if attempts == 1 and not then:
+        message = "with attempts: 1 no unit is ever reworked, since the first rejection is the last attempt"
+        making.wrong_key(given, "attempts", message, "write attempts: 2 for one rework, or to: scrap")
     never_good = not any(verdicts) if verdicts else again >= 1
     if never_good and not attempts:
         making.wrong(
@@ -154,9 +157,12 @@ def to_rejects(
         holds = making.take(REJECTS, given, "waits") == "on the station"
     elif "waits" in given.places:
         message = (
-            "only units that go straight back to the first station of the route can be told where to wait"
+            f"rejected units go into store {quoted(store)} here, and wait there; waits is only for units that"
+            " go back to the first station of the route, which has no store before it"
         )
-        making.wrong_key(given, "waits", message, "give the store that they go to its places instead")
+        making.wrong_key(
+            given, "waits", message, f"take waits out, and give the store its places: stores: {{{store}: 10}}"
+        )
     return Rejects(share, again, verdicts, store, attempts, in_front, holds, None, then, then_in_front)
 
 

@@ -68,12 +68,14 @@ REJECTS = Table("rejects", "What a station rejects and what becomes of it.", (
     Key("enters", Choice(("in front", "behind")), "Where they join those that wait.", "enters: behind",
         default="in front", why="returned units go before new ones"),
     Key("waits", Choice(("beside the station", "on the station")),
-        "Where a unit waits that goes straight back to the first station of the route.",
+        "Where a unit waits that goes back to the first station of the route; other units wait in the store"
+        " that they go to.",
         "waits: on the station", default="beside the station",
         why="there is room beside it for every returned unit"),
     Key("attempts", LIMIT,
-        "Rejections in a row with which rework ends; each station counts for itself, and anew after a good"
-        " verdict.", "attempts: 3", default="unlimited", why="a unit may be reworked any number of times"),
+        "Rejections in a row with which rework ends (2 = one rework); each station counts for itself, and"
+        " anew after a good verdict.", "attempts: 3", default="unlimited",
+        why="no number of rejections in a row ends the rework of a unit"),
     Key("then", REFERENCE,
         "What follows the last attempt: scrap, or a station or store, and attempts count anew.",
         "then: strip", default="scrap"),

@@ -368,6 +368,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
         Figure("locked.[].at_s", "When it locked", "Time since the start.", unit="seconds"),
         Figure("locked.[].circle", "Who waits for whom", "The circle."),
         Figure("locked.[].full", "Full stores", "Stores that are full for good."),
+        Figure("locked.[].remedy", "Remedy", "What ends a circle with rework in it; empty for others."),
         Figure("assumptions.[].path", "Assumed key",
                "A value that the tool put in, since the file says nothing."),
         Figure("assumptions.[].value", "Assumed value", "Which value."),

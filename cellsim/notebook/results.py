@@ -18,6 +18,7 @@ from cellsim.show import (
     origin,
     percent,
     plain,
+    remedy_words,
     target_words,
 )
 from cellsim.show.compared import verdict
@@ -102,7 +103,8 @@ class RunAnswer(Answer):
         interval = f" (95 % interval of the mean {ends})" if ends else ""
         said.append(f"{self['cell']['name']}: {answer(self)}{interval}.")
         if self["locked"]:
-            said.append(f"The cell locks up: {lock_words(self, self['locked'][0])}.")
+            told = f"The cell locks up: {lock_words(self, self['locked'][0])}. {remedy_words(self)}"
+            said.append(told.rstrip())
         if self.get("interrupted"):
             said.append(f"Stopped early: {self['interrupted']} are in these figures.")
         said += [words for words in (target_words(self),) if words]

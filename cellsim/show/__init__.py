@@ -193,6 +193,11 @@ def full_words(lock: Mapping[str, Any]) -> str:
     return f"{full[0]} is full and nothing takes from it" if full else ""
 
 
+def remedy_words(result: Result) -> str:
+    """What ends the locks of a result that have rework in their circle; empty where none has."""
+    return " ".join(dict.fromkeys(plain(lock["remedy"]) for lock in result["locked"] if lock.get("remedy")))
+
+
 MUCH_MORE = 1.2  # so much larger a share of the path than the chief cause is told
 
 

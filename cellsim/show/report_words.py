@@ -23,6 +23,7 @@ from cellsim.show import (
     paid_back,
     percent,
     plain,
+    remedy_words,
     target_words,
 )
 from cellsim.show.compared import verdict
@@ -215,6 +216,7 @@ WORDS: Mapping[str, Callable[[Any, Any], str]] = {
     "cause": _cause,
     "chief": lambda result, _: "".join(chief_groups(result, CHIEF)),
     "stated": lambda _, text: plain(text),
+    "remedy": lambda result, _: remedy_words(result),
     "lock": lambda result, row: lock_words(result, row),
     "together": lambda answer, _: together_words(answer),
     "verdict": lambda answer, row: verdict(row, answer["replications"]),

@@ -24,6 +24,7 @@ from cellsim.show import (
     origin,
     percent,
     plain,
+    remedy_words,
     share_between,
     target_words,
 )
@@ -84,6 +85,8 @@ def _alarms(page: Page, result: Result) -> None:
             style="bold reverse",
         )
         _listed(page, [lock_words(result, lock) for lock in locked], LOCKS, "locked run")
+        if remedy := remedy_words(result):
+            page.line(remedy)
         page.line("The figures below include the time after a standstill.")
 
 

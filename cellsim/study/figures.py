@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from cellsim.describe.cell import FINISHED, OUT
+from cellsim.describe.locking import remedy
 from cellsim.engine import layout as L
 from cellsim.engine.record import Record
 from cellsim.engine.tables import FlatCell
@@ -329,7 +330,13 @@ def figures(flat: FlatCell, plan: Plan, records: Sequence[Record]) -> dict[str, 
             "violations": [f"replication {r.replication}: {v}" for r in records for v in r.violations],
         },
         "locked": [
-            {"replication": r.replication, "at_s": r.ended_at / SECOND, "circle": r.circle, "full": r.full}
+            {
+                "replication": r.replication,
+                "at_s": r.ended_at / SECOND,
+                "circle": r.circle,
+                "full": r.full,
+                "remedy": remedy(cell, r.circle),
+            }
             for r in locked
         ],
         "assumptions": [{"path": a.path, "value": a.value, "why": a.why} for a in cell.assumptions],

@@ -278,6 +278,15 @@ def test_locked_runs_stand_before_the_answer(locked):
     assert text.index("run 9, at 07:15") < text.index("104.4 good units leave")
 
 
+def test_the_remedy_of_locked_rework_is_told_once(locked):
+    """Below the locked runs, however many of them have it; nothing where no rework is in the circle."""
+    for lock in locked["locked"]:
+        lock["remedy"] = "Give rework a store of its own."
+    text = flowed(printed(locked))
+    assert text.count("Give rework a store of its own.") == 1
+    assert text.index("run 9, at 07:15") < text.index("Give rework") < text.index("104.4 good units leave")
+
+
 def test_a_broken_law_is_shouted_and_counted(result):
     """A violation stands at the top and in the last line; nothing says that all hold."""
     result["audit"] |= {
