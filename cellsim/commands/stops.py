@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from cellsim.commands.common import JSON, QUIET, new_files, write_answer, write_new
+from cellsim.commands.common import JSON, QUIET, Whole, new_files, write_answer, write_new
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -57,9 +57,7 @@ FILE = click.Path(path_type=Path)
     "--station", multiple=True, metavar="OLD=NEW", help="A name of the log and that of the cell, or none."
 )
 @click.option("--cause", multiple=True, metavar="OLD=NEW", help="A cause to rename, or to join to another.")
-@click.option(
-    "--leave-out", multiple=True, metavar="LINE", type=click.IntRange(1), help="A line not to read; repeat."
-)
+@click.option("--leave-out", multiple=True, metavar="LINE", type=Whole(1), help="A line not to read; repeat.")
 @click.option(
     "--person", multiple=True, metavar="NAME=POST", help="Who in the log is which post of the cell; repeat."
 )

@@ -104,6 +104,8 @@ def test_all_missing_columns_are_told_at_once(tmp_path: Path):
     ]  # fmt: skip
     (said,) = mistakes(tmp_path, "Start,End,Site\n2026-10-05 07:00,2026-10-05 08:00,press\n")
     assert said.endswith("; the headings are Start, End, Site")
+    (said,) = mistakes(tmp_path, "Started,Machine\n2026-10-05 07:00,press\n")  # not taken for "restarted"
+    assert said.endswith("; the headings are Started, Machine")
     (said,) = mistakes(tmp_path, "Start,End,Statoin\n2026-10-05 07:00,2026-10-05 08:00,press\n")
     assert said.endswith('; did you mean "Statoin"?')
 
@@ -163,10 +165,10 @@ def test_causes_are_renamed_and_joined(tmp_path: Path):
 
 
 def test_the_rarer_of_two_names_is_renamed(tmp_path: Path):
-    """Three times `belt torn`, once `bolt torn`."""
-    rows = rows_at(["2026-11-03 07:00", "2026-11-04 07:00", "2026-11-05 07:00"], cause="belt torn")
-    found = study(tmp_path, rows + "2026-11-02 07:00,2026-11-02 07:10,press,bolt torn\n")
-    assert 'say --cause "bolt torn=belt torn"' in found.cautions[0]
+    """Three times `bolt torn`, once `belt torn`."""
+    rows = rows_at(["2026-11-03 07:00", "2026-11-04 07:00", "2026-11-05 07:00"], cause="bolt torn")
+    found = study(tmp_path, rows + "2026-11-02 07:00,2026-11-02 07:10,press,belt torn\n")
+    assert 'say --cause "belt torn=bolt torn"' in found.cautions[0]
 
 
 @pytest.mark.parametrize(
