@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from cellsim.commands.common import JSON, QUIET, new_files, write_answer, write_new
+from cellsim.commands.common import JSON, QUIET, Whole, new_files, write_answer, write_new
 from cellsim.errors import UsageError
 
 if TYPE_CHECKING:
@@ -56,6 +56,8 @@ FILE = click.Path(path_type=Path)
 @click.option(
     "--station", multiple=True, metavar="OLD=NEW", help="A name of the log and that of the cell, or none."
 )
+@click.option("--cause", multiple=True, metavar="OLD=NEW", help="A cause to rename, or to join to another.")
+@click.option("--leave-out", multiple=True, metavar="LINE", type=Whole(1), help="A line not to read; repeat.")
 @click.option(
     "--person", multiple=True, metavar="NAME=POST", help="Who in the log is which post of the cell; repeat."
 )
@@ -84,6 +86,8 @@ def stops(
     keep: tuple[str, ...],
     planned: tuple[str, ...],
     station: tuple[str, ...],
+    cause: tuple[str, ...],
+    leave_out: tuple[int, ...],
     person: tuple[str, ...],
     unit: str,
     decimal: str | None,
@@ -100,13 +104,13 @@ def stops(
     A row for each stop.  Whatever is changed is listed with its line.  Headings that are understood:
 
     \b
-      start       start, begin, from; or Start date and Start time
-      end         end, finish, to; or End date and End time
+      start       start, begin, from, stopped; or Start date, Start time
+      end         end, finish, to, running again; or End date, End time
       duration    duration, downtime, length: in place of the end
       date        date, day: where start and end are times of day
-      station     station, machine, equipment, resource
-      cause       cause, reason, fault, code
-      planned     planned, scheduled: yes or no
+      station     station, machine, equipment, place; all = every one
+      cause       cause, reason, fault, code, what, problem
+      planned     planned, scheduled: yes or no; or these words in remarks
       cleared by  cleared by, who, by, sign, initials, technician
       requested   requested, called; arrived: arrived, on site
 
@@ -140,6 +144,8 @@ def stops(
         keep=keep,
         planned=planned,
         renamed=_renamed("--station", station, "PRESS 1=press"),
+        causes=_renamed("--cause", cause, "jamm=jam"),
+        leave_out=leave_out,
         people=_renamed("--person", person, "Smith=technician"),
         unit=unit.casefold(),
         decimal=DECIMALS.get(decimal or "", ""),
@@ -148,7 +154,7 @@ def stops(
     )
     answer = stop_study_answer(study, described) | {"provenance": versions()}
     if picture is not None and not any(
-        (cause[key] or {}).get("quantiles") for cause in answer["causes"] for key in ("every", "lasts")
+        (row[key] or {}).get("quantiles") for row in answer["causes"] for key in ("every", "lasts")
     ):
         raise UsageError("--picture: too few stops of each cause for a law; there is nothing to draw")
     if out is not None:

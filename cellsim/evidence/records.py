@@ -11,15 +11,19 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from pathlib import Path
 
 from cellsim.errors import DescriptionError, Mistake, UsageError
-from cellsim.units import nearest, quoted
+from cellsim.units import quoted
 
 MOST_BYTES = 20_000_000
 MOST_ROWS = 500_000
 MOST_MISTAKES = 50
+SHOWN_HEADINGS = 5  # other headings of a column that is missing that are told
+LIKE = 0.75  # how alike in spelling a heading is to one that is known to be proposed for it, at most 1
+SHARED = {"time", "date"}  # words that headings of several columns have
 MOST_TITLES = 30  # lines among which headings are looked for that stand below a title
 DELIMITERS = (";", "\t", ",", "|")
 IN_WORDS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
@@ -47,11 +51,15 @@ _SUMMARY = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a kind of record: its name, other headings it goes by, whether it must be there."""
+    """One column of a kind of record: its name, other headings it goes by, whether it must be there.
+
+    `instead` is a column that does in its place.
+    """
 
     name: str
     also: tuple[str, ...] = ()
     needed: bool = True
+    instead: Column | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +148,22 @@ class Records:
         """Raise DescriptionError with every mistake that was noted; its columns are those of the table."""
         if self.mistakes:
             raise DescriptionError(self.mistakes, self.unlisted)
+
+
+def tell_leave_out(records: Records) -> None:
+    """Mistakes of a line that name no call yet name the one that leaves their line out."""
+    lines = {row.line for row in records.rows}
+    records.mistakes[:] = [
+        replace(wrong, hint=f"{_before_a_call(wrong.hint)} leave the line out with --leave-out {wrong.line}")
+        if wrong.line in lines and "--" not in wrong.hint
+        else wrong
+        for wrong in records.mistakes
+    ]
+
+
+def _before_a_call(hint: str) -> str:
+    """A hint as it stands before another way out."""
+    return f"{hint} If not," if hint.endswith("?") else f"{hint or 'correct it'}, or"
 
 
 def read_records(path: Path, columns: Sequence[Column], delimiter: str = "") -> Records:
@@ -363,6 +387,7 @@ def _lines(name: str, text: str, mark: str) -> list[tuple[int, list[str]]]:
 
 
 def _find_columns(records: Records, line: int, headings: Sequence[str], columns: Sequence[Column]) -> None:
+    missing = []
     for column in columns:
         places = [k for k, heading in enumerate(headings, start=1) if is_heading(heading, column)]
         if len(places) > 1:
@@ -374,13 +399,38 @@ def _find_columns(records: Records, line: int, headings: Sequence[str], columns:
             records.places[column.name] = places[0]
             records.headings[column.name] = headings[places[0] - 1]
         elif column.needed:
-            near = nearest(column.name, headings)
-            hint = (
-                f"did you mean {quoted(near)}?" if near else f"the headings are {', '.join(headings)[:200]}"
-            )
-            records.mistakes.append(
-                Mistake(records.file, line, 1, "", f"there is no column {quoted(column.name)}", hint)
-            )
+            missing.append(column)
+    known = set(records.places.values())
+    free = [text for place, text in enumerate(headings, start=1) if text and place not in known]
+    for column in missing:
+        if column.instead is None or column.instead.name not in records.places:
+            hint = f"did you mean {quoted(near)}?" if (near := _like(column, free)) else ""
+            records.mistakes.append(Mistake(records.file, line, 1, "", _missing(column), hint))
+    if missing and records.mistakes and not any(wrong.hint for wrong in records.mistakes):
+        told = f"the headings are {', '.join(headings)[:200]}"
+        records.mistakes[-1] = replace(records.mistakes[-1], hint=told)
+
+
+def _missing(column: Column) -> str:
+    """That a column is missing, with some of the headings that are understood for it."""
+    if column.instead is None:
+        return f"there is no column {with_others(column)}"
+    return f"there is neither a column {with_others(column)} nor a column {with_others(column.instead)}"
+
+
+def with_others(column: Column) -> str:
+    """The name of a column in quotes, behind it some of the other headings that are understood for it."""
+    others = [*column.also[:SHOWN_HEADINGS], *["..."] * (len(column.also) > SHOWN_HEADINGS)]
+    return quoted(column.name) + (f" ({', '.join(others)})" if others else "")
+
+
+def _like(column: Column, headings: Sequence[str]) -> str:
+    """The heading that most likely means a column: nearly a known one, else with a word of one; or empty."""
+    known = [column.name, *column.also]
+    words = {word for heading in known for word in heading.split() if len(word) > 3 and word not in SHARED}
+    nearly = (text for text in headings if get_close_matches(heading_words(text), known, 1, LIKE))
+    alike = (text for text in headings if words & set(heading_words(text).split()))
+    return next(nearly, "") or next(alike, "")
 
 
 def is_heading(heading: str, column: Column) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from cellsim.errors import UsageError
-from cellsim.evidence.records import SECONDS, Records, Row, find_table, is_summary, records_of
+from cellsim.evidence.records import SECONDS, Records, Row, find_table, is_summary, records_of, tell_leave_out
 from cellsim.evidence.sheet_columns import COLUMNS, Spare, columns_of, says_unit, spare_columns
 from cellsim.evidence.values import decimal_mark, numbers, seconds_in
 
@@ -132,7 +132,7 @@ def read_sheet(
                 article = "the name of a work element" if name == "element" else "a station"
                 records.wrong(row, name, f"this cell is empty; wanted is {article}")
         cycles.setdefault(_key(records, row), []).append(_cycle(reading, ratings[row.line]))
-    _how_to_leave_out(records)
+    tell_leave_out(records)
     records.stop_if_wrong()
     if not cycles:
         raise UsageError(f"{path.name} holds no cycle")
@@ -338,14 +338,3 @@ def _percents(records: Records, rows: Sequence[Row], decimal: str) -> list[float
     values = numbers(records, "rating", decimal, needed=False)
     records.rows = given
     return values
-
-
-def _how_to_leave_out(records: Records) -> None:
-    """Mistakes that say no way out name the call that leaves their line out."""
-    lines = {row.line for row in records.rows}
-    records.mistakes[:] = [
-        replace(wrong, hint=f"correct it, or leave the line out with --leave-out {wrong.line}")
-        if not wrong.hint and wrong.line in lines
-        else wrong
-        for wrong in records.mistakes
-    ]

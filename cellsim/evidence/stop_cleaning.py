@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from cellsim.describe.cell import Cell, Robot, Station
 from cellsim.errors import UsageError
+from cellsim.evidence.stop_causes import NO_CAUSE
 from cellsim.evidence.stop_records import Change, Logged, StopLog
 from cellsim.evidence.stop_words import PlannedKind, planned_work, waits_for
 from cellsim.evidence.worktime import Axis, WorkTime, length_text, planned_time, shift_time
@@ -81,7 +82,7 @@ def clean(
     whole = CleanLog(log.file, log.axis, 0, 0, log.stops, shift, by_owner, list(log.changes), log.repairs)
     _watch(whole, cell, begin, end)
     _close(whole)
-    _sort_out(whole, {"--exclude": exclude, "--keep": keep, "--planned": planned}, log.marked)
+    _sort_out(whole, {"--exclude": exclude, "--keep": keep, "--planned": planned})
     together = {
         station.name for station in cell.stations if station.machines > 1
     }  # machines that may be written by the name of the station
@@ -168,10 +169,10 @@ def _close(log: CleanLog) -> None:
     log.stops = found[::-1]
 
 
-def _sort_out(log: CleanLog, options: Mapping[str, Sequence[str]], marked: str) -> None:
+def _sort_out(log: CleanLog, options: Mapping[str, Sequence[str]]) -> None:
     """Only random stops of the station itself stay; planned ones are put apart, waits are left out.
 
-    What an option says of a cause goes before the column `marked`, and that before the words of the cause.
+    What an option says of a cause goes before what its line says, and that before the words of the cause.
     """
     said = _said_of_causes(log, options)
     found = []
@@ -184,7 +185,7 @@ def _sort_out(log: CleanLog, options: Mapping[str, Sequence[str]], marked: str) 
         elif option == "--keep":
             found.append(stop)
         elif option == "--planned" or stop.planned or (sure and stop.planned is None):
-            why = "as asked" if option else f"by {quoted(marked)}" if stop.planned else "by its words"
+            why = "as asked" if option else f"by {quoted(stop.marked)}" if stop.planned else "by its words"
             text = f"{quoted(stop.cause)} is planned, {why}; put apart"
             log.changes.append(Change("planned stop", stop.line, text))
             log.apart.append((stop, kind or "service"))
@@ -202,15 +203,18 @@ def _said_of_causes(log: CleanLog, options: Mapping[str, Sequence[str]]) -> dict
     """The option that names each cause, by the cause in lower case."""
     causes = {stop.cause.casefold(): stop.cause for stop in log.stops}
     said: dict[str, str] = {}
+    wrong = []
     for option, names in options.items():
         for name in names:
             folded = " ".join(name.casefold().split())
             if folded not in causes:
                 near = nearest(name, causes.values())
                 advice = f"; did you mean {quoted(near)}?" if near else ""
-                raise UsageError(f"{option}: the log has no cause {quoted(name)}{advice}")
-            if said.setdefault(folded, option) != option:
-                raise UsageError(f"{option}: {quoted(name)} stands in {said[folded]} too")
+                wrong.append(f"{option}: the log has no cause {quoted(name)}{advice}")
+            elif said.setdefault(folded, option) != option:
+                wrong.append(f"{option}: {quoted(name)} stands in {said[folded]} too")
+    if wrong:
+        raise UsageError("\n".join(wrong))
     return said
 
 
@@ -270,12 +274,15 @@ def _by_machine(log: CleanLog, together: set[str], step: Callable[[Logged, Logge
 
 
 def _overlaps(log: CleanLog, together: set[str]) -> None:
-    """Stops of a machine that overlap: of one cause they are one, of two the later is cut or left out."""
+    """Stops of a machine that overlap: of one cause they are one, of two the later is cut or left out.
+
+    Two of which the cause is not known are not of one cause.
+    """
 
     def step(before: Logged, stop: Logged) -> list[Logged]:
         if stop.begin >= _closed(before) or not before.known:
             return [before, stop]
-        if stop.cause == before.cause:
+        if stop.cause == before.cause != NO_CAUSE:
             text = f"overlaps line {before.line} of the same cause; both are one stop"
             log.changes.append(Change("overlap", stop.line, text))
             return [_joined(before, stop)]
@@ -331,12 +338,17 @@ def _clip(log: CleanLog) -> None:
 
 
 def _merge(log: CleanLog, merge: int, together: set[str]) -> None:
-    """Repeats of a cause after a short planned time are one stop; so is what a break or night cut in two."""
+    """Repeats of a cause after a short planned time are one stop; so is what a break or night cut in two.
+
+    Two that overlapped and of which the cause is not known stay two.
+    """
+    cut = {change.line for change in log.changes if change.step == "overlap"}
 
     def step(before: Logged, stop: Logged) -> list[Logged]:
         planned = log.planned[stop.owner]
         gap = planned.between(_closed(before), stop.begin)
-        if stop.cause != before.cause or gap > merge or merge <= 0 or not before.known:
+        overlapped = stop.cause == NO_CAUSE and stop.line in cut
+        if stop.cause != before.cause or overlapped or gap > merge or merge <= 0 or not before.known:
             return [before, stop]
         text = f"{length_text(gap)} of planned time after line {before.lines[-1]}; both are one stop"
         log.changes.append(Change("repeat", stop.line, text))

@@ -10,10 +10,11 @@ from zoneinfo import ZoneInfo
 
 from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
+from cellsim.evidence.stop_causes import NO_CAUSE
 from cellsim.evidence.stop_cleaning import CleanLog, clean
 from cellsim.evidence.stop_figures import THIN, CauseInput, Clock, cause_input
 from cellsim.evidence.stop_helpers import WaitInput, named, waits_of
-from cellsim.evidence.stop_planned import PlannedInput, planned_inputs
+from cellsim.evidence.stop_planned import PlannedInput, planned_inputs, unseen_services
 from cellsim.evidence.stop_records import Change, Logged
 from cellsim.evidence.stop_remarks import quiet_times
 from cellsim.evidence.stop_words import NOT_ITS_OWN, PLANNED, slips
@@ -69,6 +70,8 @@ def stop_study(
     keep: Sequence[str] = (),
     planned: Sequence[str] = (),
     renamed: Mapping[str, str] | None = None,
+    causes: Mapping[str, str] | None = None,
+    leave_out: Sequence[int] = (),
     people: Mapping[str, str] | None = None,
     unit: str = "",
     decimal: str = "",
@@ -91,8 +94,8 @@ def stop_study(
     Raises:
         UsageError, DescriptionError: log or arguments cannot be used.
     """
-    log = read_stop_log(path, cell, renamed=renamed, unit=unit, decimal=decimal, delimiter=delimiter,
-                        order=order, zone=zone)  # fmt: skip
+    log = read_stop_log(path, cell, renamed=renamed, causes=causes, leave_out=leave_out, unit=unit,
+                        decimal=decimal, delimiter=delimiter, order=order, zone=zone)  # fmt: skip
     log.stops = named(log.stops, cell, people or {})
     clean_log = clean(
         log,
@@ -114,13 +117,15 @@ def stop_study(
     if unseen_below:
         _drop_short(clean_log, unseen_below)
     groups = _groups(clean_log, split)
-    causes = [
+    found = [
         cause_input(clean_log, cell, name, stops, clock, shares, unseen_below, split, resamples)
         for name, stops in groups.items()
     ]
-    _mark(causes)
+    _mark(found)
+    lines = {stop.line: stop for stop in log.stops}
+    planned_stops = planned_inputs(clean_log, cell)
     quiet = quiet_times(
-        log.stops, clean_log.begin, clean_log.end, clean_log.shift, shift_length(cell), log.axis
+        list(lines.values()), clean_log.begin, clean_log.end, clean_log.shift, shift_length(cell), log.axis
     )
     return StopStudy(
         file=log.file,
@@ -128,19 +133,24 @@ def stop_study(
         last=log.axis.text(clean_log.end),
         planned_h=_plain_planned(clean_log) / 3600 / SECOND,
         shift_h=clean_log.shift.between(clean_log.begin, clean_log.end) / 3600 / SECOND,
-        stops=len(log.stops),
-        causes=causes,
+        stops=len(lines),
+        causes=found,
         waits=waits_of(clean_log, cell, resamples),
-        changes=sorted(clean_log.changes, key=lambda change: change.line),
+        changes=sorted(dict.fromkeys(clean_log.changes), key=lambda change: change.line),
         repairs=log.repairs,
         assumed=clean_log.assumed,
         left=[(cause, count, seconds) for cause, (count, seconds) in clean_log.left.items()],
         asked=[(cause, count, seconds) for cause, (count, seconds) in clean_log.asked.items()],
-        planned=planned_inputs(clean_log, cell),
+        planned=planned_stops,
         words=NOT_ITS_OWN,
         planned_words={str(kind): words for kind, words in PLANNED.items()},
         quiet=quiet,
-        cautions=quiet + log.asked + clean_log.open_ + _slips(causes) + _cautions(causes),
+        cautions=quiet
+        + log.asked
+        + clean_log.open_
+        + _slips(found)
+        + _cautions(found)
+        + unseen_services(planned_stops, cell),
     )
 
 
@@ -199,7 +209,7 @@ def _groups(log: CleanLog, split: int) -> dict[tuple[str, str], list[Logged]]:
     for (owner, cause), stops in sorted(found.items()):
         short = [stop for stop in stops if log.length(stop) < split]  # one of unknown length is minor
         long = [stop for stop in stops if log.length(stop) >= split]
-        single = cause == "stop"
+        single = cause == NO_CAUSE
         for part, name in ((short, MINOR), (long, BREAKDOWN)):
             if part:
                 whole = len(part) == len(stops) and not single
@@ -219,11 +229,12 @@ def _slips(causes: Sequence[CauseInput]) -> list[str]:
     found = []
     for station in dict.fromkeys(cause.station for cause in causes):
         counts = {cause.cause: cause.count for cause in causes if cause.station == station}
-        found += [
-            f"{station}: are {quoted(one)} ({counts[one]}) and {quoted(other)} ({counts[other]}) the same?"
-            " They count as two; if they are one, write them alike in the log."
-            for one, other in slips(list(counts))
-        ]
+        for one, other in slips(list(counts)):
+            rare, often = sorted((one, other), key=lambda cause: counts[cause])
+            found.append(
+                f"{station}: are {quoted(one)} ({counts[one]}) and {quoted(other)} ({counts[other]})"
+                f' the same? They count as two; if they are one, say --cause "{rare}={often}".'
+            )
     return found
 
 

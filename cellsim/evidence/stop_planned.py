@@ -10,11 +10,15 @@ from itertools import pairwise
 
 from cellsim.describe.cell import Cell
 from cellsim.describe.kinds import DAYS
+from cellsim.engine.calendars import WEEK, start_of_run
+from cellsim.errors import UsageError
 from cellsim.evidence.stop_cleaning import CleanLog
 from cellsim.evidence.stop_helpers import cleared_by
 from cellsim.evidence.stop_records import Logged
 from cellsim.evidence.stop_words import PlannedKind
-from cellsim.units import DAY, HOUR, MINUTE, SECOND
+from cellsim.evidence.worktime import length_text
+from cellsim.study.plan import make_plan
+from cellsim.units import DAY, HOUR, MINUTE, SECOND, count_of
 
 SAME_TIME = 15 * MINUTE  # times of day that differ by less from their median are the same
 OTHER_TIME = 45 * MINUTE  # times of day that are further apart are two
@@ -56,9 +60,44 @@ def planned_inputs(log: CleanLog, cell: Cell) -> list[PlannedInput]:
     ]
 
 
+def unseen_services(planned: Sequence[PlannedInput], cell: Cell) -> list[str]:
+    """What to say where a run of the cell ends before the weekday of a service; one text at most."""
+    if not cell.shifts:
+        return []
+    try:
+        run, zero = make_plan(cell).horizon, start_of_run(cell)
+    except UsageError:  # no run of it is possible, which `check` says
+        return []
+    unseen = {
+        moment
+        for service in planned
+        if service.belongs == "service"
+        for moment in service.at
+        if " " in moment and (_moment_of(moment) - zero) % WEEK >= run
+    }
+    if not unseen:
+        return []
+    covers = count_of(cell.study.shifts, "shift") if cell.study.shifts else length_text(cell.study.run)
+    week = sum(len(shift.days) for shift in cell.shifts)
+    return [
+        f"A study of {covers}, as this cell has it, does not see the service of"
+        f" {', '.join(sorted(unseen, key=_moment_of))}; study: {{shifts: {week}}} does, for a week."
+    ]
+
+
+def _moment_of(text: str) -> int:
+    """`Wed 06:00` in microseconds of the week."""
+    day, clock = text.split()
+    hours, minutes = clock.split(":")
+    return DAYS.index(day) * DAY + int(hours) * HOUR + int(minutes) * MINUTE
+
+
 def _planned_input(log: CleanLog, cell: Cell, stops: list[Logged], kind: PlannedKind) -> PlannedInput:
     lengths = [log.length(stop) / SECOND for stop in stops if stop.known and log.length(stop) > 0]
     at = _moments(log, stops)
+    every_h = None if at else _hours_between(log, stops)
+    if kind == "changeover" and len(cell.variants) < 2 and (at or every_h):
+        kind = "service"  # one variant is never changed over, so its rhythm is the only way to have it
     return PlannedInput(
         station=stops[0].owner,
         cause=stops[0].cause,
@@ -69,7 +108,7 @@ def _planned_input(log: CleanLog, cell: Cell, stops: list[Logged], kind: Planned
         shortest_s=min(lengths, default=0.0),
         longest_s=max(lengths, default=0.0),
         at=at,
-        every_h=None if at else _hours_between(log, stops),
+        every_h=every_h,
         first=_moment_text([_local(log, stops[0]).weekday()], stops[0].begin % DAY)[0],
         by=cleared_by(stops, cell, []),
     )

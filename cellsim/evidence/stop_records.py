@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cellsim.evidence.records import Column, Table, is_heading
 from cellsim.evidence.worktime import Axis
@@ -18,14 +18,19 @@ _DAY_OF_END = Column(
     ("end date", "date end", "to date", "date to", "until date", "finish date", "end day", "date of end"),
     needed=False,
 )  # fmt: skip
+CAUSE = Column("cause", ("reason", "fault", "failure", "code", "error", "kind", "stop reason"), needed=False)
+_TELLS_CAUSE = ("what", "what happened", "problem", "trouble", "description", "disturbance", "event")
+_DURATION = Column("duration", ("length", "downtime", "lasts", "lasted", "minutes", "seconds"), needed=False)
 COLUMNS = (
-    Column("start", ("begin", "from", "started", "start time", "stop", "down at", "beginning", "from time",
-                     "time from", "begin time", "time start", "start date time", "start date and time")),
-    Column("end", ("finish", "finished", "to", "ended", "end time", "restart", "up at", "to time", "time to",
-                   "until", "finish time", "time end", "end date time", "end date and time"), needed=False),
-    Column("duration", ("length", "downtime", "lasts", "lasted", "minutes", "seconds"), needed=False),
-    Column("station", ("machine", "equipment", "workplace", "resource", "asset", "where")),
-    Column("cause", ("code", "reason", "fault", "failure", "error", "kind", "stop reason"), needed=False),
+    Column("start", ("from", "begin", "stop", "down at", "stopped", "stopped at", "stop at", "down from",
+                     "down since", "started", "start time", "beginning", "from time", "time from",
+                     "begin time", "time start", "start date time", "start date and time")),
+    Column("end", ("to", "finish", "until", "restart", "running again", "running", "back", "up again",
+                   "up at", "restarted", "finished", "ended", "end time", "to time", "time to",
+                   "finish time", "time end", "end date time", "end date and time"), instead=_DURATION),
+    _DURATION,
+    Column("station", ("machine", "equipment", "workplace", "resource", "asset", "where", "place")),
+    replace(CAUSE, also=(*CAUSE.also, *_TELLS_CAUSE)),
     Column("cleared_by", ("cleared by", "repaired by", "technician", "by", "who", "sign", "signed",
                           "signed by", "signature", "initials", "cleared", "fixed by"), needed=False),
     Column("requested", ("called", "request", "call", "reported"), needed=False),
@@ -36,20 +41,24 @@ COLUMNS = (
     _DAY_OF_END,
     Column("remark", ("remarks", "note", "notes", "comment"), needed=False),
 )  # fmt: skip
-UNUSED = ("remark",)  # columns that are known and read for nothing
 
 
 def columns_of(table: Table) -> tuple[Column, ...]:
-    """The columns to look for: `Start date` alone holds the whole moment and is the column start."""
+    """The columns to look for.
+
+    `Start date` alone holds the whole moment and is the column start.  Headings that only may mean a cause
+    (`description`) do so where no other does.
+    """
     headings, columns = table.headings, list(COLUMNS)
     for name, day in (("start", _DAY_OF_START), ("end", _DAY_OF_END)):
         k = next(k for k, column in enumerate(columns) if column.name == name)
-        moment = columns[k]
-        if any(is_heading(text, moment) for text in headings):
+        if any(is_heading(text, columns[k]) for text in headings):
             continue
         if any(is_heading(text, day) for text in headings):
-            columns[k] = Column(name, (*moment.also, *day.also), moment.needed)
+            columns[k] = replace(columns[k], also=(*columns[k].also, *day.also))
             columns.remove(day)
+    if any(is_heading(text, CAUSE) for text in headings):
+        columns = [CAUSE if column.name == CAUSE.name else column for column in columns]
     return tuple(columns)
 
 
@@ -68,7 +77,7 @@ class Logged:
 
     Moments are microseconds of the axis of the log.  `ended`: its end was seen in planned time; `outside`: it
     was seen in a break or off hours; `known`: at least how long it lasted is.  `planned` is what the log says
-    of it, None where it says nothing.
+    of it, None where it says nothing, and `marked` the heading of the column that says so.
     """
 
     lines: tuple[int, ...]
@@ -84,6 +93,7 @@ class Logged:
     known: bool = True
     outside: bool = False
     planned: bool | None = None
+    marked: str = ""
 
     @property
     def line(self) -> int:
@@ -95,8 +105,7 @@ class Logged:
 class StopLog:
     """A log as it was read: stops in order of time, what was changed, what had to be decided in reading.
 
-    `asked` are questions to whoever knows the log; `marked` is the heading of the column that says what was
-    planned, empty without one.
+    `asked` are questions to whoever knows the log.
     """
 
     file: str
@@ -105,4 +114,3 @@ class StopLog:
     changes: list[Change]
     repairs: list[str]
     asked: list[str] = field(default_factory=list)
-    marked: str = ""

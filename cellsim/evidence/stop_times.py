@@ -85,7 +85,10 @@ def _tell_column(
 
 
 class Local:
-    """Moments in local time, all on the clock that was valid at the start of their row."""
+    """Moments in local time, all on the clock that was valid at the start of their row.
+
+    They are not `comparable` where only some are written with a zone, which is a mistake.
+    """
 
     def __init__(self, records: Records, order: str, zone: ZoneInfo | None) -> None:
         """Read the columns of moments; `order` of day and month and `zone` where they are known."""
@@ -100,6 +103,7 @@ class Local:
         self._zone = zone
         given = [at for column in self._times.values() for at in column if at is not None]
         self.zoned = any(at.tzinfo is not None for at in given)
+        self.comparable = not self.zoned or all(at.tzinfo is not None for at in given)
         if self.zoned:
             self._check(records)
             if zone is None and len({at.utcoffset() for at in given}) == 1 and given[0].tzname() == "UTC":

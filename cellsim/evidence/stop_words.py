@@ -22,13 +22,21 @@ NOT_ITS_OWN = {
                     "no personnel", "nobody there", "operator absent"),
 }  # fmt: skip
 PLANNED: dict[PlannedKind, tuple[str, ...]] = {
-    "service": ("maintenance", "service", "servicing", "cleaning", "lubrication", "greasing", "oiling"),
-    "changeover": ("changeover", "change over", "setup", "set up", "setting up"),
+    "service": ("maintenance", "service", "servicing", "cleaning", "lubrication", "greasing", "oiling",
+                "refill", "refilling", "roll change"),
+    "changeover": ("changeover", "change over", "setup", "set up", "setting up", "tool change",
+                   "tool changing", "die change", "mould change", "mold change"),
     "break": ("lunch", "coffee break", "tea break", "break time", "meeting", "team meeting"),
-}
+}  # fmt: skip
+AS_NEEDED = {
+    "refill",
+    "refilling",
+    "roll change",
+}  # work that may come by plan or whenever something is empty
 BREAKS = ("break", "breaks", "pause")  # planned only where nothing else is said: a wire break is a stop
 BESIDE = {"planned", "scheduled", "preventive", "regular", "routine", "daily", "weekly", "monthly", "yearly",
           "annual", "shift", "and", "of", "the", "machine", "time"}  # fmt: skip
+SAYS_PLANNED, SAYS_NOT = {"planned", "scheduled"}, {"not", "un", "non", "never", "wasn", "t", "isn"}
 UNPLANNED = {"unplanned", "unscheduled", "corrective", "emergency"}
 LEAST_LETTERS = 3  # of a word that may hold a slip of the pen; shorter ones are codes
 
@@ -57,13 +65,26 @@ def planned_work(cause: str) -> tuple[PlannedKind | None, bool]:
         return "break", True
     if UNPLANNED & set(words.split()):
         return None, False
-    for kind, phrases in PLANNED.items():
-        held = [phrase for phrase in phrases if f" {phrase} " in f" {words} "]
-        if held:
-            rest = set(words.split()) - {word for phrase in held for word in phrase.split()}
-            others = {word for phrase in sum(PLANNED.values(), ()) for word in phrase.split()}
-            return kind, kind == "break" or rest <= BESIDE | others
-    return None, False
+    held = {
+        phrase: kind
+        for kind, phrases in PLANNED.items()
+        for phrase in phrases
+        if f" {phrase} " in f" {words} "
+    }
+    if not held:
+        return None, False
+    kind = next(iter(held.values()))
+    rest = set(words.split()) - {word for phrase in held for word in phrase.split()}
+    return kind, kind == "break" or (rest <= BESIDE and not AS_NEEDED & set(held))
+
+
+def says_planned(remark: str) -> bool:
+    """Whether a remark says that a stop was planned or scheduled, and not that it was not."""
+    words = words_of(remark).split()
+    return any(
+        word in SAYS_PLANNED and before not in SAYS_NOT
+        for before, word in zip(["", *words], words, strict=False)
+    )
 
 
 def slips(causes: Sequence[str]) -> list[tuple[str, str]]:

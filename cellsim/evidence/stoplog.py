@@ -6,27 +6,28 @@ What makes a row useless is a mistake with row and column; what has one sensible
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from cellsim.describe.cell import Cell, Robot, Station
+from cellsim.describe.cell import Cell
 from cellsim.errors import UsageError
-from cellsim.evidence.records import Records, find_table, records_of
-from cellsim.evidence.stop_records import COLUMNS, UNUSED, Change, Logged, StopLog, columns_of
+from cellsim.evidence.records import Records, find_table, records_of, tell_leave_out
+from cellsim.evidence.stop_causes import causes_of, find_cause_column, folded
+from cellsim.evidence.stop_places import Place, places_of
+from cellsim.evidence.stop_records import COLUMNS, Change, Logged, StopLog, columns_of
 from cellsim.evidence.stop_times import LONGEST_STOP, Local, Span, find_far_dates, join_dates, span, within
+from cellsim.evidence.stop_words import says_planned
 from cellsim.evidence.values import seconds_in
 from cellsim.evidence.worktime import MICROSECOND, axis_before
 from cellsim.units import DAY as US_DAY
-from cellsim.units import nearest, quoted
+from cellsim.units import quoted
 
-NO_CAUSE = "stop"
 YES = {"yes", "y", "x", "1", "true", "ja", "j", "planned", "scheduled"}
 NO = {"", "no", "n", "0", "false", "nein", "-", "unplanned", "unscheduled"}
 DAY, WEEK = timedelta(days=1), timedelta(days=7)
-_MACHINE = re.compile(r"(.+?)(?:\s*[.#_-]\s*|\s+)(\d+)")
 
 
 def read_stop_log(
@@ -34,6 +35,8 @@ def read_stop_log(
     cell: Cell,
     *,
     renamed: Mapping[str, str] | None = None,
+    causes: Mapping[str, str] | None = None,
+    leave_out: Sequence[int] = (),
     unit: str = "",
     decimal: str = "",
     delimiter: str = "",
@@ -44,6 +47,8 @@ def read_stop_log(
 
     Args:
         renamed: names of the log (upper or lower case) to those of the cell; empty = leave these rows out.
+        causes: causes of the log (upper or lower case) to those they are counted as.
+        leave_out: lines of the file that are not read; they are listed.
         unit: of durations where the heading says none; `decimal`, `delimiter`, `order` (of day and month)
             where the file leaves them open.
         zone: of the shop floor, for moments that are written with a zone.
@@ -51,53 +56,58 @@ def read_stop_log(
     Raises:
         UsageError, DescriptionError: the file cannot be used, with row and column.
     """
-    table = find_table(path, COLUMNS, delimiter)
+    table = find_table(path, COLUMNS, delimiter, leave_out)
     records = records_of(table, columns_of(table))
-    if not records.has("end") and not records.has("duration"):
-        records.wrong(None, "end", 'there is neither a column "end" nor a column "duration"')
-        records.stop_if_wrong()
+    find_cause_column(records)
     changes: list[Change] = []
+    _left_out(records, leave_out, changes)
     _repeats(records, changes)
-    unused = [
-        *(records.headings[name] for name in UNUSED if records.has(name)),
-        *(column.heading for column in records.unused if column.heading),
-    ]
-    if unused:
+    if records.has("remark"):
+        heading = quoted(records.headings["remark"])
+        records.repairs.append(f"{heading}: only the words planned and scheduled are read")
+    if unused := [column.heading for column in records.unused if column.heading]:
         records.repairs.append(f"columns not used: {', '.join(map(quoted, unused))}")
     join_dates(records)
-    places = _places(records, cell, renamed or {}, changes)
+    places = places_of(records, cell, renamed or {}, changes)
     planned = _planned(records)
     local = Local(records, order, zone)
     lengths = _durations(records, unit, decimal)
-    records.stop_if_wrong()
+    if not local.comparable:
+        tell_leave_out(records)
+        records.stop_if_wrong()
     spans = [span(records, k, local, lengths[k], changes) for k in range(len(records.rows))]
     find_far_dates(records, spans)
     _find_doubtful_ends(records, spans, places, cell)
+    tell_leave_out(records)
     records.stop_if_wrong()
     begun = [found[0] for found in spans if found is not None]
     if not begun:
         raise UsageError(f"{path.name} holds no stop")
     axis = axis_before(min(begun))
-    causes = _causes(records, changes)
+    names = causes_of(records, causes or {}, changes)
     stops = []
-    for k, (row, found, place) in enumerate(zip(records.rows, spans, places, strict=True)):
-        if found is None or place is None:
+    for k, (row, found) in enumerate(zip(records.rows, spans, strict=True)):
+        if found is None or not places[k]:
             continue
         start, end = found
-        stops.append(
-            Logged(
-                (row.line,),
-                *place,
-                causes[k],
-                axis.moment(start),
-                None if end is None else axis.moment(end),
-                end is not None,
-                " ".join(row["cleared_by"].split()),
-                within(row, "requested", start, end, local.of(k, "requested"), axis, changes),
-                within(row, "arrived", start, end, local.of(k, "arrived"), axis, changes),
-                planned=planned[k],
-            )
+        first = Logged(
+            (row.line,),
+            *places[k][0],
+            names[k],
+            axis.moment(start),
+            None if end is None else axis.moment(end),
+            end is not None,
+            " ".join(row["cleared_by"].split()),
+            within(row, "requested", start, end, local.of(k, "requested"), axis, changes),
+            within(row, "arrived", start, end, local.of(k, "arrived"), axis, changes),
+            planned=planned[k][0],
+            marked=planned[k][1],
         )
+        others = [  # who came is told once
+            replace(first, owner=owner, machine=machine, requested=None, arrived=None)
+            for owner, machine in places[k][1:]
+        ]
+        stops += [first, *others]
     if not stops:
         raise UsageError(f"{path.name} holds no stop of this cell")
     stops.sort(key=lambda stop: (stop.begin, stop.line))
@@ -106,8 +116,20 @@ def read_stop_log(
         for stop in stops
         if stop.end is not None and stop.end - stop.begin > WEEK // MICROSECOND
     ]
-    marked = records.headings.get("planned", "")
-    return StopLog(records.file, axis, stops, changes, records.repairs, asked, marked)
+    return StopLog(records.file, axis, stops, changes, records.repairs, list(dict.fromkeys(asked)))
+
+
+def _left_out(records: Records, asked: Sequence[int], changes: list[Change]) -> None:
+    """The lines that are left out as asked, listed with what stands there.
+
+    Raises:
+        UsageError: there is no row in such a line.
+    """
+    for line in sorted(set(asked) - {row.line for row in records.aside}):
+        raise UsageError(f"--leave-out: {records.file} has no stop in line {line}; nothing was left out")
+    for row in records.aside:
+        told = (row[name] for name in ("start", "station", "cause"))
+        changes.append(Change("left out as asked", row.line, quoted(", ".join(filter(None, told)))))
 
 
 def _repeats(records: Records, changes: list[Change]) -> None:
@@ -124,49 +146,29 @@ def _repeats(records: Records, changes: list[Change]) -> None:
     records.rows = kept
 
 
-def _planned(records: Records) -> list[bool | None]:
-    """What the column planned says of each row, None where it says nothing; other words are told once."""
-    if not records.has("planned"):
-        return [None] * len(records.rows)
+def _planned(records: Records) -> list[tuple[bool | None, str]]:
+    """What each row says of being planned, None where it says nothing, and the heading of what says so.
+
+    The column planned goes before a remark; words of that column which say neither are told once.
+    """
     unknown = set()
+    found: list[tuple[bool | None, str]] = []
     for row in records.rows:
         word = row["planned"].casefold()
         if word not in YES | NO and word not in unknown:
             unknown.add(word)
             records.wrong(row, "planned", f"{quoted(row['planned'])} is neither yes nor no")
-    words = [row["planned"].casefold() for row in records.rows]
-    return [None if not word else word in YES for word in words]
-
-
-def _causes(records: Records, changes: list[Change]) -> list[str]:
-    """The cause of each row; names that differ in case or blanks only are one, which is listed.
-
-    The spelling that is there most often is taken, of several the first.
-    """
-    spellings: dict[str, dict[str, list[int]]] = {}
-    for row in records.rows:
-        if not row["cause"] and records.has("cause"):
-            text = f"no reason is written; it is counted as {quoted(NO_CAUSE)}"
-            changes.append(Change("no reason", row.line, text))
-        written = row["cause"] or NO_CAUSE
-        spellings.setdefault(_folded(written), {}).setdefault(written, []).append(row.line)
-    names = {}
-    for folded, found in spellings.items():
-        names[folded] = " ".join(max(found, key=lambda written: len(found[written])).split())
-        for written, lines in found.items():
-            if written != names[folded]:
-                more = f" and in {len(lines) - 1} more" if len(lines) > 1 else ""
-                text = f'"{written}" here{more} is counted as {quoted(names[folded])}'
-                changes.append(Change("same name", lines[0], text))
-    return [names[_folded(row["cause"] or NO_CAUSE)] for row in records.rows]
-
-
-def _folded(cause: str) -> str:
-    return " ".join(cause.casefold().split())
+        if word:
+            found.append((word in YES, records.headings["planned"]))
+        elif says_planned(row["remark"]):
+            found.append((True, records.headings["remark"]))
+        else:
+            found.append((None, ""))
+    return found
 
 
 def _find_doubtful_ends(
-    records: Records, spans: Sequence[Span | None], places: Sequence[tuple[str, str] | None], cell: Cell
+    records: Records, spans: Sequence[Span | None], places: Sequence[Sequence[Place]], cell: Cell
 ) -> None:
     """A stop during which its machine stopped again is a mistake.
 
@@ -175,20 +177,22 @@ def _find_doubtful_ends(
     """
     together = {station.name for station in cell.stations if station.machines > 1}
     by_machine: dict[str, list[tuple[datetime, int]]] = {}
-    for k, (found, place) in enumerate(zip(spans, places, strict=True)):
-        if found is not None and place is not None and place[1] not in together:
-            by_machine.setdefault(place[1], []).append((found[0], k))
+    for k, (found, stopped) in enumerate(zip(spans, places, strict=True)):
+        if found is not None:
+            for _, machine in stopped:
+                if machine not in together:
+                    by_machine.setdefault(machine, []).append((found[0], k))
     for rows in by_machine.values():
         rows.sort()
         for j, (start, k) in enumerate(rows):
             end = (spans[k] or (start, None))[1]
             if end is None or not DAY < end - start <= LONGEST_STOP:
                 continue
-            cause = _folded(records.rows[k]["cause"])
+            cause = folded(records.rows[k]["cause"])
             for at, other in rows[j + 1 :]:
                 if not start < at < end:
                     break
-                if end - start > WEEK or _folded(records.rows[other]["cause"]) == cause:
+                if end - start > WEEK or folded(records.rows[other]["cause"]) == cause:
                     _tell_doubtful(records, k, other)
                     break
 
@@ -199,68 +203,6 @@ def _tell_doubtful(records: Records, k: int, other: int) -> None:
         f"{quoted(row[name])} is after line {records.rows[other].line}, where this machine stopped again"
     )
     records.wrong(row, name, message, "mend the date; an end that is not known stays empty")
-
-
-def _places(
-    records: Records, cell: Cell, renamed: Mapping[str, str], changes: list[Change]
-) -> list[tuple[str, str] | None]:
-    """Owner and machine of each row; a name that the cell does not have is a mistake, told once."""
-    owners: dict[str, Station | Robot] = {station.name: station for station in cell.stations}
-    owners |= {robot.name: robot for robot in cell.robots}
-    for new in renamed.values():
-        if new and new not in owners:
-            near = nearest(new, owners)
-            advice = f"; did you mean {quoted(near)}?" if near else ""
-            raise UsageError(f"--station: the cell has no station or robot {quoted(new)}{advice}")
-    new_names = {old.casefold(): new for old, new in renamed.items()}
-    found: list[tuple[str, str] | None] = []
-    used, unknown = set(), set()
-    for row in records.rows:
-        written = " ".join(row["station"].split())
-        folded = written.casefold()
-        if folded in new_names:
-            used.add(folded)
-            if not new_names[folded]:
-                changes.append(Change("left out as asked", row.line, f"{quoted(written)}"))
-                found.append(None)
-                continue
-            written = new_names[folded]
-        place = _place(written, owners)
-        if place is None and folded not in unknown:
-            unknown.add(folded)
-            near = nearest(written, owners)
-            name = near or "NAME"
-            hint = f"did you mean {quoted(near)}? " if near else ""
-            message = (
-                "this cell is empty; wanted is a station"
-                if not written
-                else f"{quoted(written)} is no station or robot of the cell"
-            )
-            hint += (
-                f'say --station "{written}={name}", or "{written}=" to leave its rows out' if written else ""
-            )
-            records.wrong(row, "station", message, hint)
-        found.append(place)
-    for old in renamed:
-        if old.casefold() not in used:
-            raise UsageError(f"--station: the log has no station {quoted(old)}")
-    return found
-
-
-def _place(written: str, owners: Mapping[str, Station | Robot]) -> tuple[str, str] | None:
-    """(owner, machine) of a name: that of a station or robot, or of one of its machines as `press.2`."""
-    folded = {name.casefold(): name for name in owners}
-    if written in owners:
-        return written, written
-    if written.casefold() in folded:
-        name = folded[written.casefold()]
-        return name, name
-    machine = _MACHINE.fullmatch(written)
-    if machine and machine[1].casefold() in folded:
-        owner = owners[folded[machine[1].casefold()]]
-        if isinstance(owner, Station) and 1 <= int(machine[2]) <= owner.machines > 1:
-            return owner.name, f"{owner.name}.{int(machine[2])}"
-    return None
 
 
 def _durations(records: Records, unit: str, decimal: str) -> list[float]:

@@ -148,8 +148,8 @@ def example_of(planned: Mapping[str, Any]) -> str:
 
 
 def _rounded(seconds: float) -> float:
-    """Planned work to whole minutes where it takes some."""
-    return round(seconds / 60) * 60.0 if seconds >= 300 else seconds
+    """Planned work to half minutes where it takes some minutes."""
+    return round(seconds / 30) * 30.0 if seconds >= 300 else seconds
 
 
 def ranges_text(answer: Result) -> str:

@@ -119,7 +119,7 @@ def test_names_of_causes(tmp_path: Path):
     assert changes(found, "no reason") == [(7, 'no reason is written; it is counted as "stop"')]
     assert found.cautions[0] == (
         'press: are "rivet jam" (4) and "rivet jamm" (1) the same? They count as two; if they are one,'
-        " write them alike in the log."
+        ' say --cause "rivet jamm=rivet jam".'
     )
 
 

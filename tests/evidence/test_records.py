@@ -60,8 +60,11 @@ WRONG_FILES = [
         "Bench 4, May\n\nwhat;how long;who\nfit;1;Ann;see there;twice\n",
         'no line has one of the headings element, time; line 3 looks most like headings: "what;how long;who"',
     ),
-    ("Bench 4\nelement;tiem\nfit;1\n", 'sheet.csv:2:1: there is no column "time"; did you mean "tiem"?'),
-    ("element,tiem\n", 'sheet.csv:1:1: there is no column "time"; did you mean "tiem"?'),
+    (
+        "Bench 4\nelement;tiem\nfit;1\n",
+        'sheet.csv:2:1: there is no column "time" (duration, Zeit); did you mean "tiem"?',
+    ),
+    ("element,tiem\n", 'sheet.csv:1:1: there is no column "time" (duration, Zeit); did you mean "tiem"?'),
     ("element,time,duration\n", "sheet.csv:1:3: duration: this heading and that of column 2 both mean time"),
     (
         "element,time\nfit,1,5\n",

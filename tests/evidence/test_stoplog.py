@@ -287,7 +287,8 @@ WRONG = [
     (HEAD + "3/4/2026 07:00,,press,jam\n", "could be day or month first; say which with --dates"),
     (HEAD + f",{MON} 07:01,press,jam\n", "log.csv:2:1: start: this cell is empty"),
     (HEAD + f"{MON} 07:00Z,{MON} 07:01,press,jam\n", "has no zone, though others have one"),
-    ("start,station\n", 'there is neither a column "end" nor a column "duration"'),
+    ("start,station\n", 'there is neither a column "end" (to, finish, until, restart, running again, ...)'
+     ' nor a column "duration" (length, downtime, lasts, lasted, minutes, ...); the headings are start'),
     ("start,duration,station\n" + f"{MON} 07:00,5,press\n", "the heading says no unit of time"),
     (HEAD, "log.csv holds no stop"),
 ]  # fmt: skip
