@@ -117,11 +117,11 @@ class Regimes:
         return self.bic_two < self.bic_one - CLEARLY
 
 
-def regimes(values: Sequence[float], sweeps: int = 500, narrowest: float = NARROWEST) -> Regimes:
+def regimes(values: Sequence[float], sweeps: int = 500, narrowest: float = 0.0) -> Regimes:
     """Whether times come from two ways of working: a mixture of two normal laws of logarithms, by EM.
 
     Begins at the quartiles (Dempster, Laird and Rubin 1977 for EM; from memory); judged by BIC with five
-    parameters against two.  `narrowest`: the least spread of one regime, as a share of that of all values.
+    parameters against two.  `narrowest`: the least spread (of logarithms) of one regime.
     Readings of a watch are alike by rounding, and a few of them look like a regime of no spread.
 
     Raises:
@@ -132,7 +132,7 @@ def regimes(values: Sequence[float], sweeps: int = 500, narrowest: float = NARRO
     one = float(np.sum(stats.norm.logpdf(logs, logs.mean(), logs.std())))
     centres = np.quantile(logs, [0.25, 0.75])
     spreads, weights = np.full(2, logs.std()), np.full(2, 0.5)
-    least = narrowest * logs.std()
+    least = max(narrowest, NARROWEST * logs.std())
     for _ in range(sweeps):
         densities = weights * stats.norm.pdf(logs[:, None], centres, spreads)
         shares = densities / densities.sum(axis=1, keepdims=True)

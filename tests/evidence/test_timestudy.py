@@ -362,12 +362,12 @@ def test_memory_says_what_it_does_to_an_hour(tmp_path: Path):
 
 
 def test_two_ways_are_surely_two_and_matter(tmp_path: Path):
-    """Rounded times of one law are seldom taken for two (by BIC alone every fourth sample), nor are ways that
-    differ by 8 %; such that differ by 15 % are, with the difference."""
+    """Coarse times of one law are seldom taken for two (by BIC alone every third sample), nor are ways
+    that differ by 8 %; such that differ by 15 % are, with the difference."""
     luck = np.random.default_rng(5)
     alarms = 0
     for _ in range(40):
-        times = np.round(luck.lognormal(np.log(4), 0.04, 15), 1)
+        times = np.round(2 * luck.lognormal(np.log(4), 0.12, 15)) / 2
         alarms += "two ways" in " ".join(study(tmp_path, many(times)).elements[0].remarks)
     assert alarms <= 2
     steps = np.linspace(-0.1, 0.1, 15)
