@@ -32,7 +32,7 @@ DECIMALS = {"comma": ",", "point": "."}
     multiple=True,
     metavar="NAME=POST",
     help="Who does it, as the cell file calls him: NAME is a person, an element or a station of the sheet;"
-    " POST alone does all elements; repeat.",
+    " POST alone does all elements; the post nobody is a machine alone, without allowance; repeat.",
 )
 @click.option("--station", default="", metavar="NAME", help="Station of elements where the sheet says none.")
 @click.option(
@@ -66,7 +66,8 @@ def timestudy(
 
     \b
     Headings that are understood, in any order (unit or % behind):
-      element   task, step, operation, activity
+      element   task, step, operation, activity, what is done, job, motion,
+                description, action, work
       time      reading, observed, duration, cycle time, stopwatch
       rating    performance, perf, pace, LG: 100 is normal pace
       station   bench, workplace, machine
@@ -75,8 +76,9 @@ def timestudy(
       remark    note, comment
 
     \b
-    Example:
+    Examples:
       cellsim timestudy scenarios/records/bell_times.csv --allowance "12 %"
+      cellsim timestudy SHEET.csv --unit s --by Press=Ada --by "press runs=nobody"
     """
     from cellsim.errors import UsageError
     from cellsim.evidence.answers import time_study_answer

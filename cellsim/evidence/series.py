@@ -14,6 +14,7 @@ FloatArray = NDArray[np.float64]
 STANDS_OUT = 0.01  # share of plain samples in which a value is said to stand out
 LEVEL_SHIFT = 1.358  # 5 % limit of the largest deviation of a Brownian bridge (Kolmogorov; from memory)
 CLEARLY = 6.0  # BIC by which two regimes must be better than one
+NARROWEST = 1e-3  # of the spread of all values: the least spread of one regime
 LEVEL = 0.95
 
 
@@ -67,6 +68,16 @@ class Memory:
     statistic: float
     chance: float
 
+    @property
+    def sums_vary(self) -> int:
+        """Whether sums of times in a row vary more (1) or less (-1) than those of independent times.
+
+        A sum of many varies 1 + 2 (r_1 + r_2 + ...) times as much, as a variance.  0 where the first lag and
+        all lags together have different signs, as in a swing: then it depends on how long it is.
+        """
+        first, together = self.correlations[0], math.fsum(self.correlations)
+        return int(math.copysign(1, first)) if first * together > 0 else 0
+
 
 def memory(values: Sequence[float], lags: int = 5) -> Memory:
     """Whether a time depends on those before it.
@@ -106,11 +117,12 @@ class Regimes:
         return self.bic_two < self.bic_one - CLEARLY
 
 
-def regimes(values: Sequence[float], sweeps: int = 500) -> Regimes:
+def regimes(values: Sequence[float], sweeps: int = 500, narrowest: float = 0.0) -> Regimes:
     """Whether times come from two ways of working: a mixture of two normal laws of logarithms, by EM.
 
     Begins at the quartiles (Dempster, Laird and Rubin 1977 for EM; from memory); judged by BIC with five
-    parameters against two.
+    parameters against two.  `narrowest`: the least spread (of logarithms) of one regime.
+    Readings of a watch are alike by rounding, and a few of them look like a regime of no spread.
 
     Raises:
         ValueError: there are fewer than eight values, or one is not above 0.
@@ -120,7 +132,7 @@ def regimes(values: Sequence[float], sweeps: int = 500) -> Regimes:
     one = float(np.sum(stats.norm.logpdf(logs, logs.mean(), logs.std())))
     centres = np.quantile(logs, [0.25, 0.75])
     spreads, weights = np.full(2, logs.std()), np.full(2, 0.5)
-    least = 1e-3 * logs.std()
+    least = max(narrowest, NARROWEST * logs.std())
     for _ in range(sweeps):
         densities = weights * stats.norm.pdf(logs[:, None], centres, spreads)
         shares = densities / densities.sum(axis=1, keepdims=True)

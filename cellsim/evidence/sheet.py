@@ -6,14 +6,32 @@ Nothing is dropped silently: empty readings, summary rows, columns not used and 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from cellsim.errors import UsageError
-from cellsim.evidence.records import SECONDS, Records, Row, find_table, is_summary, records_of, tell_leave_out
-from cellsim.evidence.sheet_columns import COLUMNS, Spare, columns_of, says_unit, spare_columns
+from cellsim.errors import Mistake, UsageError
+from cellsim.evidence.records import (
+    SECONDS,
+    Records,
+    Row,
+    Table,
+    find_table,
+    is_summary,
+    records_of,
+    tell_leave_out,
+)
+from cellsim.evidence.sheet_columns import (
+    COLUMNS,
+    Spare,
+    columns_of,
+    says_unit,
+    spare_columns,
+    telling_apart,
+)
 from cellsim.evidence.values import decimal_mark, numbers, seconds_in
+from cellsim.units import quoted
 
 EMPTY = frozenset(
     ("", "-", "--", "\N{EN DASH}", "\N{EM DASH}", "/", "?", "n/a", "na", "n.a.", "none", "not read")
@@ -112,12 +130,13 @@ def read_sheet(
     if not rounds:
         _repeats(records)
     if not records.has("element"):
+        _check_one_element(table, records, bool(rounds))
         records.repairs.append("no column says the element; each station is one element of its name")
     if rounds and unit not in SECONDS and not any(says_unit(text) for text in rounds.values()):
         records.wrong(
             None, next(iter(rounds)), "the headings say no unit of time", "give it with --unit s, min or cmin"
         )
-        records.stop_if_wrong()
+    records.stop_if_wrong()
     names, wide = list(rounds) or ["time"], bool(rounds)
     readings = _readings(records, names, wide, asked)
     mark = decimal or decimal_mark([r.row[r.name] for r in readings], records.delimiter)
@@ -151,6 +170,13 @@ def place_of(line: int, column: str) -> str:
     return f"line {line} cycle {column}" if column else f"line {line}"
 
 
+def remark_of(remark: str, column: str) -> str:
+    """The remark beside a reading, in brackets; where readings stand side by side it is that of the line."""
+    if not remark:
+        return ""
+    return f" (remark of the line: {remark})" if column else f" ({remark})"
+
+
 def _asked(leave_out: Iterable[int | str]) -> _Asked:
     found = _Asked()
     for text in leave_out:
@@ -176,6 +202,26 @@ def _check_asked(records: Records, asked: _Asked, rounds: Mapping[str, str]) -> 
             )
         if line not in lines or column not in rounds:
             raise UsageError(f"{records.file} has no time in {place_of(line, column)}; nothing was left out")
+
+
+def _check_one_element(table: Table, records: Records, wide: bool) -> None:
+    """Where no column says the element, whether the rows of a station can be of one element at all.
+
+    They cannot where a column that was not used tells them apart, nor where each row has its cycles side by
+    side; the mistake says which column may be the element.
+    """
+    stations = {row.line: row["station"] for row in records.rows if row["station"]}
+    rows = Counter(stations.values())
+    many = next((line for line, name in stations.items() if rows[name] > 1), 0)
+    if column := telling_apart(table, records, stations):
+        name = f'column {column.place} "{column.heading}"' if column.heading else f"column {column.place}"
+        message = f"no column says the element; is {name} the element? head it element"
+        hint = "" if wide else "if it is not, head it operator or remark, or take it out"
+        records.mistakes.append(Mistake(records.file, records.line, column.place, "", message, hint))
+    elif wide and many:
+        message = f"{quoted(stations[many])} has {rows[stations[many]]} lines, and no column says the element"
+        hint = "a line with cycles side by side is an element; give the lines a column headed element"
+        records.mistakes.append(Mistake(records.file, many, records.places["station"], "", message, hint))
 
 
 def _key(records: Records, row: Row) -> Key:
@@ -232,7 +278,7 @@ def _readings(records: Records, names: Sequence[str], wide: bool, asked: _Asked)
             if text in EMPTY and _key(records, row)[1]:
                 missed += k <= last
                 why = row["remark"] or ("" if wide else row[name])
-                empty.append(place_of(row.line, column) + (f" ({why})" if why else ""))
+                empty.append(place_of(row.line, column) + remark_of(why, column))
             else:
                 found.append(_Reading(row, name, column))
     if missed > MOST_EMPTY * count:

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cellsim.evidence.records import SECONDS, Column, Records, Table, Unused, heading_words, is_summary
 from cellsim.units import nearest
 
+LOOSE = (
+    "what",
+    "what is done",
+    "what he does",
+    "job",
+    "motion",
+    "description",
+    "action",
+    "work",
+    "work done",
+)
 COLUMNS = (
-    Column("element", ("task", "step", "operation", "activity", "work element", "work step")),
+    Column("element", ("task", "step", "operation", "activity", "work element", "work step", "element name",
+                       *LOOSE)),
     Column("time", ("seconds", "duration", "observed", "observed time", "cycle time", "reading", "stopwatch",
                     "measured", "measured time", *SECONDS)),
     Column("cycle", ("no", "nr", "#", "number", "round", "observation"), needed=False),
@@ -38,15 +50,41 @@ def columns_of(table: Table) -> list[Column]:
     """The columns to read of a sheet: those of a row for each cycle, or where readings are numbered side by
     side those numbers in place of time and cycle.
 
-    The element is not needed where there is a station and no element.
+    The element is not needed where there is a station and no element.  `LOOSE` headings mean the element
+    only where no other heading does.
     """
     rounds = table.numbered()
-    columns = [column for column in COLUMNS if not rounds or column.name in IN_WIDE]
-    columns += [Column(number, (heading_words(heading),)) for number, heading in rounds.items()]
     known = [heading_words(heading) for heading in table.headings]
+    columns = [column for column in COLUMNS if not rounds or column.name in IN_WIDE]
+    if any(word in known for word in _strict(COLUMNS[0])):
+        columns[0] = replace(COLUMNS[0], also=_strict(COLUMNS[0])[1:])
+    columns += [Column(number, (heading_words(heading),)) for number, heading in rounds.items()]
     there = {c.name for c in columns if any(word in (c.name, *c.also) for word in known)}
     free = "station" in there and "element" not in there
     return [replace(c, needed=False) if free and c.name == "element" else c for c in columns]
+
+
+def _strict(column: Column) -> tuple[str, ...]:
+    """The headings of a column without the loose ones."""
+    return tuple(word for word in (column.name, *column.also) if word not in LOOSE)
+
+
+def telling_apart(table: Table, records: Records, stations: Mapping[int, str]) -> Unused | None:
+    """The unused column of texts that best tells apart the rows of one station; None if none does.
+
+    `stations` are the rows to look at: station by line.  Most of them have a text with a letter in such a
+    column, and one station has several.
+    """
+    best, most = None, 0
+    for column in records.unused:
+        at = column.place - 1
+        own = {line: cells[at] for line, cells in table.rows if line in stations and at < len(cells)}
+        texts = {line: text.casefold() for line, text in own.items() if re.search(r"[^\W\d_]", text)}
+        pairs = len({(stations[line], text) for line, text in texts.items()})
+        several = pairs > len({stations[line] for line in texts})
+        if 2 * len(texts) > len(stations) and several and pairs > most:
+            best, most = column, pairs
+    return best
 
 
 def says_unit(heading: str) -> bool:

@@ -125,7 +125,8 @@ def timestudy(
 ) -> TimeStudyAnswer:
     """Study a stopwatch sheet (CSV) as `cellsim timestudy` does.
 
-    `by` is who does these elements, or entries `NAME=POST` (a person, an element or a station of the sheet);
+    `by` is who does these elements, or entries `NAME=POST` (a person, an element or a station of the sheet;
+    `POST` nobody is a machine alone);
     `allowance` is added to times at normal pace, as a share (0.12 or `12 %`); lines `leave_out`, or single
     readings as `"2:5"` (line 2, cycle 5), are not used.
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import string
 import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cellsim.describe.writer_text import lines_of
-from cellsim.evidence.sheet import place_of
+from cellsim.evidence.sheet import place_of, remark_of
 from cellsim.show import Result, count_of, number, percent, plain
 from cellsim.show.screen_page import Page
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 FEW = 20  # cycles below which P5 and P95 are simply the least and the most
+_TYPED_BARE = frozenset(string.ascii_letters + string.digits + "._-")  # what every shell takes as it is
 TEXT_WIDTH = 78  # of the comments in the lines for the cell file
 
 
@@ -76,7 +78,7 @@ def _row(element: Mapping[str, Any], mark: str) -> list[str]:
     seconds = [cycle["seconds"] * cycle["rating"] for cycle in element["cycles"]]
     span = (min(seconds), max(seconds)) if few else (element["p05_s"], element["p95_s"])
     return [
-        _name(element),
+        _name(element) + (" (machine)" if element["alone"] else ""),
         str(len(element["cycles"])),
         str(element["needed"]),
         number(element["basic_s"]),
@@ -95,26 +97,40 @@ def _name(element: Mapping[str, Any]) -> str:
 def who(answer: Result) -> str:
     """Whom the sheet names, and how to say who of the cell does the elements; empty if it names nobody."""
     taken: dict[str, None] = {}
-    shared = []
+    shared, without = [], []
     for element in answer["elements"]:
         timed = list(dict.fromkeys(c["operator"] for c in element["cycles"] if c["operator"]))
         if len(timed) == 1 and element["by"] == timed[0]:
             taken.setdefault(timed[0])
         elif len(timed) > 1 and not element["by"]:
             shared.append(f"{_name(element)} ({', '.join(timed)})")
+        elif not element["by"] and not element["alone"]:
+            without.append(element["name"])
     said = []
     if taken:
         said.append(f"by is who the sheet names: {', '.join(taken)}")
     if shared:
         said.append(f"several people were timed at {', '.join(shared)}, so they have no by")
+    if without:
+        have = "has" if len(without) == 1 else "have"
+        said.append(
+            f"{count_of(len(without), 'element')} {have} no by, and the cell file takes that for a machine"
+            " alone"
+        )
     if not said:
         return ""
-    example = next(iter(taken), "NAME")
-    call = f'"{example}=POST"' if " " in example else f"{example}=POST"
+    example = _call(next(iter(taken), "NAME"), "POST")
+    others = (element["name"] for element in answer["elements"] if not element["alone"])
+    machine = _call(next(iter([*without, *others])), "nobody")
     return (
-        f"{'; '.join(said)}. For a post of the cell say --by {call}; the name is a person, an element or a"
-        " station. --by POST alone is for all"
+        f"{'; '.join(said)}. For a post of the cell say --by {example}; the name is a person, an element or a"
+        f" station. --by POST alone is for all. What a machine does alone: --by {machine}"
     )
+
+
+def _call(name: str, post: str) -> str:
+    """The value of --by as it is typed."""
+    return f'"{name}={post}"' if set(name) - _TYPED_BARE else f"{name}={post}"
 
 
 def remarks(element: Mapping[str, Any]) -> list[str]:
@@ -124,7 +140,7 @@ def remarks(element: Mapping[str, Any]) -> list[str]:
         more = element["needed"] - len(element["cycles"])
         found.append(f"too few cycles for 5 %; time {count_of(more, 'more cycle')}")
     for cycle in element["outliers"]:
-        remark = f" ({cycle['remark']})" if cycle["remark"] else ""
+        remark = remark_of(cycle["remark"], cycle["column"])
         found.append(
             f"{_place(cycle)}: {number(cycle['seconds'])} s stands out{remark}; it is used. If it was a"
             f" stop, put it among the stops and leave it out with --leave-out {_leave_out(cycle)}"
@@ -132,6 +148,8 @@ def remarks(element: Mapping[str, Any]) -> list[str]:
     for cycle in element["left_out"]:
         found.append(f"{_place(cycle)}: {number(cycle['seconds'])} s was left out as asked")
     found += element["remarks"]
+    if element["alone"]:
+        found.append("a machine does it alone, so its standard has no allowance")
     found.append(f"law: {element['why']}")
     return found
 

@@ -64,6 +64,14 @@ def test_times_that_swing_have_a_memory():
     assert found.chance == pytest.approx(1.981379814e-16, rel=1e-6)
 
 
+def test_what_memory_does_to_sums():
+    """Long times in a row make sums vary more, turns less; a swing of ten cycles takes back what it gives."""
+    drift = [1, 2, 3, 4, 5, 6, 7, 8] * 2
+    turns = [1, 2] * 8
+    swing = [0, 1, 2, 2, 1, 0, -1, -2, -2, -1] * 4
+    assert [memory(values).sums_vary for values in (sorted(drift), turns, swing)] == [1, -1, 0]
+
+
 def test_independent_times_have_none():
     """Of 200 samples at most 20 are held for swinging at 5 % (chance of more 0.1 %)."""
     rng = np.random.default_rng(4)
@@ -86,6 +94,15 @@ def test_one_way_of_working_is_not_taken_for_two():
     """60 samples of one lognormal law: at most 2 are."""
     rng = np.random.default_rng(8)
     assert sum(regimes(rng.lognormal(3.9, 0.12, 50).tolist(), 100).two for _ in range(60)) <= 2
+
+
+def test_a_way_has_some_spread():
+    """Two readings that rounding made the same are a regime only where one may have no spread."""
+    lay_off = [3.85, 4.29, 3.96, 3.74, 4.18, 3.85, 4.07, 3.96, 3.85, 4.29, 3.96, 3.74, 4.07, 3.85, 3.96]
+    assert regimes(lay_off).two
+    found = regimes(lay_off, narrowest=0.01)
+    assert not found.two
+    assert min(found.spreads) >= 0.01
 
 
 def test_a_change_of_level():

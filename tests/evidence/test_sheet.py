@@ -8,6 +8,7 @@ import pytest
 
 from cellsim.errors import CellsimError
 from cellsim.evidence.sheet import Sheet, read_sheet
+from cellsim.evidence.sheet_columns import LOOSE
 
 PLANT = """\
 Time study of press 3, 10.11.2026, observer: planning;;;;;
@@ -113,6 +114,50 @@ def test_a_wide_sheet(tmp_path: Path):
     ]
 
 
+PLACES = """\
+Place of work 2
+Work place;No;{};1 [s];2 [s];Note
+Press;1;load;7;8;
+Press;2;runs;22;23;
+Pack;1;box;4;;
+"""
+
+
+@pytest.mark.parametrize("heading", [*LOOSE, "What is done?", "Element name", "MOTION"])
+def test_headings_of_elements(heading: str, tmp_path: Path):
+    """As people write them."""
+    assert list(read(tmp_path, PLACES.format(heading)).cycles) == [
+        ("Press", "load"),
+        ("Press", "runs"),
+        ("Pack", "box"),
+    ]
+
+
+def test_a_loose_heading_beside_that_of_the_element(tmp_path: Path):
+    """Is a column of its own, not used."""
+    sheet = read(tmp_path, "Description;Element;time [s]\nhard;press;10\n")
+    assert seconds(sheet) == {("", "press"): [10.0]}
+    assert [one.heading for one in sheet.spare] == ["Description"]
+
+
+def test_a_station_of_one_row_is_its_element(tmp_path: Path):
+    """Whatever stands beside it, side by side or below each other, and whatever is written in a few rows."""
+    wide = read(tmp_path, "Station;Thing;1 [s];2 [s]\nPress;load;7;8\nPack;box;4;5\nMean;;5;6\n")
+    assert list(wide.cycles) == [("Press", "Press"), ("Pack", "Pack")]
+    long = "station;time [s];thing\npress;7;load\npress;8;load\npress;9;load\npack;4;\n"
+    assert seconds(read(tmp_path, long)) == {("press", "press"): [7, 8, 9], ("pack", "pack"): [4]}
+    few = "station;time [s];thing\npress;7;fell\npress;8;\npress;9;stuck\npress;9;\n"
+    assert len(read(tmp_path, few).cycles["press", "press"]) == 4
+
+
+def test_a_remark_is_that_of_the_line(tmp_path: Path):
+    """Where readings stand side by side."""
+    sheet = read(tmp_path, "Element;1 [s];2 [s];3 [s];Note\npress;7;;8;3 - dropped\n")
+    assert sheet.repairs == [
+        "1 reading is empty and left out: line 2 cycle 2 (remark of the line: 3 - dropped)"
+    ]
+
+
 def test_one_reading_of_a_wide_sheet_is_left_out(tmp_path: Path):
     """By line and cycle; a line takes all its readings."""
     sheet = read(tmp_path, WIDE, unit="s", leave_out=["2:2"])
@@ -215,6 +260,14 @@ WRONG = [
     (LONG + "press,1,10\n", {"leave_out": [2]}, "sheet.csv holds no cycle"),
     (WIDE, {"unit": "s", "leave_out": ["2:9"]}, "has no time in line 2 cycle 9; nothing was left out"),
     (WIDE, {}, "sheet.csv:1:2: 1: the headings say no unit of time; give it with --unit s, min or cmin"),
+    (PLACES.format("Thing"), {},
+     'sheet.csv:2:3: no column says the element; is column 3 "Thing" the element? head it element'),
+    (PLACES.format(""), {}, "sheet.csv:2:3: no column says the element; is column 3 the element? head it"),
+    (PLACES.format("Thing").replace(" [s]", ""), {}, "4: 1: the headings say no unit of time"),
+    ("Station;No;1 [s];2 [s]\nPack;1;4;5\nPress;1;7;8\nPress;2;2;3\n", {},
+     'sheet.csv:3:1: "Press" has 2 lines, and no column says the element; a line with cycles side by side'),
+    ("station;time [s];thing\npress;7;load\npress;8;runs\npress;9;load\n", {},
+     'is column 3 "thing" the element? head it element; if it is not, head it operator or remark, or take'),
     ("Title\nElement;time [s]\n;10\n", {}, "sheet.csv:3:1: Element: this cell is empty; wanted is the name"),
     ("Title\nWorker;time [s]\nAnn;10\n", {}, 'sheet.csv:2:1: there is no column "element"'),
 ]  # fmt: skip

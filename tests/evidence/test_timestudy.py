@@ -242,7 +242,7 @@ def test_names_of_any_kind_load(tmp_path: Path):
     result = CliRunner().invoke(cli.main, call)
     assert result.exit_code == 0, result.output
     said = " ".join(result.stdout.split())
-    assert said.count("--by") == 2
+    assert said.count("--by") == 3
     assert "by is who the sheet names: Bea. For a post of the cell say --by Bea=POST" in said
     cell = load_text(
         f"cell: x\ncrew: {{driller: {{}}, Bea: {{}}}}\nroute: [Drill 1, bench]\n{out.read_text()}"
@@ -288,6 +288,8 @@ pack,table,13,Cem
         (["ann=A", "load=B"], ["B", "A", "Cem"]),
         (["press=P", "X"], ["P", "P", "X"]),
         (["table = T", "Cem=C"], ["", "Ann", "T"]),
+        (["load=nobody", "press=P", "X"], ["", "P", "X"]),
+        (["press=P", "X", "load="], ["", "P", "X"]),
     ],
 )
 def test_who_does_an_element(by: list[str], who: list[str], tmp_path: Path):
@@ -301,7 +303,8 @@ def test_who_does_an_element(by: list[str], who: list[str], tmp_path: Path):
         (["Anne=A"], 'the sheet has no element, station or person "Anne"; did you mean "Ann"?'),
         (["A", "B"], 'both "A" and "B" for all'),
         (["Ann=A", "ann=B"], 'both "A" and "B" for ann'),
-        (["Ann="], '"Ann=" does not look like "A" or "Ann=A"'),
+        (["load=A", "load="], 'both "A" and "nobody" for load'),
+        (["="], '"=" does not look like "A" or "NAME=A"'),
         (["=A"], '"=A" does not look like "A" or "NAME=A"'),
     ],
 )
@@ -310,6 +313,69 @@ def test_who_is_nobody(by: list[str], said: str, tmp_path: Path):
     with pytest.raises(CellsimError) as caught:
         study(tmp_path, TEAM, by=by)
     assert str(caught.value) == f"--by: {said}"
+
+
+@pytest.mark.parametrize("post", ["nobody", "Machine", "none", "-", ""])
+@pytest.mark.parametrize("station_first", [False, True])
+def test_what_a_machine_does_alone_has_no_allowance(post: str, station_first: bool, tmp_path: Path):
+    """However nobody is called and whatever is said first; table, remark and notebook say so."""
+    by = [f"load={post}", "press=P"]
+    how = [word for text in (reversed(by) if station_first else by) for word in ("--by", text)]
+    said, lines = screen(tmp_path, TEAM, "--allowance", "10 %", *how)
+    table = said.partition("Times as observed")[0]
+    assert table.count("(machine)") == 1 and table.index("load") < table.index("(machine)")
+    assert "press, load: a machine does it alone, so its standard has no allowance" in said
+    assert lines.count("by: P") == 1 and lines.index("by: P") > lines.index("do: press")
+    found = study(tmp_path, TEAM, allowance=0.1, by=how[1::2])
+    assert [element.standard_s for element in found.elements] == pytest.approx([10.5, 13.2, 14.3])
+    assert [row["alone"] for row in time_study_answer(found)["elements"]] == [True, False, False]
+
+
+def test_a_sheet_may_say_that_nobody_works(tmp_path: Path):
+    """In its column of people; a post said in the call is above that."""
+    text = "element,time [s],operator\nrun,10,machine\nrun,11,-\nload,3,Ann\nwait,4,\n"
+    run, load, wait = study(tmp_path, text, allowance=0.1).elements
+    assert [(e.by, e.alone) for e in (run, load, wait)] == [("", True), ("Ann", False), ("", False)]
+    assert run.standard_s == pytest.approx(10.5)
+    assert [e.by for e in study(tmp_path, text, by=["A"]).elements] == ["A", "A", "A"]
+
+
+def test_what_has_no_by_is_told(tmp_path: Path):
+    """The cell file takes it for a machine; the call that says so is printed, and does it."""
+    text = "element,time [s]\npress runs,10\npack,11\n"
+    said, _ = screen(tmp_path, text)
+    assert "2 elements have no by, and the cell file takes that for a machine alone." in said
+    assert said.split()[-1:] == ['runs=nobody"'] and 'alone: --by "press runs=nobody"' in said
+    said, _ = screen(tmp_path, text, "--by", "press runs=nobody", "--by", "Ada")
+    assert "(machine)" in said and "no by" not in said
+
+
+def test_memory_says_what_it_does_to_an_hour(tmp_path: Path):
+    """Long times together, turns, and a swing that takes back what it gives."""
+    told = [
+        " ".join(study(tmp_path, many(np.array(values))).elements[0].remarks)
+        for values in (np.arange(20.0, 40.0), [20.0, 22.0] * 10, 20 + 2 * np.sin(np.arange(40) / 1.6))
+    ]
+    assert "come together" in told[0] and "draws understate how much an hour" in told[0]
+    assert "followed by a short one" in told[1] and "draws overstate how much an hour" in told[1]
+    assert "whether independent draws understate or overstate" in told[2]
+
+
+def test_two_ways_are_surely_two_and_matter(tmp_path: Path):
+    """Coarse times of one law are seldom taken for two (by BIC alone every third sample), nor are ways
+    that differ by 8 %; such that differ by 15 % are, with the difference."""
+    luck = np.random.default_rng(5)
+    alarms = 0
+    for _ in range(40):
+        times = np.round(2 * luck.lognormal(np.log(4), 0.12, 15)) / 2
+        alarms += "two ways" in " ".join(study(tmp_path, many(times)).elements[0].remarks)
+    assert alarms <= 2
+    steps = np.linspace(-0.1, 0.1, 15)
+    near, far = (np.concatenate([20 + steps, 20 * factor + steps]) for factor in (1.08, 1.15))
+    near, far = luck.permutation(near), luck.permutation(far)
+    assert "two ways" not in " ".join(study(tmp_path, many(near)).elements[0].remarks)
+    told = " ".join(study(tmp_path, many(far)).elements[0].remarks)
+    assert "two ways of working, more than luck and 15 % apart: about 50 % around 20 s" in told
 
 
 def screen(tmp_path: Path, text: str, *words: str) -> tuple[str, str]:
@@ -354,7 +420,9 @@ def test_the_advice_for_a_reading_of_a_wide_sheet_does_it(tmp_path: Path):
         + "\npress;10;11;10,5;10,2;40;10,1;10,8;10,4;10,6;10,9\n"
     )
     said, _ = screen(tmp_path, wide, "--unit", "s")
-    assert "line 2 cycle 5: 40 s stands out" in said
+    assert "line 2 cycle 5: 40 s stands out; it" in said
+    noted = wide.replace(";10\n", ";10;Note\n").replace("10,9\n", "10,9;3 - talked\n")
+    assert "40 s stands out (remark of the line: 3 - talked); it" in screen(tmp_path, noted, "--unit", "s")[0]
     advice = said.split("leave it out with ")[1].split()[:2]
     assert advice == ["--leave-out", "2:5"]
     said, lines = screen(tmp_path, wide, "--unit", "s", *advice)
