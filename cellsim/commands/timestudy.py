@@ -78,7 +78,8 @@ def timestudy(
     \b
     Examples:
       cellsim timestudy scenarios/records/bell_times.csv --allowance "12 %"
-      cellsim timestudy SHEET.csv --unit s --by Press=Ada --by "press runs=nobody"
+      cellsim timestudy scenarios/records/bell_times.csv --by Ann=A \\
+        --by "load dome=nobody"
     """
     from cellsim.errors import UsageError
     from cellsim.evidence.answers import time_study_answer
