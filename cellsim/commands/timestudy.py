@@ -79,7 +79,7 @@ def timestudy(
     Examples:
       cellsim timestudy scenarios/records/bell_times.csv --allowance "12 %"
       cellsim timestudy scenarios/records/bell_times.csv --by Ann=A \\
-        --by "load dome=nobody"
+        --by "take dome off=nobody"
     """
     from cellsim.errors import UsageError
     from cellsim.evidence.answers import time_study_answer

@@ -366,10 +366,10 @@ def test_two_ways_are_surely_two_and_matter(tmp_path: Path):
     that differ by 8 %; such that differ by 15 % are, with the difference."""
     luck = np.random.default_rng(5)
     alarms = 0
-    for _ in range(40):
+    for _ in range(15):
         times = np.round(2 * luck.lognormal(np.log(4), 0.12, 15)) / 2
         alarms += "two ways" in " ".join(study(tmp_path, many(times)).elements[0].remarks)
-    assert alarms <= 2
+    assert alarms <= 1  # at 1 % a sample 1 % of seeds have more; by BIC alone 98 % have
     steps = np.linspace(-0.1, 0.1, 15)
     near, far = (np.concatenate([20 + steps, 20 * factor + steps]) for factor in (1.08, 1.15))
     near, far = luck.permutation(near), luck.permutation(far)

@@ -524,7 +524,7 @@ def test_locked_and_broken_replications_are_told() -> None:
     two.reason, two.ended_at, two.circle = "locked", 90 * SECOND, ["fit holds a unit for test"]
     result = shop.figures()
     assert result["locked"] == [
-        {"replication": 1, "at_s": 90.0, "circle": ["fit holds a unit for test"], "full": []}
+        {"replication": 1, "at_s": 90.0, "circle": ["fit holds a unit for test"], "full": [], "remedy": ""}
     ]
     assert result["audit"]["passed"] is False
     assert result["audit"]["violations"] == [

@@ -233,7 +233,7 @@ def test_stops_by_three_clocks():
 def test_on_time_goes_on_in_breaks(by, every_min, stops):
     """Stops of 1 min in a shift of 480 min with a break of 48 min, at a takt of 30 s.
 
-    A stop that comes in the break waits for Ann, and the clock with it.  A run of 2 000 shifts loses the same
+    A stop that comes in the break waits for Ann, and the clock with it.  Runs of 2 000 shifts lose the same
     share of its working time: to 0.2 %, where half of the stops of a break would be 0.3 % and more.
     """
     text = (
@@ -244,7 +244,7 @@ def test_on_time_goes_on_in_breaks(by, every_min, stops):
     )
     press = check(text).find("press")
     assert press.stops_s == pytest.approx(30 * stops / 432)
-    cell = load_text("cell: c\n" + text + "study: {shifts: 2000, replications: 1}\n")
+    cell = load_text("cell: c\n" + text + "study: {shifts: 20, replications: 100}\n")
     made = run(cell, clock="compiled")["output_per_hour"]["mean"] * 30 / 3600
     assert made == pytest.approx(1 - press.stops_s / 30, abs=0.002)
 
