@@ -59,7 +59,8 @@ def on_time(pattern: Pattern, start: int, end: int) -> int:
     if not pattern.edges:
         return end - start
     total = 0
-    state, at = pattern.state, 0
+    at = start // pattern.period * pattern.period  # where the pattern begins anew
+    state = pattern.state if at == 0 else pattern.edges[-1].state
     while at < end:
         base = at // pattern.period * pattern.period
         for edge in pattern.edges:

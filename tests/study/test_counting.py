@@ -7,11 +7,11 @@ import pytest
 from cellsim.describe.cell import Shift
 from cellsim.describe.resolve import load_text
 from cellsim.engine import record as records_module
-from cellsim.engine.calendars import week_pattern
+from cellsim.engine.calendars import WEEK, start_of_run, week_pattern
 from cellsim.engine.record import LEAD_TIMES
 from cellsim.errors import CellsimError
 from cellsim.study.figures import figures
-from cellsim.study.plan import make_plan
+from cellsim.study.plan import make_plan, on_time
 from cellsim.study.worker import Worker
 from cellsim.units import HOUR
 
@@ -115,3 +115,17 @@ def test_work_in_progress_is_a_mean_over_the_counted_time():
         "stations: {S: {cycle: {listed: [3 min, 2 min, 1 min, 3 min]}}}\nstudy: {settle: 1 min, run: 6 min}\n"
     )[2]
     assert result["wip"]["mean"] == pytest.approx(12.5 / 6, rel=1e-12)
+
+
+def test_working_time_adds_up_over_weeks():
+    """Of a run of 5 weeks, night shifts over midnight and Sunday: its hours make the whole, in any week alike."""
+    cell = load_text(
+        PLAIN + "shifts: {early: {from: 06:00, to: 14:00, days: Tue-Sat, breaks: [{at: 09:00, for: 30 min}]},"
+        " night: {from: 22:00, to: 06:00, start_up: 10 min, days: Sun-Mon}}\n"
+    )
+    pattern = week_pattern(cell.shifts, start_of_run(cell))
+    pieces = [on_time(pattern, at, at + HOUR) for at in range(0, 5 * WEEK, HOUR)]
+    assert sum(pieces) == on_time(pattern, 0, 5 * WEEK)
+    week = len(pieces) // 5
+    assert pieces[week : 2 * week] == pieces[4 * week :]
+    assert sum(pieces[week : 2 * week]) == 5 * 450 * MINUTE + 2 * 470 * MINUTE
