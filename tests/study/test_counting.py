@@ -118,7 +118,7 @@ def test_work_in_progress_is_a_mean_over_the_counted_time():
 
 
 def test_working_time_adds_up_over_weeks():
-    """Of a run of 5 weeks, night shifts over midnight and Sunday: its hours make the whole, in any week alike."""
+    """Five weeks with night shifts over midnight and Sunday: the hours make the whole, each week alike."""
     cell = load_text(
         PLAIN + "shifts: {early: {from: 06:00, to: 14:00, days: Tue-Sat, breaks: [{at: 09:00, for: 30 min}]},"
         " night: {from: 22:00, to: 06:00, start_up: 10 min, days: Sun-Mon}}\n"
