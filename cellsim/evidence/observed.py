@@ -17,7 +17,7 @@ from cellsim.engine.model import compile_cell
 from cellsim.engine.record import Record
 from cellsim.errors import UsageError
 from cellsim.evidence.equivalence import difference, hourly_distance, shifts_needed
-from cellsim.evidence.records import Column, Records, Row, is_summary, read_records
+from cellsim.evidence.records import Column, Records, Row, read_records
 from cellsim.evidence.values import moments, numbers
 from cellsim.study.losses import loss_account
 from cellsim.study.plan import Hour, Plan, make_plan
@@ -63,7 +63,7 @@ def read_counts(
     if not cell.shifts:
         raise UsageError("hourly counts are held against shifts; the cell has none")
     records = read_records(path, COLUMNS)
-    _without_totals(records)
+    records.leave_out_summaries(lambda row: (row["time"], row["date"]))
     _with_dates(records)
     at, good = moments(records, "time", order), numbers(records, "good", decimal)
     kinds = _kinds(make_plan(cell))
@@ -93,18 +93,6 @@ def read_counts(
         hours[number] = (row.line, value)
     records.stop_if_wrong()
     return _whole(records, kinds, found, cumulative), records.repairs
-
-
-def _without_totals(records: Records) -> None:
-    """Lines of sums and means, which say such a word for the hour or the date, are left out."""
-    kept = []
-    for row in records.rows:
-        words = [row[name] for name in ("time", "date") if is_summary(row[name])]
-        if words:
-            records.repaired(row, f"a summary row ({words[0]}); left out")
-        else:
-            kept.append(row)
-    records.rows = kept
 
 
 def _with_dates(records: Records) -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
@@ -143,6 +143,17 @@ class Records:
     def repaired(self, row: Row, what: str) -> None:
         """Note a change that was made to a row."""
         self.repairs.append(f"line {row.line}: {what}")
+
+    def leave_out_summaries(self, texts_of: Callable[[Row], Iterable[str]]) -> None:
+        """Take out the rows in which one of some texts names a mean or a sum, and list them."""
+        kept = []
+        for row in self.rows:
+            word = next((text for text in texts_of(row) if is_summary(text)), "")
+            if word:
+                self.repaired(row, f"a summary row ({word}); left out")
+            else:
+                kept.append(row)
+        self.rows = kept
 
     def stop_if_wrong(self) -> None:
         """Raise DescriptionError with every mistake that was noted; its columns are those of the table."""

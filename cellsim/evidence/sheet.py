@@ -18,7 +18,6 @@ from cellsim.evidence.records import (
     Row,
     Table,
     find_table,
-    is_summary,
     records_of,
     tell_leave_out,
 )
@@ -230,17 +229,13 @@ def _key(records: Records, row: Row) -> Key:
 
 def _without_summaries(records: Records) -> None:
     """Rows of means and sums are left out: such a word is the element, or stands in a row without one."""
-    kept = []
-    for row in records.rows:
+
+    def texts_of(row: Row) -> list[str]:
         named = row["element"] or row["station"]
         whole = named and (row["element"] or not records.has("element"))
-        texts = [named] if whole else list(row.texts.values())
-        found = [text for text in texts if is_summary(text)]
-        if found:
-            records.repaired(row, f"a summary row ({found[0]}); left out")
-        else:
-            kept.append(row)
-    records.rows = kept
+        return [named] if whole else list(row.texts.values())
+
+    records.leave_out_summaries(texts_of)
 
 
 def _repeats(records: Records) -> None:

@@ -131,9 +131,8 @@ def _machines(cell: Cell) -> Iterator[Improvement]:
 
 def _machines_with_people(cell: Cell) -> Iterator[Improvement]:
     for station in cell.stations:
-        skills = {need.skill for element in station.work for need in element.by}
         for post in cell.posts:
-            if skills & {post.name, *(skill for skill, _ in post.skills)}:
+            if any(post.can_help(element.by) for element in station.work):
                 name = f"{station.name} and {post.name}: one more of each"
                 yield _adding(cell, name, _one_machine(station), _one_person(post))
 

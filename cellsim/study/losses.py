@@ -105,15 +105,11 @@ def _by_hands(flat: FlatCell, used: Sequence[Record]) -> list[dict[str, Any]]:
 
 def _only_by(cell: Cell, station: Station, post: str) -> list[str]:
     """Which causes of a station, `work` and `handling`, are done by this post alone, start to end."""
-    able = {
-        need.skill: [p.name for p in cell.posts if need.skill in (p.name, *(skill for skill, _ in p.skills))]
-        for element in station.work
-        for need in element.by
-    }
     found = []
     for what in ("work", "handling"):
         elements = [each for each in station.work if (each.phase == "work") == (what == "work")]
-        if elements and all(e.by and all(able[need.skill] == [post] for need in e.by) for e in elements):
+        able = [[p.name for p in cell.posts if p.can_help(each.by)] for each in elements]
+        if elements and all(names == [post] for names in able):
             found.append(what)
     return found
 
